@@ -1,0 +1,17 @@
+"""What can be refused, each also a built-in kind, so that a caller may catch either."""
+
+
+class WallpegError(Exception):
+    """Base of every refusal of this project; its text is one whole sentence for a person."""
+
+
+class SettingError(WallpegError, ValueError):
+    """A setting is outside what works; names the key, the value, the range and a value that works."""
+
+
+class RecordingError(WallpegError, OSError):
+    """A recording cannot be read."""
+
+
+class PartError(WallpegError, OSError):
+    """A real part (microphone, panel, buttons, speaker) is missing or does not answer."""

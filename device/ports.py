@@ -1,0 +1,93 @@
+"""What the loop needs of a part, whether it is the real one or a stand-in.
+
+The real ones are in `device/parts/`, the simulated ones in `demo/`. A part translates its
+library's errors into `PartError` at its own edge, and `close` may be called twice.
+"""
+
+from collections.abc import Sequence
+from typing import Protocol
+
+from PIL import Image
+
+from device.events import Button
+from dsp import Samples, Seconds
+
+
+class Clock(Protocol):
+    """Monotonic time. A simulated one advances only when the loop sleeps."""
+
+    def now(self) -> Seconds:
+        """Seconds since some fixed moment; never goes back."""
+        ...
+
+    def sleep(self, duration: Seconds) -> None:
+        """Let `duration` pass."""
+        ...
+
+
+class Microphone(Protocol):
+    """A source of mono sound."""
+
+    @property
+    def sample_rate_hz(self) -> int:
+        """Samples a second, fixed while it is open."""
+        ...
+
+    def read(self) -> Samples:
+        """Everything heard since the last call, perhaps nothing; never waits.
+
+        Raises PartError when the source is lost.
+        """
+        ...
+
+    def close(self) -> None:
+        """Let go of the source."""
+        ...
+
+
+class Buttons(Protocol):
+    """The levels of the push buttons, undebounced."""
+
+    def down(self) -> Sequence[Button]:
+        """Which buttons are down at this moment."""
+        ...
+
+    def close(self) -> None:
+        """Let go of the pins."""
+        ...
+
+
+class Panel(Protocol):
+    """A one-colour screen."""
+
+    @property
+    def size(self) -> tuple[int, int]:
+        """Width and height in pixels."""
+        ...
+
+    def show(self, picture: Image.Image) -> None:
+        """Show a 1-bit picture of the panel's size; an unchanged one costs nothing.
+
+        Raises PartError when the panel does not answer.
+        """
+        ...
+
+    def close(self) -> None:
+        """Clear the panel and let go of it."""
+        ...
+
+
+class Speaker(Protocol):
+    """Something to sound the reference tone with."""
+
+    def play(self, samples: Samples, sample_rate_hz: int) -> None:
+        """Start sounding and return at once."""
+        ...
+
+    def stop(self) -> None:
+        """Fall silent at once."""
+        ...
+
+    def close(self) -> None:
+        """Let go of the loudspeaker."""
+        ...

@@ -1,0 +1,40 @@
+"""What deserves the panel now: warning, fault, menu, lesson or rest, the first that applies."""
+
+from dataclasses import dataclass
+from enum import Enum
+
+from device.coach.state import Coach
+from device.settings import Settings
+
+
+class Fault(Enum):
+    """What is broken, as the player sees it."""
+
+    NO_MICROPHONE = "no-microphone"
+    TOO_LOUD = "too-loud"  # the microphone clips
+    WRONG_SETTINGS = "wrong-settings"  # the settings file has a mistake; the journal says which
+    NOT_KEPT = "not-kept"  # settings cannot be written
+    NO_SPEAKER = "no-speaker"
+
+
+@dataclass(frozen=True, slots=True)
+class MenuView:
+    """One page of the settings, as words."""
+
+    title: str
+    value: str
+    position: int  # 0 for the first page
+    count: int
+    hints: tuple[str, str, str]  # what a press does: next, previous, tone
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """Everything the screen needs to draw one picture."""
+
+    settings: Settings
+    coach: Coach
+    fault: Fault | None = None
+    menu: MenuView | None = None
+    resting: bool = False  # a dark panel
+    sounding: str | None = None  # the reference tone that is being played, by its note name
