@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from enum import Enum
 
+from device.coach.memory import NOTHING, Memory
 from dsp import Cents, Seconds
 
 
@@ -98,6 +99,7 @@ class Advice:
     rotation: Rotation | None = None  # None without a turn, and for machine heads
     away: bool | None = None  # away from the player or towards; None for screws and machine heads
     amount: Amount | None = None
+    degrees: float | None = None  # what `amount` stands for, of the peg or screw; None without a turn
     push_in: bool = False  # a wooden peg: push it in while turning
     heard: str | None = None  # the other open string it sounded like
     warning: Warning | None = None
@@ -124,3 +126,4 @@ class Coach:
     cents: Cents | None = None  # the reading shown; None when there is none, never zero
     std_error_cents: Cents | None = None
     advice: Advice = Advice()
+    memory: Memory = NOTHING  # the coach's own; nobody else reads it
