@@ -9,6 +9,10 @@ class SettingError(WallpegError, ValueError):
     """A setting is outside what works; names the key, the value, the range and a value that works."""
 
 
+class UsageError(WallpegError, ValueError):
+    """The command line asks for something there is not; the command ends with status 2."""
+
+
 class RecordingError(WallpegError, OSError):
     """A recording cannot be read."""
 

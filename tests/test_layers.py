@@ -18,7 +18,7 @@ STANDARD = {
     "functools",
 }
 PURE = STANDARD | {"dsp", "numpy"}
-THOUGHT = STANDARD | {"dsp", "device", "PIL", "tomllib"}
+THOUGHT = STANDARD | {"dsp", "device", "PIL", "tomllib", "difflib"}
 SHELL = {"loop.py", "ports.py", "state_file.py"}
 
 

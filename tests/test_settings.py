@@ -1,0 +1,64 @@
+"""Settings: every field can be written in the file, with limits of the trade."""
+
+from dataclasses import fields
+
+import pytest
+
+from device.keys import read, tables_in, written
+from device.settings import SETTINGS, Order, Settings, Tolerance, Tone
+from dsp import Hz, Instrument, OpenString, Temperament
+
+
+def test_every_field_has_a_key_with_the_same_default():
+    assert [key.name for key in SETTINGS.keys] == [field.name for field in fields(Settings)]
+    assert SETTINGS.build(**{key.name: key.default for key in SETTINGS.keys}) == Settings()
+
+
+def test_each_default_is_a_value_its_key_accepts():
+    for key in SETTINGS.keys:
+        found, _ = tables_in(key.written(key.default))
+        assert key.value(found[key.name]) == key.default, key.name
+
+
+def test_settings_written_read_back_the_same():
+    strings = tuple(OpenString.named(name) for name in ("C3", "G3", "D4", "A4", "E5"))
+    settings = Settings(
+        instrument=Instrument.VIOLA,
+        retuned=strings,
+        reference_hz=Hz(442.5),
+        temperament=Temperament.PURE,
+        order=Order.A_FIRST,
+        tone=Tone.FIFTH,
+        tolerance=Tolerance.FINE,
+        clock_ppm=-87.5,
+        locked=True,
+    )
+    found, refusals = tables_in(written(SETTINGS, settings))
+    assert refusals == ()
+    assert read(SETTINGS, found["settings"]) == (settings, ())
+
+
+def test_a_reference_out_of_range_is_refused_as_the_design_says():
+    settings, refusals = read(SETTINGS, {"reference_hz": 44})
+    assert refusals == ("reference_hz = 44 is outside 380 to 480 Hz; did you mean 440?",)
+    assert settings.reference_hz == 440.0
+
+
+@pytest.mark.parametrize("hz", [380, 392, 415, 430, 440, 441.5, 442, 443, 466, 480])
+def test_reference_pitches_in_use_are_accepted(hz):
+    # design facts of the trade: 392 to 466 in use, 380 to 480 accepted
+    settings, refusals = read(SETTINGS, {"reference_hz": hz})
+    assert refusals == ()
+    assert settings.targets["A4"] == hz
+
+
+def test_a_tone_is_never_asked_for_above_minus_12_dbfs():
+    settings, refusals = read(SETTINGS, {"tone_dbfs": -6})
+    assert settings.tone_dbfs == -18.0
+    assert refusals == ("tone_dbfs = -6 is outside -40 to -12 dBFS; -12 works",)
+
+
+def test_five_strings_come_through_the_file():
+    settings, refusals = read(SETTINGS, {"retuned": ["C3", "G3", "D4", "A4", "E5"]})
+    assert refusals == ()
+    assert list(settings.targets) == ["C3", "G3", "D4", "A4", "E5"]
