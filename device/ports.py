@@ -5,7 +5,7 @@ library's errors into `PartError` at its own edge, and `close` may be called twi
 """
 
 from collections.abc import Sequence
-from typing import Protocol
+from typing import Protocol, runtime_checkable
 
 from PIL import Image
 
@@ -90,4 +90,29 @@ class Speaker(Protocol):
 
     def close(self) -> None:
         """Let go of the loudspeaker."""
+        ...
+
+
+@runtime_checkable
+class CountsLost(Microphone, Protocol):
+    """A microphone that counts how often it dropped sound because nobody fetched it in time."""
+
+    @property
+    def overflows(self) -> int:
+        """Times sound was dropped since it was opened."""
+        ...
+
+
+@runtime_checkable
+class SendsInPieces(Panel, Protocol):
+    """A panel on a slow bus: `show` only takes the picture over, and it is sent piece by piece.
+
+    So neither sound nor a short tap is missed while a whole picture crawls over the bus.
+    """
+
+    def send_more(self) -> bool:
+        """Send the next piece; True while something is left to send.
+
+        Raises PartError when the panel does not answer.
+        """
         ...

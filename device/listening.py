@@ -1,0 +1,153 @@
+"""The microphone's side of the loop: blocks in, events out.
+
+The tracker counts time in samples from the start of its stream; the coach's time is the loop's.
+The two are tied by the last sample of each block, which is taken to be heard at the moment the
+block is read. After any gap in the sound (a lost microphone, sound that came faster than it could
+be worked on, our own reference tone) the tracker starts anew: what spans a gap is no pitch.
+"""
+
+from collections.abc import Callable, Sequence
+from typing import Protocol
+
+from device.errors import PartError
+from device.events import Heard, Plucked
+from device.mending import Mending
+from device.ports import CountsLost, Microphone
+from dsp import Hz, Reading, Samples, Seconds
+
+QUIET_LIMIT_S = 0.6  # chosen: no block for so long means lost; the picture is due within 1 s
+FIRST_BLOCK_LIMIT_S = 3.0  # a sound server may take over 1 s to its first block (measured: 1.1 s)
+BACKLOG_LIMIT_S = 0.5  # chosen: a reading that is later than this is dropped rather than shown late
+
+
+class Tracker(Protocol):
+    """What makes readings of blocks; `dsp.PitchTracker`."""
+
+    def feed(self, samples: Samples) -> Sequence[Reading]:
+        """Take the next block and return the readings it completes."""
+        ...
+
+
+NewTracker = Callable[[int], Tracker]
+"""Builds a tracker for a sample rate in Hz."""
+
+
+class Listening:
+    """Keeps the microphone open, the tracker fed, and counts what was thrown away."""
+
+    def __init__(self, microphone: Mending[Microphone], new_tracker: NewTracker) -> None:
+        self.dropped_s = Seconds(0.0)  # sound thrown away because it came too late
+        self.readings = 0
+        self._microphone = microphone
+        self._new_tracker = new_tracker
+        self._tracker: Tracker | None = None
+        self._fed = 0  # samples the tracker has had
+        self._plucks_before = 0  # soundings counted by earlier trackers
+        self._pluck = 0  # the last sounding told of
+        self._last_block: Seconds | None = None
+        self._limit = FIRST_BLOCK_LIMIT_S
+        self._deaf_until: Seconds | None = None
+        self._told_at = Seconds(float("-inf"))
+
+    @property
+    def lost(self) -> bool:
+        """Whether there is no microphone."""
+        return self._microphone.part is None
+
+    @property
+    def overflows(self) -> int:
+        """How often the open microphone had to drop sound because nobody fetched it."""
+        part = self._microphone.part
+        return part.overflows if isinstance(part, CountsLost) else 0
+
+    def deafen(self, until: Seconds) -> None:
+        """Throw away what is heard up to `until`: the box itself is sounding."""
+        self._deaf_until = until
+        self._start_anew()
+
+    def retune(self, new_tracker: NewTracker) -> None:
+        """Listen for another range from now on: the settings changed."""
+        self._new_tracker = new_tracker
+        self._start_anew()
+
+    def hear(self, at: Seconds) -> tuple[Plucked | Heard, ...]:
+        """Everything heard up to now."""
+        microphone = self._microphone.seek(at)
+        if microphone is None:
+            return ()
+        try:
+            block = self._fetch(microphone, at)
+        except PartError as why:
+            self._lose(at, why)
+            return ()
+        deaf = self._deaf_until is not None and at < self._deaf_until
+        if len(block) == 0 or deaf:
+            return ()
+        self._deaf_until = None
+        return self._events(self._newest(block, microphone.sample_rate_hz), microphone.sample_rate_hz, at)
+
+    def close(self) -> None:
+        """Let go of the microphone for good."""
+        self._microphone.close()
+
+    def _fetch(self, microphone: Microphone, at: Seconds) -> Samples:
+        """The new sound; PartError when none came for too long, whatever the source says."""
+        block = microphone.read()
+        if len(block) > 0:
+            self._last_block, self._limit = at, QUIET_LIMIT_S
+        elif self._last_block is None:
+            self._last_block = at
+        elif at - self._last_block > self._limit:
+            raise PartError(f"no sound at all for {self._limit:g} s")
+        return block
+
+    def _lose(self, at: Seconds, why: PartError) -> None:
+        self._microphone.lose(at, why)
+        self._last_block, self._limit = None, FIRST_BLOCK_LIMIT_S
+        self._start_anew()
+
+    def _newest(self, block: Samples, rate: int) -> Samples:
+        """The block, or nothing when it is so long that its readings would be late."""
+        if len(block) <= BACKLOG_LIMIT_S * rate:
+            return block
+        self.dropped_s = Seconds(self.dropped_s + len(block) / rate)
+        self._start_anew()
+        return block[:0]
+
+    def _start_anew(self) -> None:
+        self._tracker, self._fed, self._plucks_before = None, 0, self._pluck
+
+    def _events(self, block: Samples, rate: int, at: Seconds) -> tuple[Plucked | Heard, ...]:
+        if self._tracker is None:
+            self._tracker = self._new_tracker(rate)
+        self._fed += len(block)
+        offset = at - self._fed / rate
+        events: list[Plucked | Heard] = []
+        for reading in self._tracker.feed(block):
+            events += self._tell(reading, Seconds(reading.time_s + offset))
+        return tuple(events)
+
+    def _tell(self, reading: Reading, at: Seconds) -> list[Plucked | Heard]:
+        """One reading as events, never earlier than what was told before."""
+        self.readings += 1
+        self._told_at = at = Seconds(max(at, self._told_at))
+        pluck = self._plucks_before + reading.pluck
+        heard = heard_of(reading, at, pluck)
+        if pluck == self._pluck:
+            return [heard]
+        self._pluck = pluck
+        return [Plucked(at, pluck, reading.level_dbfs), heard]
+
+
+def heard_of(reading: Reading, at: Seconds, pluck: int) -> Heard:
+    """A reading as the coach takes it, at the loop's time and with the loop's count of soundings."""
+    return Heard(
+        at=at,
+        pluck=pluck,
+        frequency_hz=Hz(reading.frequency_hz),
+        std_error_cents=reading.std_error_cents,
+        octave_doubt=reading.octave_doubt,
+        drift_cents_per_s=reading.drift_cents_per_s,
+        level_dbfs=reading.level_dbfs,
+        since_pluck_s=reading.since_pluck_s,
+    )

@@ -1,0 +1,70 @@
+"""The panel's side of the loop: a picture is drawn when there is something new to see.
+
+Drawing costs milliseconds on a small processor and sending costs more on a slow bus, so a scene
+that has not changed is drawn again only at the pace of the slowest thing that moves by itself, and
+a picture that came out the same is not sent.
+"""
+
+from collections.abc import Callable
+
+from PIL import Image
+
+from device.errors import PartError
+from device.mending import Mending
+from device.ports import Panel, SendsInPieces
+from device.scene import Scene
+from dsp import Seconds
+
+FRAME_S = 0.04  # chosen: 25 pictures a second look smooth and leave the processor alone
+BLINK_S = 0.25  # half a period: nothing blinks faster than twice a second
+
+Draw = Callable[[Scene, Seconds], Image.Image]
+"""Draws a scene at a moment, as a 1-bit picture of the panel's size."""
+
+
+class Showing:
+    """Keeps the panel answering and its picture up to date."""
+
+    def __init__(self, panel: Mending[Panel], draw: Draw) -> None:
+        self.pictures = 0  # sent, that is, different from the one before
+        self._panel = panel
+        self._draw = draw
+        self._scene: Scene | None = None
+        self._drawn_at = Seconds(float("-inf"))
+        self._bytes: bytes | None = None  # of the picture on the panel; None: not known
+        self._sending = False
+
+    def show(self, scene: Scene, at: Seconds) -> None:
+        """Bring `scene` on the panel, or the next piece of it."""
+        held = self._panel.part
+        panel = self._panel.seek(at)
+        if panel is None:
+            return
+        if panel is not held:
+            self._scene = self._bytes = None
+        try:
+            self._bring(panel, scene, at)
+        except PartError as why:
+            self._panel.lose(at, why)
+            self._scene = self._bytes = None
+
+    def close(self) -> None:
+        """Clear the panel and let go of it for good."""
+        self._panel.close()
+
+    def _bring(self, panel: Panel, scene: Scene, at: Seconds) -> None:
+        pieces = panel if isinstance(panel, SendsInPieces) else None
+        if self._sending and pieces is not None:
+            self._sending = pieces.send_more()
+            return
+        pause = BLINK_S if scene == self._scene else FRAME_S
+        if at - self._drawn_at < pause and self._scene is not None:
+            return
+        picture = self._draw(scene, at)
+        self._scene, self._drawn_at = scene, at
+        fresh = picture.tobytes()
+        if fresh != self._bytes:
+            self._bytes = fresh
+            self.pictures += 1
+            panel.show(picture)
+            self._sending = pieces is not None
