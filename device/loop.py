@@ -108,7 +108,7 @@ def watch_nothing(_moment: Moment) -> None:
     """Watch nothing."""
 
 
-def run(
+def run(  # noqa: PLR0913 - four of them by keyword only, with defaults
     parts: Parts,
     settings: Settings,
     thought: Thought,
