@@ -44,9 +44,13 @@ def with_noise(
     Raises ValueError where the noise or that part of the sound is silent.
     """
     first = round(start_s * sample_rate_hz)
-    signal_power = float(np.mean(np.square(sound[first : first + round(LEVEL_WINDOW_S * sample_rate_hz)])))
-    noise_power = float(np.mean(np.square(noise)))
+    signal_power = _power(sound[first : first + round(LEVEL_WINDOW_S * sample_rate_hz)])
+    noise_power = _power(noise)
     if signal_power <= 0.0 or noise_power <= 0.0:
         raise ValueError("the sound or the noise is silent, so no ratio can be set; check start_s")
     gain = np.sqrt(signal_power / noise_power) * 10.0 ** (-snr_db / 20.0)
     return np.asarray(sound + gain * noise, np.float32)
+
+
+def _power(sound: Samples) -> float:
+    return float(np.mean(np.square(sound, dtype=np.float64))) if sound.size else 0.0
