@@ -19,3 +19,7 @@ class RecordingError(WallpegError, OSError):
 
 class PartError(WallpegError, OSError):
     """A real part (microphone, panel, buttons, speaker) is missing or does not answer."""
+
+
+class StuckError(WallpegError, TimeoutError):
+    """A library hangs and offers no way out; only a new process helps."""

@@ -1,0 +1,52 @@
+"""The sound library (PortAudio, through sounddevice): loaded on first use, listed anew on demand.
+
+PortAudio makes its list of devices once. A microphone that was plugged in later is seen only after
+the library was shut down and started again, which ends every open stream; so that is done only
+while the microphone is lost.
+"""
+
+from types import ModuleType
+from typing import Any
+
+from device.errors import PartError
+
+INSTALL = "install it with `sudo apt install libportaudio2` and `pip install sounddevice`"
+
+
+def loaded() -> ModuleType:
+    """The module `sounddevice`; PartError, in one sentence, where it or PortAudio is missing."""
+    try:
+        import sounddevice  # noqa: PLC0415 - importing it starts the sound system
+    except (ImportError, OSError) as missing:
+        raise PartError(f"the sound library is missing ({missing}); {INSTALL}") from missing
+    return sounddevice  # type: ignore[no-any-return] # the library has no types
+
+
+def list_anew() -> None:
+    """Make the library look for devices again. Ends all its streams."""
+    library = loaded()
+    try:
+        library._terminate()
+        library._initialize()
+    except library.PortAudioError as failure:
+        raise PartError(f"the sound library does not start ({failure})") from failure
+
+
+def input_device(part_of_name: str) -> dict[str, Any]:
+    """The first device with inputs whose name holds the text, whatever its case; the default one for "".
+
+    Raises PartError, which lists what there is.
+    """
+    library = loaded()
+    try:
+        devices = [dict(device) for device in library.query_devices() if device["max_input_channels"] > 0]
+        standard = library.default.device[0]
+    except library.PortAudioError as failure:
+        raise PartError(f"the sound devices cannot be listed ({failure})") from failure
+    wanted = [d for d in devices if part_of_name.lower() in d["name"].lower()]
+    if part_of_name == "":
+        wanted = [d for d in devices if d["index"] == standard] or devices
+    if not wanted:
+        there = ", ".join(f'"{d["name"]}"' for d in devices) or "none at all"
+        raise PartError(f'no microphone with "{part_of_name}" in its name; there is {there}')
+    return wanted[0]

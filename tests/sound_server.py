@@ -1,0 +1,110 @@
+"""A sound server of our own with one virtual microphone: the true PortAudio path without a card.
+
+PulseAudio's null sink keeps real time, and its monitor is a source that PortAudio opens through
+ALSA's pulse plug-in like any microphone. What is played into the sink is heard by the box, to the
+bit. A silent stream keeps the sink awake; without it sound arrives up to a second late.
+"""
+
+import os
+import shutil
+import signal
+import subprocess
+import time
+from pathlib import Path
+
+import numpy as np
+import soundfile
+
+NEEDED = ("pulseaudio", "pacat", "paplay", "pactl")
+MISSING = ", ".join(tool for tool in NEEDED if shutil.which(tool) is None)
+RATE = 48000  # Hz, of the sink
+ASOUNDRC = """</usr/share/alsa/alsa.conf>
+pcm.wallmic { type pulse device "wall.monitor" hint { show on description "Virtual microphone" } }
+"""
+
+
+class SoundServer:
+    """One PulseAudio daemon in a folder of its own."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        folder.chmod(0o700)
+        (folder / "asoundrc").write_text(ASOUNDRC)
+        self.environment = {
+            **os.environ,
+            "PULSE_SERVER": f"unix:{folder}/sock",
+            "HOME": str(folder),
+            "XDG_RUNTIME_DIR": str(folder),
+            "ALSA_CONFIG_PATH": str(folder / "asoundrc"),
+        }
+        self._players: list[subprocess.Popen[bytes]] = []
+        self.start()
+
+    def start(self) -> None:
+        socket = f"module-native-protocol-unix socket={self.folder}/sock auth-anonymous=1"
+        self.daemon = self._spawn(
+            "pulseaudio", "-n", "--exit-idle-time=-1", "--use-pid-file=no", "--disable-shm=yes",
+            "--high-priority=no", "--realtime=no", "-L", socket,
+        )  # fmt: skip
+        self._until(lambda: self.control("info").returncode == 0)
+        self.plug_in()
+
+    def plug_in(self) -> None:
+        """Make the virtual microphone, and keep it awake."""
+        done = self.control(
+            "load-module", "module-null-sink", "sink_name=wall", f"rate={RATE}", "channels=1", "format=s16le"
+        )
+        assert done.returncode == 0, done.stderr
+        self.module = done.stdout.strip()
+        self.keep_awake()
+
+    def keep_awake(self) -> None:
+        raw = ("--playback", "--device=wall", f"--rate={RATE}", "--channels=1", "--format=s16le")
+        self._players.append(self._spawn("pacat", *raw, "--latency-msec=10", "/dev/zero"))
+        self._until(lambda: "RUNNING" in self.control("list", "short", "sinks").stdout)
+
+    def unplug(self) -> None:
+        """The microphone's card is gone."""
+        self.control("unload-module", self.module)
+
+    def suspend(self, yes: bool) -> None:
+        """The source goes to sleep, or wakes up, and nobody is told."""
+        self.control("suspend-sink", "wall", "1" if yes else "0")
+
+    def freeze(self, yes: bool) -> None:
+        """The whole server stops answering, or goes on."""
+        self.daemon.send_signal(signal.SIGSTOP if yes else signal.SIGCONT)
+
+    def play(self, samples: np.ndarray, gain: float = 1.0) -> None:
+        """Start playing mono samples at the sink's rate; returns when the player runs."""
+        path = self.folder / f"played{len(self._players)}.wav"
+        soundfile.write(path, gain * samples, RATE, subtype="PCM_16")
+        self._players.append(self._spawn("paplay", "--device=wall", "--latency-msec=20", str(path)))
+
+    def control(self, *words: str) -> subprocess.CompletedProcess[str]:
+        return subprocess.run(
+            ["pactl", *words], env=self.environment, capture_output=True, text=True, timeout=10, check=False
+        )
+
+    def stop(self) -> None:
+        self.daemon.send_signal(signal.SIGCONT)
+        for process in (*self._players, self.daemon):
+            process.terminate()
+        for process in (*self._players, self.daemon):
+            try:
+                process.wait(5)
+            except subprocess.TimeoutExpired:
+                process.kill()
+                process.wait()
+
+    def _spawn(self, *words: str) -> subprocess.Popen[bytes]:
+        return subprocess.Popen(
+            words, env=self.environment, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
+        )
+
+    @staticmethod
+    def _until(true, limit_s: float = 10.0) -> None:
+        end = time.monotonic() + limit_s
+        while not true():
+            assert time.monotonic() < end, "the sound server did not come up"
+            time.sleep(0.05)
