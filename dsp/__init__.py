@@ -20,6 +20,7 @@ from dsp.strings import (
     string_frequencies,
     tracking_range,
 )
+from dsp.tracker import PitchTracker
 from dsp.units import Cents, Hz, Seconds, cents, shifted
 
 __all__ = [
@@ -33,6 +34,7 @@ __all__ = [
     "Instrument",
     "Manner",
     "OpenString",
+    "PitchTracker",
     "Reading",
     "Samples",
     "Seconds",

@@ -1,0 +1,139 @@
+"""Which pitch, and in which octave: a safe first guess from the spectral peaks.
+
+Every strong peak may be partial n of the string, n = 1, 2, 3 ...; each such fundamental is a
+candidate. A candidate is scored by how likely a string of that pitch is to look as the spectrum
+does, in nats:
+
+- a peak in the slot of partial k (k f sqrt(1 + B k^2): Fletcher & Rossing) is worth more the higher
+  it stands, as chance seldom puts one there, and less the odder its level for that partial;
+- a slot that stays empty costs more the further the floor lies below the level that partial
+  usually has: so the octave below, with its empty odd slots, loses;
+- a peak that no slot explains costs: so the octave above, which leaves the odd partials
+  unexplained, loses.
+
+The doubt about the octave is the chance, by these scores, of any rival pitch.
+"""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from dsp.spectrum import Peaks
+from dsp.units import Hz
+
+Signal = npt.NDArray[np.float64]
+
+_STRONG = 8  # candidates come from this many of the strongest peaks
+_SLOTS = 40  # partials looked at
+_INHARMONICITIES = (0.0, 1.5e-4, 6e-4)  # B: full-size strings, and up to ten times that on small ones
+_SLOPES_DB = (4.0, 8.0, 14.0)  # usual fall of level per harmonic: bright, usual, dull
+_LEVEL_SD_DB = 14.0  # scatter of a harmonic's level about that line; the SHARC pizzicato notes have 12 to 16
+_TOLERANCE = 0.3  # a peak belongs to a slot this near, in units of 1 / window
+_LOGISTIC = 1.702  # the normal distribution as a logistic one: 1 / (1 + exp(-1.702 x))
+
+
+@dataclass(frozen=True, slots=True)
+class Coarse:
+    """A first guess."""
+
+    frequency_hz: Hz
+    inharmonicity: float
+    doubt: float  # 0..1, that the octave, or the partial, is another one
+    strength: float  # score in nats over "all of it is something else"
+    explained: float  # 0..1, share of the peaks' power that the slots hold
+    partials: int  # how many slots are filled
+
+
+def coarse_pitch(peaks: Peaks, band_hz: Hz, lowest_hz: Hz, highest_hz: Hz) -> Coarse | None:
+    """The likeliest fundamental between the two limits, or None where none is likely at all.
+
+    Fundamentals up to a factor of two and a bit outside the limits compete as well: where one of
+    those wins, the answer is None and not the octave of it that lies inside.
+    """
+    if peaks.frequency_hz.size == 0:
+        return None
+    f, b = _candidates(peaks, 0.4 * lowest_hz, 2.6 * highest_hz)
+    if f.size == 0:
+        return None
+    score, filled, owner = _scores(peaks, band_hz, f, b)
+    best = int(np.argmax(score))
+    frequency, inharmonicity = _refined(peaks, owner[best], f[best], b[best])
+    if not lowest_hz <= frequency <= highest_hz or score[best] <= 0.0:
+        return None
+    rival = score[np.abs(np.log(f / f[best])) > 0.03]
+    odds = float(np.exp(np.clip(rival - score[best], -60.0, 0.0)).max()) if rival.size else 0.0
+    share = float(peaks.power[owner[best] > 0].sum() / peaks.power.sum())
+    return Coarse(
+        Hz(frequency), inharmonicity, odds / (1.0 + odds), float(score[best]), share, int(filled[best])
+    )
+
+
+def _candidates(peaks: Peaks, lowest: float, highest: float) -> tuple[Signal, Signal]:
+    """Fundamentals and inharmonicities to try: (c,) each."""
+    strong = peaks.frequency_hz[:_STRONG, None, None]
+    n = np.arange(1, 25)[None, :, None]
+    b = np.array(_INHARMONICITIES)[None, None, :]
+    f = strong / (n * np.sqrt(1.0 + b * n**2))
+    keep = (f >= lowest) & (f <= highest) & (f * peaks.span_s >= 2.6)
+    return f[keep], np.broadcast_to(b, f.shape)[keep]
+
+
+def _scores(peaks: Peaks, band_hz: Hz, f: Signal, b: Signal) -> tuple[Signal, Signal, npt.NDArray[np.intp]]:
+    """Score (c,), filled slots (c,), and which slot owns each peak (c, p), 0 for none."""
+    ratio = peaks.frequency_hz / f[:, None]
+    safe = np.maximum(b, 1e-9)[:, None]
+    exact = np.sqrt((np.sqrt(1.0 + 4.0 * safe * ratio**2) - 1.0) / (2.0 * safe))
+    slot = np.rint(exact).astype(np.intp)
+    tolerance = np.minimum(_TOLERANCE / (peaks.span_s * f[:, None]) + 0.003 * exact, 0.23)
+    near = (np.abs(exact - slot) <= tolerance) & (slot >= 1) & (slot <= _SLOTS)
+    owner = np.where(near, slot, 0)
+    level = 10.0 * np.log10(peaks.power / peaks.power[0])
+    at = np.minimum((peaks.frequency_hz / peaks.bin_hz).astype(np.intp), peaks.floor.size - 1)
+    above = 10.0 * np.log10(peaks.power / peaks.floor[at])
+    worth = 2.0 + 0.12 * np.minimum(above - 9.0, 30.0)
+    held = np.full((f.size, _SLOTS + 1), -np.inf)
+    gain = np.zeros((f.size, _SLOTS + 1))
+    for p in range(peaks.power.size - 1, -1, -1):  # the strongest comes last and stays
+        row = np.flatnonzero(owner[:, p])
+        held[row, owner[row, p]] = level[p]
+        gain[row, owner[row, p]] = worth[p]
+    stray = np.where(owner == 0, worth, 0.0).sum(axis=1)
+    shape = _shape(peaks, band_hz, f, b, held[:, 1:])
+    return gain.sum(axis=1) - stray + shape, (held > -np.inf).sum(axis=1), owner
+
+
+def _shape(peaks: Peaks, band_hz: Hz, f: Signal, b: Signal, held: Signal) -> Signal:
+    """How usual the levels in the slots are, in nats, (c,): the best of the three slopes."""
+    k = np.arange(1, _SLOTS + 1)
+    at_hz = f[:, None] * k * np.sqrt(1.0 + b[:, None] * k**2)
+    inside = at_hz < band_hz
+    bins = np.minimum((at_hz / peaks.bin_hz).astype(np.intp), peaks.floor.size - 1)
+    limit = 10.0 * np.log10(9.0 * peaks.floor[bins] / peaks.power[0])  # what would have been a peak
+    full = held > -np.inf
+    seen = np.where(full, held, 0.0)
+    top = np.argmax(held, axis=1)[:, None]
+    total = np.full(f.size, -np.inf)
+    for cost, slope in enumerate(_SLOPES_DB):
+        usual = -slope * np.maximum(k - 1 - top, 0) - 6.0
+        odd = np.minimum(0.5 * ((seen - usual) / _LEVEL_SD_DB) ** 2, 3.0)
+        empty = np.log1p(np.exp(np.clip(-_LOGISTIC * (limit - usual) / _LEVEL_SD_DB, -30.0, 30.0)))
+        total = np.maximum(total, -np.where(full, odd, np.where(inside, empty, 0.0)).sum(axis=1) - 0.7 * cost)
+    return total
+
+
+def _refined(peaks: Peaks, owner: npt.NDArray[np.intp], f: float, b: float) -> tuple[float, float]:
+    """Fundamental and B by least squares over the owned peaks: (p / k)^2 = f^2 + f^2 B k^2."""
+    own = owner > 0
+    k = owner[own].astype(float)
+    y = (peaks.frequency_hz[own] / k) ** 2
+    weight = peaks.power[own] ** 0.5 * k**2
+    x = k**2
+    mean_x, mean_y = float(weight @ x / weight.sum()), float(weight @ y / weight.sum())
+    spread = float(weight @ (x - mean_x) ** 2)
+    prior = 1e-3 * weight.sum() * mean_x**2 + 1e-9
+    slope = (float(weight @ ((x - mean_x) * (y - mean_y))) + prior * b * f * f) / (spread + prior)
+    slope = min(max(slope, 0.0), 2e-3 * f * f)
+    square = max(mean_y - slope * mean_x, 0.25 * f * f)
+    return math.sqrt(square), slope / square
