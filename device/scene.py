@@ -38,3 +38,27 @@ class Scene:
     menu: MenuView | None = None
     resting: bool = False  # a dark panel
     sounding: str | None = None  # the reference tone that is being played, by its note name
+
+
+def scene_of(  # noqa: PLR0913 - everything that may ask for the panel, by keyword
+    settings: Settings,
+    coach: Coach,
+    *,
+    fault: Fault | None = None,
+    menu: MenuView | None = None,
+    resting: bool = False,
+    sounding: str | None = None,
+) -> Scene:
+    """The scene that holds only what applies first: warning, fault, menu, lesson or rest.
+
+    A warning about a string outranks everything, and a sounding tone counts as part of the lesson.
+    """
+    if coach.advice.warning is not None:
+        return Scene(settings, coach)
+    if fault is not None:
+        return Scene(settings, coach, fault=fault)
+    if menu is not None:
+        return Scene(settings, coach, menu=menu)
+    if resting:
+        return Scene(settings, coach, resting=True)
+    return Scene(settings, coach, sounding=sounding)
