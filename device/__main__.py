@@ -5,12 +5,17 @@ and `main(arguments)`, which returns the exit status: 0 done, 1 a check failed o
 not be read or started, 2 usage. A refusal (`WallpegError`) is one line on stderr, never a traceback.
 """
 
-import argparse
 import importlib
+import importlib.metadata
+import os
 import sys
+import tomllib
 from collections.abc import Sequence
+from pathlib import Path
 
-from device.errors import WallpegError
+from device.commands.options import Parser
+from device.errors import UsageError, WallpegError
+from device.kinds import listed, nearest
 
 COMMANDS = {
     "run": "the box itself, on the board with its microphone, panel and buttons",
@@ -19,27 +24,69 @@ COMMANDS = {
     "check": "test the parts of a built box one by one",
     "lessons": "simulated lessons: how many pupils end in tune",
 }
-DONE, FAILED, USAGE, INTERRUPTED = 0, 1, 2, 130
+DONE, FAILED, USAGE = 0, 1, 2
+INTERRUPTED = 130  # 128 + SIGINT, as shells count
 
 
 def main(words: Sequence[str] | None = None) -> int:
     """Run one command and return its exit status."""
     words = list(sys.argv[1:] if words is None else words)
-    parser = argparse.ArgumentParser(prog="wallpeg", description="An offline tuning box for a wall.")
-    commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
-    named = next((word for word in words if not word.startswith("-")), None)
-    for name, purpose in COMMANDS.items():
-        command = commands.add_parser(name, help=purpose, description=purpose.capitalize() + ".")
-        if name == named:
-            importlib.import_module(f"device.commands.{name}").configure(command)
-    arguments = parser.parse_args(words)
+    name = words[0] if words and words[0] in COMMANDS else None
     try:
-        return int(importlib.import_module(f"device.commands.{arguments.command}").main(arguments))
+        if name is None:
+            return _without_command(words)
+        return _command(name, words[1:])
+    except UsageError as refusal:
+        said = str(refusal)
+        print(said if said.startswith("wallpeg") else f"wallpeg {name}: {said}", file=sys.stderr)
+        return USAGE
     except WallpegError as refusal:
-        print(f"wallpeg {arguments.command}: {refusal}", file=sys.stderr)
+        print(f"wallpeg {name}: {refusal}", file=sys.stderr)
         return FAILED
     except KeyboardInterrupt:
         return INTERRUPTED
+    except BrokenPipeError:  # whoever read our output has gone: `wallpeg listen x.wav | head -1`
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return DONE
+
+
+def _command(name: str, words: Sequence[str]) -> int:
+    """Hand over to the module of the command."""
+    module = importlib.import_module(f"device.commands.{name}")
+    purpose = f"{COMMANDS[name].capitalize()}."
+    parser = Parser(prog=f"wallpeg {name}", description=purpose, allow_abbrev=False)
+    module.configure(parser)
+    arguments, strays = parser.parse_known_args(words)
+    parser.refuse_strays(strays)
+    status = int(module.main(arguments))
+    sys.stdout.flush()
+    return status
+
+
+def _without_command(words: Sequence[str]) -> int:
+    """Help, the version, or one line about what works."""
+    if words and words[0] in ("-h", "--help"):
+        width = max(map(len, COMMANDS))
+        print("wallpeg COMMAND ...: an offline tuning box for a practice-room wall\n")
+        print("\n".join(f"  {name:{width}}  {purpose}" for name, purpose in COMMANDS.items()))
+        print("\nwallpeg COMMAND --help tells more; wallpeg --version says which version this is.")
+        return DONE
+    if words and words[0] == "--version":
+        print(f"wallpeg {version()}")
+        return DONE
+    if not words:
+        raise UsageError(f"wallpeg: say what to do: {listed(COMMANDS)}; wallpeg --help tells more")
+    meant = nearest(words[0], COMMANDS)
+    works = f"did you mean {meant}?" if meant else f"there are {', '.join(COMMANDS)}"
+    raise UsageError(f"wallpeg: {words[0]!r} is not a command; {works}")
+
+
+def version() -> str:
+    """The version installed, or that of the checkout this runs from."""
+    checkout = Path(__file__).parent.parent / "pyproject.toml"
+    if checkout.is_file():
+        return str(tomllib.loads(checkout.read_text(encoding="utf-8"))["project"]["version"])
+    return importlib.metadata.version("wallpeg")
 
 
 if __name__ == "__main__":

@@ -132,6 +132,10 @@ class Settings:
         """Lowest and highest pitch the tracker looks for, in Hz."""
         return tracking_range(tuple(self.targets.values()))
 
+    def corrected(self, frequency: Hz) -> Hz:
+        """A frequency as it sounded, from one measured with a sound card that samples too fast."""
+        return Hz(frequency * (1.0 + 1e-6 * self.clock_ppm))
+
     @property
     def press_times(self) -> PressTimes:
         """How long a press must last to count as what."""

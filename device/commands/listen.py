@@ -1,0 +1,132 @@
+"""`wallpeg listen FILE`: a recording through the very same tracker and coach as the box.
+
+One line for every sounding: a table for people, or with `--json` one object a line for programs.
+A cut-off or damaged file is refused whole, before anything is said of it: half an answer looks like
+one. Status 0 when the file was read, also if nothing sounded; 1 when it could not be read.
+"""
+
+import argparse
+import importlib
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+from device.commands.options import add_settings, settings_of
+from device.commands.pitch_picture import PitchPicture, refuse_unwritable
+from device.commands.sounding_lines import TABLE_HEAD, heading, json_line, table_line
+from device.errors import UsageError
+from device.parts.recording import Recording, open_recording
+from device.settings import Settings
+from device.soundings import soundings
+from dsp import Reading, Seconds
+
+LONG_S = Seconds(60.0)  # chosen: a shorter recording is read before anyone wonders
+_EVERY_S = Seconds(30.0)  # of sound, between two words of progress
+
+
+def configure(parser: argparse.ArgumentParser) -> None:
+    """Add the arguments of this command."""
+    parser.add_argument("file", metavar="FILE", type=Path, help="a recording: WAV, FLAC or OGG, 8 to 192 kHz")
+    parser.add_argument("--json", action="store_true", help="one JSON object a line for every sounding")
+    parser.add_argument("--string", metavar="NAME", help="the string all plucks are meant for, as in A4")
+    parser.add_argument("--picture", metavar="FILE.png", type=Path, help="draw pitch against time")
+    add_settings(parser)
+
+
+def main(arguments: argparse.Namespace) -> int:
+    """Read the recording and say what sounded."""
+    settings = settings_of(arguments)
+    fixed = _string(arguments.string, settings)
+    picture = None
+    if arguments.picture is not None:
+        refuse_unwritable(arguments.picture)
+        picture = PitchPicture(settings)
+    progress = _Progress(arguments.file)
+    recording = open_recording(arguments.file, progress.looked)
+    progress.duration_s = recording.duration_s
+    readings = _readings(recording, settings, progress, picture)
+    count = 0
+    for sounding in soundings(readings, settings, fixed):
+        count += 1
+        progress.clear()
+        if not arguments.json and count == 1:
+            print(heading(recording, settings))
+            print(TABLE_HEAD)
+        print(json_line(sounding) if arguments.json else table_line(sounding), flush=True)
+        if picture is not None:
+            picture.mark(sounding)
+    progress.clear()
+    if count == 0:
+        said = _nothing(recording, settings)
+        print(said, file=sys.stderr if arguments.json else sys.stdout)
+    elif picture is not None:
+        picture.write(arguments.picture, recording.duration_s)
+    return 0
+
+
+def _readings(
+    recording: Recording, settings: Settings, progress: "_Progress", picture: PitchPicture | None
+) -> Iterator[Reading]:
+    """Every reading of the recording."""
+    if recording.silent:
+        return
+    tracker = importlib.import_module("dsp").PitchTracker(recording.sample_rate_hz, *settings.tracking_range)
+    fed = 0
+    for block in recording.blocks():
+        fed += len(block)
+        for reading in tracker.feed(block):
+            if picture is not None:
+                picture.add(reading)
+            yield reading
+        progress.heard(Seconds(fed / recording.sample_rate_hz))
+
+
+def _string(name: str | None, settings: Settings) -> str | None:
+    if name is not None and name not in settings.targets:
+        there = ", ".join(settings.targets)
+        raise UsageError(f"--string {name} is not one of the open strings that are set; there are {there}")
+    return name
+
+
+def _nothing(recording: Recording, settings: Settings) -> str:
+    how = "is silent" if recording.silent else f"holds no sound of a {settings.instrument.value} string"
+    return f"{recording.path} {how} ({recording.duration_s:.1f} s): nothing sounded."
+
+
+class _Progress:
+    """Words on stderr while a long recording is read, if somebody is looking."""
+
+    def __init__(self, path: Path) -> None:
+        self.duration_s: Seconds | None = None
+        self._name = path.name
+        self._shown = sys.stderr.isatty()
+        self._next = LONG_S
+        self._width = 0
+
+    def looked(self, done: Seconds) -> None:
+        """The first pass has come so far."""
+        if self._due(done):
+            self._say(f"{self._name}: looked at {done / 60:.0f} min")
+
+    def heard(self, done: Seconds) -> None:
+        """The second pass has come so far."""
+        if self.duration_s is not None and self.duration_s >= LONG_S and self._due(done):
+            self._say(f"{self._name}: heard {done / 60:.0f} of {self.duration_s / 60:.0f} min")
+
+    def clear(self) -> None:
+        """Take the words away."""
+        if self._width:
+            print(f"\r{' ' * self._width}\r", end="", file=sys.stderr, flush=True)
+            self._width = 0
+
+    def _due(self, done: Seconds) -> bool:
+        if done < self._next - LONG_S:  # the second pass begins
+            self._next = LONG_S
+        if not self._shown or done < self._next:
+            return False
+        self._next = Seconds(done + _EVERY_S)
+        return True
+
+    def _say(self, words: str) -> None:
+        print(f"\r{words:{self._width}}", end="", file=sys.stderr, flush=True)
+        self._width = max(self._width, len(words))

@@ -1,0 +1,97 @@
+"""What the commands share: a parser that refuses in one line, and the settings as flags.
+
+Every key of `[settings]` is a flag of the same name with hyphens (`reference_hz` is
+`--reference-hz`), read by the same table, so it is refused with the same sentence. A flag wins over
+the file given with `--settings`, and the file over the usual values.
+"""
+
+import argparse
+import sys
+from dataclasses import replace
+from pathlib import Path
+from typing import Any, NoReturn
+
+from device.errors import SettingError, UsageError
+from device.keys import Key, read, tables_in
+from device.kinds import Flag, nearest
+from device.settings import SETTINGS, Settings
+
+_DESTINATION = "setting_"
+
+
+class Parser(argparse.ArgumentParser):
+    """Refuses in one line: what it was given, and where to read what there is."""
+
+    def error(self, message: str) -> NoReturn:
+        """Raise UsageError instead of printing a page."""
+        raise UsageError(f"{self.prog}: {message}; {self.prog} --help shows what there is")
+
+    def refuse_strays(self, strays: list[str]) -> None:
+        """Raise UsageError, with the nearest known flag, if any word was not understood."""
+        if not strays:
+            return
+        flag = strays[0].split("=")[0]
+        meant = nearest(flag, self._option_string_actions) if flag.startswith("--") else None
+        works = f"did you mean {meant}?" if meant else f"{self.prog} --help shows what there is"
+        raise UsageError(f"{self.prog}: {strays[0]} is not known here; {works}")
+
+
+def add_settings(parser: argparse.ArgumentParser) -> None:
+    """Add a flag for every setting, and `--settings FILE`."""
+    group = parser.add_argument_group("settings")
+    group.add_argument(
+        "--settings",
+        metavar="FILE",
+        type=Path,
+        help="a settings file, as on the box; the flags below win over it",
+    )
+    for key in SETTINGS.keys:
+        flag = f"--{key.name.replace('_', '-')}"
+        destination = _DESTINATION + key.name
+        if isinstance(key.kind, Flag):
+            group.add_argument(
+                flag, dest=destination, action=argparse.BooleanOptionalAction, default=None, help=_help(key)
+            )
+        else:
+            group.add_argument(flag, dest=destination, metavar=_metavar(key), help=_help(key))
+
+
+def settings_of(arguments: argparse.Namespace) -> Settings:
+    """The settings meant by the flags and the file.
+
+    What is refused in the file is said on stderr and keeps its usual value; a refused flag raises
+    UsageError with the same sentence.
+    """
+    settings = _from_file(arguments.settings) if arguments.settings else Settings()
+    given = {key: getattr(arguments, _DESTINATION + key.name) for key in SETTINGS.keys}
+    changes: dict[str, Any] = {}
+    for key, word in given.items():
+        if word is None:
+            continue
+        try:
+            changes[key.name] = key.value(word) if isinstance(word, bool) else key.typed(word)
+        except SettingError as refusal:
+            raise UsageError(str(refusal)) from refusal
+    return replace(settings, **changes)
+
+
+def _from_file(path: Path) -> Settings:
+    try:
+        found, refusals = tables_in(path.read_text(encoding="utf-8", errors="replace"))
+    except OSError as error:
+        raise UsageError(f"the settings file {path} cannot be read: {error.strerror}") from error
+    settings, more = read(SETTINGS, found.get(SETTINGS.name, {}))
+    for refusal in (*refusals, *more):
+        print(f"{path}: {refusal}", file=sys.stderr)
+    return settings
+
+
+def _help(key: Key) -> str:
+    usual = key.written(key.default).split(" = ", 1)[1].strip('"')
+    allowed = "" if isinstance(key.kind, Flag) else f": {key.kind.allowed}"
+    return f"{key.purpose}{allowed} (usual: {usual})".replace("%", "%%")
+
+
+def _metavar(key: Key) -> str:
+    unit = getattr(key.kind, "unit", "")
+    return unit.upper() if unit else "WORD" if key.name != "retuned" else "NOTES"

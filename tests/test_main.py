@@ -1,0 +1,115 @@
+"""The command line itself: what works is said in one line."""
+
+import os
+import re
+import subprocess
+import sys
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from device.__main__ import COMMANDS, main
+from device.commands.options import Parser, add_settings, settings_of
+from device.errors import UsageError
+from device.settings import SETTINGS, Settings
+from dsp import Instrument, OpenString
+
+ROOT = Path(__file__).parent.parent
+
+
+def test_without_a_command_one_line_names_them_all(capsys):
+    assert main([]) == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert err.count("\n") == 1
+    assert all(name in err for name in COMMANDS)
+
+
+@pytest.mark.parametrize(
+    ("words", "sentence"),
+    [
+        (["lisen"], "did you mean listen?"),
+        (["xyzzy"], "there are run, demo"),
+        (["--fast"], "is not a command"),
+    ],
+)
+def test_a_wrong_command_is_one_line_with_the_nearest_or_all(capsys, words, sentence):
+    assert main(words) == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert sentence in err
+    assert err.count("\n") == 1
+
+
+def test_help_lists_the_commands_with_their_purpose(capsys):
+    assert main(["--help"]) == 0
+    out, _ = capsys.readouterr()
+    assert all(purpose in out for purpose in COMMANDS.values())
+
+
+def test_the_version_is_the_projects(capsys):
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text())["project"]
+    assert main(["--version"]) == 0
+    assert capsys.readouterr().out == f"wallpeg {project['version']}\n"
+
+
+def test_a_reader_that_leaves_early_gets_no_traceback():
+    command = [sys.executable, "-m", "device", "listen", "--help"]
+    environment = {**os.environ, "PYTHONUNBUFFERED": "1"}
+    read_end, write_end = os.pipe()
+    os.close(read_end)
+    done = subprocess.run(
+        command, stdout=write_end, stderr=subprocess.PIPE, cwd=ROOT, env=environment, check=False, timeout=60
+    )
+    os.close(write_end)
+    assert b"Traceback" not in done.stderr
+
+
+def flags(*words):
+    parser = Parser(prog="wallpeg test", allow_abbrev=False)
+    add_settings(parser)
+    return settings_of(parser.parse_args(words))
+
+
+def test_no_flags_are_the_usual_settings():
+    assert flags() == Settings()
+
+
+def test_every_setting_is_a_flag_of_the_same_name(capsys):
+    parser = Parser(prog="wallpeg test")
+    add_settings(parser)
+    parser.print_help()
+    shown = set(re.findall(r"--([a-z-]+)", capsys.readouterr().out))
+    assert {key.name.replace("_", "-") for key in SETTINGS.keys} <= shown
+
+
+def test_flags_are_read_as_the_file_would_be():
+    settings = flags(
+        *("--instrument", "double-bass", "--reference-hz", "441.5", "--left-handed", "--no-move-on"),
+        *("--retuned", "C1,E1,A1,D2,G2", "--rest-minutes", "7", "--clock-ppm", "-80"),
+    )
+    assert settings == Settings(
+        instrument=Instrument.DOUBLE_BASS,
+        reference_hz=441.5,
+        left_handed=True,
+        move_on=False,
+        retuned=tuple(OpenString.named(name) for name in ("C1", "E1", "A1", "D2", "G2")),
+        rest_minutes=7,
+        clock_ppm=-80.0,
+    )
+
+
+@pytest.mark.parametrize(
+    ("words", "sentence"),
+    [
+        (("--reference-hz", "44"), "reference_hz = 44 is outside 380 to 480 Hz; did you mean 440?"),
+        (("--temperament", "purr"), 'temperament = "purr" is not one of equal or pure; did you mean pure?'),
+        (("--retuned", "G3,X4,A4"), "'X4' is not a note"),
+        (("--tone-dbfs", "loud"), 'tone_dbfs = "loud" is not a number from -40 to -12 dBFS; -18 works'),
+    ],
+)
+def test_a_refused_flag_has_the_sentence_of_the_file(words, sentence):
+    with pytest.raises(UsageError) as refusal:
+        flags(*words)
+    assert sentence in str(refusal.value)
