@@ -1,1 +1,7 @@
-"""A simulated box: instruments with mechanics of their own, players, and stand-in parts."""
+"""A simulated instrument, simulated players and simulated parts: the box without the box.
+
+`instrument.py` has mechanics of its own (from `materials.py` and `geometry.py`) and knows nothing
+of the coach, so that a coach with a wrong table fails here. `players.py` reads only what the panel
+says. The rest is the closed loop between them, once for statistics (`lessons.py`) and once for
+the eyes (`studio.py`, `terminal.py`).
+"""

@@ -1,0 +1,145 @@
+"""Builds simulated instruments: strung, worn and detuned as a lesson may find them.
+
+Every draw comes from the generator handed in, so a seed gives the same instrument again.
+"""
+
+import random
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from enum import Enum
+
+from demo.geometry import pegs
+from demo.instrument import SimInstrument, SimString
+from demo.materials import GEAR, LENGTH_MM, MATERIALS, SCREW_TRAVEL_MM, SHAFT_MM, SIZES, TOTAL_LENGTH, Material
+from dsp import OPEN_STRINGS, Cents, Hz, Instrument, cents, shifted, string_frequencies
+
+CONCERT_HZ = Hz(440.0)  # what the strings are made for: ISO 16:1975
+COLD_CENTS_PER_K = 0.9  # steel goes sharp by some 9 cents per 10 K (common practice, from memory)
+
+
+class Start(Enum):
+    """How the instrument comes out of its case."""
+
+    FEW_CENTS = "few-cents"
+    DRY_WEEK = "dry-week"
+    COLD_ROOM = "cold-room"
+    SLACK_FIFTH = "slack-fifth"
+    SLIPPED_OCTAVE = "slipped-octave"
+    TONE_SHARP = "tone-sharp"
+    FRESHLY_STRUNG = "freshly-strung"
+
+
+@dataclass(frozen=True, slots=True)
+class Build:
+    """What is fixed about one instrument before its strings go on."""
+
+    kind: Instrument = Instrument.VIOLIN
+    size: str = "4/4"  # a key of SIZES
+    left_handed: bool = False
+    wooden: bool = True
+    screws: bool = True
+
+
+def targets(kind: Instrument, reference_hz: Hz = CONCERT_HZ) -> dict[str, Hz]:
+    """Where each open string belongs, by name, low to high."""
+    strings = OPEN_STRINGS[kind]
+    return {s.name: f for s, f in zip(strings, string_frequencies(strings, reference_hz), strict=True)}
+
+
+def new_string(build: Build, position: int, stiffer: float = 1.0, stronger: float = 1.0) -> SimString:
+    """One string without any stretch, `position` counted from the low side."""
+    name, pitch = list(targets(build.kind).items())[position]
+    material: Material = MATERIALS[build.kind][name]
+    scale = SIZES[build.size]
+    length = LENGTH_MM[build.kind] * scale
+    mass = material.tension_n * 1e6 / (2.0 * LENGTH_MM[build.kind] * pitch) ** 2  # the same gauge on every size
+    stiffness = stiffer * material.stiffness_n / (TOTAL_LENGTH * length)
+    return SimString(
+        name,
+        length,
+        mass,
+        stiffness,
+        material.breaking_n * stronger,
+        pegs(len(MATERIALS[build.kind]), build.left_handed)[position],
+        SHAFT_MM[build.kind] * (0.5 + 0.5 * scale),
+        creep=material.creep,
+        gear=GEAR.get(build.kind, 1.0),
+        wooden=build.wooden and build.kind not in GEAR,
+        has_screw=build.screws and build.kind not in GEAR,
+    )
+
+
+def strung(build: Build, pitches: Mapping[str, Hz], rng: random.Random | None = None) -> SimInstrument:
+    """An instrument that sounds `pitches`, its strings long since stretched in.
+
+    With a generator, stiffness varies by +-50 %, breaking load by -15 to +30 %, and each screw
+    stands somewhere in the middle half of its travel.
+    """
+    strings = []
+    for i in range(len(MATERIALS[build.kind])):
+        spread = (rng.uniform(0.5, 1.5), rng.uniform(0.85, 1.3)) if rng else (1.0, 1.0)
+        screw = SCREW_TRAVEL_MM * (rng.uniform(0.25, 0.75) if rng else 0.5)
+        strings.append(replace(new_string(build, i, *spread), screw_mm=screw))
+    return retuned(SimInstrument(tuple(strings)), pitches)
+
+
+def retuned(instrument: SimInstrument, pitches: Mapping[str, Hz]) -> SimInstrument:
+    """Wind every peg so that the strings sound `pitches` together; creep has come to its end."""
+    pulls = {s.name: s.tension_at(pitches[s.name]) for s in instrument.strings}
+    total = sum(pulls.values())
+    placed = []
+    for string in instrument.strings:
+        pull = pulls[string.name]
+        stretch = pull / string.stiffness_n_per_mm + instrument.body_mm_per_n * (total - pull)
+        before_creep = stretch / (1.0 - string.creep)
+        crept = string.creep * before_creep
+        placed.append(replace(string, wound_mm=before_creep - string.screw_mm, crept_mm=crept))
+    return replace(instrument, strings=tuple(placed))
+
+
+def offsets(start: Start, kind: Instrument, rng: random.Random) -> dict[str, Cents]:
+    """How far each string is off at the start, in cents."""
+    names = list(MATERIALS[kind])
+    near = {name: Cents(rng.uniform(-12.0, 12.0)) for name in names}
+    one = rng.choice(names)
+    match start:
+        case Start.FEW_CENTS:
+            return {name: Cents(rng.choice((-1, -1, 1)) * rng.uniform(4.0, 25.0)) for name in names}
+        case Start.DRY_WEEK:
+            return {name: Cents(rng.uniform(-60.0, -30.0)) for name in names}
+        case Start.COLD_ROOM:
+            colder_k = rng.uniform(10.0, 30.0)
+            steel = {name for name in names if MATERIALS[kind][name].steel}
+            return near | {name: Cents(COLD_CENTS_PER_K * colder_k + rng.uniform(-2.0, 2.0)) for name in steel}
+        case Start.SLACK_FIFTH:
+            return near | {one: Cents(-702.0 + rng.uniform(-60.0, 60.0))}
+        case Start.SLIPPED_OCTAVE:
+            return near | {one: Cents(-1200.0 + rng.uniform(-60.0, 60.0))}
+        case Start.TONE_SHARP:
+            return near | {one: Cents(200.0 + rng.uniform(-15.0, 15.0))}
+        case Start.FRESHLY_STRUNG:
+            return near | {one: Cents(rng.uniform(-1100.0, -500.0))}
+
+
+def found(start: Start, build: Build, rng: random.Random) -> SimInstrument:
+    """The instrument as it comes out of its case."""
+    away = offsets(start, build.kind, rng)
+    pitches = {name: shifted(pitch, away[name]) for name, pitch in targets(build.kind).items()}
+    pitches = {name: Hz(pitch) for name, pitch in pitches.items()}
+    instrument = strung(build, pitches, rng)
+    if start is not Start.FRESHLY_STRUNG:
+        return instrument
+    new = min(away, key=lambda name: away[name])
+    fresh = tuple(_unstretched(s) if s.name == new else s for s in instrument.strings)
+    return replace(instrument, strings=fresh)
+
+
+def _unstretched(string: SimString) -> SimString:
+    """The same stretch, but all of its creep still to come."""
+    return replace(string, wound_mm=string.wound_mm - string.crept_mm, crept_mm=0.0)
+
+
+def errors(instrument: SimInstrument, goals: Mapping[str, Hz]) -> dict[str, Cents | None]:
+    """How far each string truly is off; None for one that does not sound."""
+    pitches = {s.name: instrument.pitch(s.name) for s in instrument.strings}
+    return {name: cents(p, goals[name]) if p is not None else None for name, p in pitches.items()}
