@@ -1,0 +1,95 @@
+"""Lets a simulated player play their part while the real loop runs.
+
+The loop shows each of its moments to `watch`. When the player has done what they were doing they look
+at the panel and do the next thing: pluck (into the simulated room), turn (on the simulated
+instrument), press, wait, or leave.
+"""
+
+import random
+from collections import Counter
+from collections.abc import Callable
+
+from demo.hands import carried_out
+from demo.instrument import SimInstrument
+from demo.parts import KeyButtons
+from demo.players import LISTENS, TURNS, Action, Leave, Player, Pluck, PressNext, Turned, Wait
+from demo.room import Room
+from device.coach.state import Phase, Turn
+from device.events import Button
+from device.loop import Moment
+from dsp import Seconds
+
+LOOKS_AT_THE_END = Seconds(3.0)  # how long the end picture is looked at
+Tell = Callable[[Seconds, str], None]
+"""Takes one thing that happened, in words."""
+
+
+class Director:
+    """One player at one instrument in front of one box."""
+
+    def __init__(
+        self,
+        player: Player,
+        instrument: SimInstrument,
+        room: Room,
+        buttons: KeyButtons,
+        rng: random.Random,
+        tell: Tell,
+    ) -> None:
+        self.instrument = instrument
+        self.plucks: Counter[str] = Counter()
+        self.over_at: Seconds | None = None  # when the player has seen enough; None while playing
+        self._player, self._room, self._buttons, self._rng, self._tell = player, room, buttons, rng, tell
+        self._due = 1.0  # s; the first look at the panel
+        self._crept_to = Seconds(0.0)
+
+    def watch(self, moment: Moment) -> None:
+        """Act when the time has come."""
+        if moment.at < self._due or self.over_at is not None:
+            return
+        self.instrument = self.instrument.later(Seconds(moment.at - self._crept_to))
+        self._crept_to = moment.at
+        action = self._player.act(moment.coach)
+        self._due = moment.at + self._do(action, moment)
+
+    def _do(self, action: Action, moment: Moment) -> Seconds:
+        """Carry out an action; how long it takes."""
+        match action:
+            case Pluck(string):
+                return self._pluck(string, moment.at)
+            case Turned():
+                return self._turn(action, moment.at)
+            case Wait(duration):
+                return duration
+            case PressNext():
+                self._tell(moment.at, "the player presses NEXT")
+                self._buttons.press(Button.NEXT)
+                return Seconds(0.5)
+            case Leave():
+                finished = moment.coach.phase is Phase.FINISHED
+                self.over_at = Seconds(moment.at + (LOOKS_AT_THE_END if finished else 0.0))
+                return LOOKS_AT_THE_END
+
+    def _pluck(self, string: str, at: Seconds) -> Seconds:
+        self.plucks[string] += 1
+        pitch = self.instrument.pitch(string)
+        if pitch is None:
+            self._tell(at, f"the player plucks {string}: too slack to sound")
+        else:
+            self._tell(at, f"the player plucks {string}")
+            self._room.pluck(at, pitch)
+        return LISTENS
+
+    def _turn(self, turn: Turned, at: Seconds) -> Seconds:
+        thing = "fine tuner" if turn.what is Turn.FINE_TUNER else "peg"
+        self._tell(
+            at, f"the player turns the {thing} of {turn.string} {turn.spin.value} by {turn.degrees:.0f} degrees"
+        )
+        before = self.instrument.broken
+        outcome = carried_out(self.instrument, turn, self._rng)
+        self.instrument = outcome.instrument
+        if outcome.slipped:
+            self._tell(at, f"the peg of {turn.string} slips back")
+        for name in set(self.instrument.broken) - set(before):
+            self._tell(at, f"the {name} string snaps")
+        return TURNS

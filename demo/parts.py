@@ -1,0 +1,141 @@
+"""Stand-ins for the parts of the box: a clock, a microphone in a simulated room, buttons, a panel.
+
+They keep the promises of `device/ports.py`. What they cannot show: contacts that bounce, sound that
+comes in uneven blocks, a panel on a slow bus.
+"""
+
+import time
+from collections.abc import Sequence
+
+import numpy as np
+from PIL import Image
+
+from demo.room import Room
+from device.events import Button
+from device.ports import Clock
+from dsp import Samples, Seconds
+
+PRESS_S = Seconds(0.12)  # how long a key of the keyboard holds its button down; above any debouncing
+
+
+class SteppedClock:
+    """Time that passes only while somebody sleeps."""
+
+    def __init__(self) -> None:
+        self._now = 0.0
+
+    def now(self) -> Seconds:
+        """Seconds slept so far."""
+        return Seconds(self._now)
+
+    def sleep(self, duration: Seconds) -> None:
+        """Let `duration` pass at once."""
+        self._now += duration
+
+
+class WallClock:
+    """The computer's monotonic time, from 0 on."""
+
+    def __init__(self) -> None:
+        self._start = time.monotonic()
+
+    def now(self) -> Seconds:
+        """Seconds since it was made."""
+        return Seconds(time.monotonic() - self._start)
+
+    def sleep(self, duration: Seconds) -> None:
+        """Let `duration` pass."""
+        time.sleep(duration)
+
+
+class RoomMicrophone:
+    """Hears a simulated room up to the clock's present."""
+
+    def __init__(self, room: Room, clock: Clock) -> None:
+        self._room, self._clock = room, clock
+        self._heard = 0  # samples
+
+    @property
+    def sample_rate_hz(self) -> int:
+        """Samples a second."""
+        return self._room.sample_rate_hz
+
+    def read(self) -> Samples:
+        """Everything sounded since the last call."""
+        until = int(self._clock.now() * self.sample_rate_hz)
+        block = self._room.sound(self._heard, until)
+        self._heard = until
+        return block
+
+    def close(self) -> None:
+        """Nothing to let go of."""
+
+
+class RecordedMicrophone:
+    """Plays a recording to the box, at the clock's pace."""
+
+    def __init__(self, recording: Samples, sample_rate_hz: int, clock: Clock) -> None:
+        self._recording, self._rate, self._clock = recording, sample_rate_hz, clock
+        self._heard = 0  # samples
+
+    @property
+    def sample_rate_hz(self) -> int:
+        """Samples a second."""
+        return self._rate
+
+    @property
+    def over(self) -> bool:
+        """Whether all of it was heard."""
+        return self._heard >= len(self._recording)
+
+    def read(self) -> Samples:
+        """What was recorded since the last call; silence after its end."""
+        until = int(self._clock.now() * self._rate)
+        block = self._recording[self._heard : until]
+        short = np.zeros(max(until - self._heard - len(block), 0), np.float32)
+        self._heard = until
+        return np.concatenate([block, short])
+
+    def close(self) -> None:
+        """Nothing to let go of."""
+
+
+class KeyButtons:
+    """Buttons that are down for a moment after `press`."""
+
+    def __init__(self, clock: Clock) -> None:
+        self._clock = clock
+        self._until: dict[Button, float] = {}
+
+    def press(self, *buttons: Button, hold_s: Seconds = PRESS_S) -> None:
+        """Put one or more buttons down for `hold_s`."""
+        for button in buttons:
+            self._until[button] = self._clock.now() + hold_s
+
+    def down(self) -> Sequence[Button]:
+        """Which are down now."""
+        now = self._clock.now()
+        return [button for button, until in self._until.items() if now < until]
+
+    def close(self) -> None:
+        """Nothing to let go of."""
+
+
+class KeptPanel:
+    """A panel that keeps every picture it was shown, with the time, and does nothing else."""
+
+    def __init__(self, clock: Clock, size: tuple[int, int] = (128, 64)) -> None:
+        self._clock, self._size = clock, size
+        self.shown: list[tuple[Seconds, Image.Image]] = []
+
+    @property
+    def size(self) -> tuple[int, int]:
+        """Width and height in pixels."""
+        return self._size
+
+    def show(self, picture: Image.Image) -> None:
+        """Keep `picture`."""
+        self.shown.append((self._clock.now(), picture.copy()))
+
+    def close(self) -> None:
+        """Nothing to let go of."""
