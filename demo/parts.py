@@ -5,7 +5,7 @@ comes in uneven blocks, a panel on a slow bus.
 """
 
 import time
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 from PIL import Image
@@ -72,29 +72,30 @@ class RoomMicrophone:
 
 
 class RecordedMicrophone:
-    """Plays a recording to the box, at the clock's pace."""
+    """Plays a recording to the box at the clock's pace, never holding more than a moment of it."""
 
-    def __init__(self, recording: Samples, sample_rate_hz: int, clock: Clock) -> None:
-        self._recording, self._rate, self._clock = recording, sample_rate_hz, clock
-        self._heard = 0  # samples
+    def __init__(self, blocks: Iterator[Samples], sample_rate_hz: int, clock: Clock) -> None:
+        self._blocks, self._rate, self._clock = blocks, sample_rate_hz, clock
+        self._ready = np.zeros(0, np.float32)
+        self._heard = int(clock.now() * sample_rate_hz)
+        self.over = False  # whether all of it was heard
 
     @property
     def sample_rate_hz(self) -> int:
         """Samples a second."""
         return self._rate
 
-    @property
-    def over(self) -> bool:
-        """Whether all of it was heard."""
-        return self._heard >= len(self._recording)
-
     def read(self) -> Samples:
         """What was recorded since the last call; silence after its end."""
         until = int(self._clock.now() * self._rate)
-        block = self._recording[self._heard : until]
-        short = np.zeros(max(until - self._heard - len(block), 0), np.float32)
+        wanted = max(until - self._heard, 0)
+        while len(self._ready) < wanted and not self.over:
+            block = next(self._blocks, None)
+            self.over = block is None
+            self._ready = np.concatenate([self._ready, np.zeros(wanted, np.float32) if block is None else block])
         self._heard = until
-        return np.concatenate([block, short])
+        now, self._ready = self._ready[:wanted], self._ready[wanted:]
+        return now if len(now) == wanted else np.zeros(wanted, np.float32)
 
     def close(self) -> None:
         """Nothing to let go of."""

@@ -1,42 +1,157 @@
 """`wallpeg demo`: the real loop, tracker, coach and screen, with stand-ins for the parts.
 
-Without a terminal it prints a line per event; in a terminal it draws the panel. Either way the last
-thing is a table of the strings.
+In a terminal it draws the panel; elsewhere it prints a line per event. Either way the last thing is
+a table of the strings.
 """
 
 import random
 import sys
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
-from pathlib import Path
-from typing import TextIO
+from collections import Counter
+from collections.abc import Callable, Sequence
+from contextlib import ExitStack
+from dataclasses import dataclass
 
 from PIL import Image
 
 from demo.director import Director
-from demo.parts import KeptPanel, KeyButtons, RoomMicrophone, SteppedClock, WallClock
+from demo.journal import Journal, Row, rows_heard
+from demo.parts import KeptPanel, KeyButtons, RoomMicrophone
 from demo.players import CHARACTERS, Player
 from demo.room import Room
+from demo.scenario import Pupil, build_of
 from demo.terminal import Screenful, TerminalPanel, buttons_of
-from demo.workshop import Build, Start, errors, found
+from demo.workshop import errors, found
 from device.coach import table
-from device.coach.state import Advice, Coach
-from device.coach.words import sentence
+from device.events import Plucked
 from device.loop import Moment, Parts, Thought, run
-from device.ports import Clock, Panel
+from device.ports import Clock, Microphone, Panel
+from device.screen import draw
 from device.settings import Settings
-from dsp import Seconds
+from dsp import PitchTracker, Seconds
 
 SAMPLE_RATE_HZ = 48_000  # what most sound cards give
-LONGEST_S = Seconds(58.0)  # the demo ends within a minute, whatever happens
-"""The scenario: Quince Lane, an invented studio of four invented pupils."""
+LONGEST_S = Seconds(58.0)  # a simulated lesson ends within a minute, whatever happens
+Ended = Callable[[Moment], bool]
+
+
+def real_thought() -> Thought:
+    """The box's own signal path, coach and screen."""
+    return Thought(PitchTracker, table.start, table.advance, draw)
 
 
 @dataclass(frozen=True, slots=True)
-class Pupil:
-    """Somebody of the scenario, with the instrument they bring."""
+class Stage:
+    """What a run of the box needs: where sound comes from, who watches, when it is over."""
 
-    name: str
-    build: Build
-    start: Start
-    character: str
+    microphone: Microphone
+    buttons: KeyButtons
+    watch: Callable[[Moment], None]
+    over: Ended
+    rows: Callable[[Moment], tuple[Row, ...]]
+
+
+class Panels:
+    """Several panels that show the same."""
+
+    def __init__(self, *panels: Panel) -> None:
+        self._panels = panels
+
+    @property
+    def size(self) -> tuple[int, int]:
+        """Width and height in pixels."""
+        return self._panels[0].size
+
+    def show(self, picture: Image.Image) -> None:
+        """Show `picture` on each."""
+        for panel in self._panels:
+            panel.show(picture)
+
+    def close(self) -> None:
+        """Let go of each."""
+        for panel in self._panels:
+            panel.close()
+
+
+class Show:
+    """One run of the box before an audience.
+
+    `kept` holds every picture afterwards. Where stdout is a terminal the panel is drawn into it and
+    keys are buttons, else there is a line per event.
+    """
+
+    def __init__(self, clock: Clock, settings: Settings) -> None:
+        self.kept = KeptPanel(clock)
+        self.journal = Journal(settings, self._line, tell_plucks=False)
+        self._clock, self._settings = clock, settings
+        self._terminal = TerminalPanel(sys.stdout) if sys.stdout.isatty() else None
+        self._left = False
+
+    def run(self, stage: Stage) -> tuple[Row, ...]:
+        """Run the box until the stage says it is over, or somebody leaves; the strings at the end."""
+        panels: Sequence[Panel] = (self.kept,) if self._terminal is None else (self.kept, self._terminal)
+        last: list[Moment] = []
+        with ExitStack() as stack:
+            screenful = stack.enter_context(Screenful(sys.stdout)) if self._terminal is not None else None
+
+            def observe(moment: Moment) -> None:
+                last[:] = [moment]
+                stage.watch(moment)
+                self._audience(moment, stage.buttons, screenful)
+
+            run(
+                Parts(self._clock, stage.microphone, stage.buttons, Panels(*panels)),
+                self._settings,
+                real_thought(),
+                observe=observe,
+                stop=lambda: self._left or (bool(last) and stage.over(last[0])),
+            )
+        return stage.rows(last[0])
+
+    def _audience(self, moment: Moment, buttons: KeyButtons, screenful: Screenful | None) -> None:
+        self.journal.watch(moment)
+        if screenful is None:
+            return
+        for key in screenful.keys():
+            down, hold_s = buttons_of(key)
+            buttons.press(*down, hold_s=hold_s)
+            self._left = self._left or key in {"q", "\x1b"}
+
+    def _line(self, line: str) -> None:
+        if self._terminal is None:
+            print(line, flush=True)
+        else:
+            self._terminal.below = (self._terminal.below[1], line)
+            self._terminal.refresh()
+
+
+def simulated(show: Show, clock: Clock, settings: Settings, pupil: Pupil, seed: int) -> Stage:
+    """A simulated pupil with a simulated instrument."""
+    rng = random.Random(seed)
+    instrument = found(pupil.start, build_of(settings), settings.targets, rng)
+    room = Room(SAMPLE_RATE_HZ, seed)
+    buttons = KeyButtons(clock)
+    names = tuple(settings.targets)
+    player = Player(CHARACTERS[pupil.character], names, random.Random(seed + 1))
+    director = Director(player, instrument, room, buttons, rng, show.journal.tell)
+    before = errors(instrument, settings.targets)
+
+    def rows(_moment: Moment) -> tuple[Row, ...]:
+        after = errors(director.instrument, settings.targets)
+        return tuple(Row(name, before[name], after[name], director.plucks[name]) for name in names)
+
+    def over(moment: Moment) -> bool:
+        return moment.at > LONGEST_S or (director.over_at is not None and moment.at >= director.over_at)
+
+    return Stage(RoomMicrophone(room, clock), buttons, director.watch, over, rows)
+
+
+def heard(microphone: Microphone, clock: Clock, over: Ended) -> Stage:
+    """Real sound: a live microphone or a recording; the table is what the box heard."""
+    plucks: Counter[str] = Counter()
+
+    def watch(moment: Moment) -> None:
+        plucks[moment.coach.string] += sum(isinstance(event, Plucked) for event in moment.events)
+
+    return Stage(
+        microphone, KeyButtons(clock), watch, over, lambda moment: rows_heard(moment.coach, plucks)
+    )

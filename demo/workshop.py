@@ -37,7 +37,7 @@ class Build:
     size: str = "4/4"  # a key of SIZES
     left_handed: bool = False
     wooden: bool = True
-    screws: bool = True
+    screws: str = "all"  # or "highest", or "none"
 
 
 def targets(kind: Instrument, reference_hz: Hz = CONCERT_HZ) -> dict[str, Hz]:
@@ -65,8 +65,13 @@ def new_string(build: Build, position: int, stiffer: float = 1.0, stronger: floa
         creep=material.creep,
         gear=GEAR.get(build.kind, 1.0),
         wooden=build.wooden and build.kind not in GEAR,
-        has_screw=build.screws and build.kind not in GEAR,
+        has_screw=_has_screw(build, position),
     )
+
+
+def _has_screw(build: Build, position: int) -> bool:
+    highest = position == len(MATERIALS[build.kind]) - 1
+    return build.kind not in GEAR and (build.screws == "all" or (build.screws == "highest" and highest))
 
 
 def strung(build: Build, pitches: Mapping[str, Hz], rng: random.Random | None = None) -> SimInstrument:
@@ -121,11 +126,10 @@ def offsets(start: Start, kind: Instrument, rng: random.Random) -> dict[str, Cen
             return near | {one: Cents(rng.uniform(-1100.0, -500.0))}
 
 
-def found(start: Start, build: Build, rng: random.Random) -> SimInstrument:
-    """The instrument as it comes out of its case."""
+def found(start: Start, build: Build, goals: Mapping[str, Hz], rng: random.Random) -> SimInstrument:
+    """The instrument as it comes out of its case; `goals` is where its strings belong."""
     away = offsets(start, build.kind, rng)
-    pitches = {name: shifted(pitch, away[name]) for name, pitch in targets(build.kind).items()}
-    pitches = {name: Hz(pitch) for name, pitch in pitches.items()}
+    pitches = {name: shifted(pitch, away[name]) for name, pitch in goals.items()}
     instrument = strung(build, pitches, rng)
     if start is not Start.FRESHLY_STRUNG:
         return instrument

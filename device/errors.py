@@ -23,3 +23,7 @@ class PartError(WallpegError, OSError):
 
 class StuckError(WallpegError, TimeoutError):
     """A library hangs and offers no way out; only a new process helps."""
+
+
+class PictureError(WallpegError, OSError):
+    """A picture file cannot be written."""

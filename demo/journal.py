@@ -1,0 +1,75 @@
+"""What happened, as lines for people; and the closing table."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+from device.coach.state import Coach, Phase, Say
+from device.coach.words import sentence
+from device.events import Plucked
+from device.loop import Moment
+from device.settings import Settings
+from dsp import Cents, Seconds
+
+STANDS_FOR = Seconds(0.3)  # what the panel says is told once it has stood this long; chosen
+
+
+class Journal:
+    """Tells what the box says, once for each thing it says."""
+
+    def __init__(self, settings: Settings, write: Callable[[str], None], tell_plucks: bool) -> None:
+        self._settings, self._write, self._tell_plucks = settings, write, tell_plucks
+        self._seen: tuple[object, ...] | None = None
+        self._since = Seconds(0.0)
+        self._told = False
+
+    def tell(self, at: Seconds, what: str) -> None:
+        """One thing that happened."""
+        self._write(f"{at:6.1f} s  {what}")
+
+    def watch(self, moment: Moment) -> None:
+        """Tell what is new on the panel."""
+        if self._tell_plucks and any(isinstance(event, Plucked) for event in moment.events):
+            self.tell(moment.at, "a string sounds")
+        coach = moment.coach
+        plucked = any(isinstance(event, Plucked) for event in moment.events)
+        key = (coach.string, coach.phase, coach.advice)
+        if key != self._seen or plucked:
+            self._seen, self._since, self._told = key, moment.at, False
+        elif not self._told and moment.at - self._since >= STANDS_FOR:
+            self._told = True
+            if coach.phase is not Phase.LISTENING:
+                self.tell(moment.at, f"the box: {said(coach, self._settings)}")
+
+
+def said(coach: Coach, settings: Settings) -> str:
+    """String, cents and advice as one line."""
+    words = sentence(coach.advice, settings)
+    if coach.phase is Phase.FINISHED or coach.advice.say is Say.ALL_RIGHT:
+        return words
+    off = "" if coach.cents is None else f" {coach.cents:+.1f} cents."
+    return f"{coach.string}.{off} {words}"
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One string in the closing table; cents are None where nothing was heard or nothing sounds."""
+
+    string: str
+    before: Cents | None
+    after: Cents | None
+    plucks: int
+
+
+def closing_table(rows: tuple[Row, ...]) -> str:
+    """The table string, before, after, plucks."""
+    head = f"{'string':<8}{'before':>12}{'after':>12}{'plucks':>8}"
+    return "\n".join([head, *(f"{r.string:<8}{_off(r.before):>12}{_off(r.after):>12}{r.plucks:>8}" for r in rows)])
+
+
+def rows_heard(coach: Coach, plucks: Mapping[str, int]) -> tuple[Row, ...]:
+    """The table as far as the box itself knows it."""
+    return tuple(Row(s.name, s.first_cents, s.last_cents, plucks.get(s.name, 0)) for s in coach.strings)
+
+
+def _off(cents: Cents | None) -> str:
+    return "-" if cents is None else f"{cents:+.1f} cents"

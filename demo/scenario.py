@@ -1,0 +1,60 @@
+"""Where the demo plays: Quince Lane, an invented studio, and the invented pupils who come there.
+
+A row of pupils before their lesson, each with an instrument as it came out of its case. What a pupil
+brings can be changed by the command's flags; the instrument follows the settings.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from demo.materials import SIZES
+from demo.workshop import Build, Start
+from device.errors import UsageError
+from device.settings import FineTuners, Pegs, Settings, Size
+from dsp import OPEN_STRINGS
+
+
+@dataclass(frozen=True, slots=True)
+class Pupil:
+    """Somebody of the scenario."""
+
+    name: str
+    start: Start
+    character: str
+    says: str  # why the instrument is as it is
+
+
+PUPILS: Mapping[str, Pupil] = {
+    pupil.name.lower(): pupil
+    for pupil in (
+        Pupil("Wanda", Start.FEW_CENTS, "careful", "played yesterday, and the strings are nearly right"),
+        Pupil("Ottokar", Start.DRY_WEEK, "hasty", "had the violin beside a stove for a week"),
+        Pupil("Lioba", Start.COLD_ROOM, "hesitant", "came through the snow"),
+        Pupil("Quirin", Start.SLACK_FIFTH, "careful", "found one peg loose in the morning"),
+        Pupil("Emmerich", Start.FRESHLY_STRUNG, "careful", "has one new string"),
+    )
+}
+
+
+def build_of(settings: Settings) -> Build:
+    """The instrument that the settings describe.
+
+    Raises UsageError for one the simulation has no strings for.
+    """
+    if tuple(settings.strings) != OPEN_STRINGS[settings.instrument]:
+        raise UsageError(
+            "the demo's simulated instrument has the usual strings only: leave out --retuned, or play your"
+            " own with --microphone"
+        )
+    size = settings.size.value
+    if size not in SIZES:
+        if settings.size is not Size.UNKNOWN:
+            raise UsageError(f"the demo has no {size} instrument: --size takes {', '.join(SIZES)} here")
+        size = Size.FULL.value
+    return Build(
+        settings.instrument,
+        size,
+        settings.left_handed,
+        settings.pegs is Pegs.WOODEN,
+        {FineTuners.ALL: "all", FineTuners.HIGHEST: "highest", FineTuners.NONE: "none"}[settings.fine_tuners],
+    )

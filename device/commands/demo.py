@@ -1,0 +1,96 @@
+"""`wallpeg demo`: a simulated box on any computer.
+
+Without more it shows a simulated pupil who tunes a simulated instrument in front of the real signal path,
+coach and screen. `--microphone` and `--wav` put real sound in the pupil's place.
+"""
+
+import argparse
+from pathlib import Path
+
+from demo.journal import Row, closing_table
+from demo.parts import KeptPanel, RecordedMicrophone, SteppedClock, WallClock
+from demo.pictures import check_animation, save_animation, save_pictures
+from demo.players import CHARACTERS
+from demo.scenario import PUPILS, Pupil
+from demo.show import Show, Stage, heard, simulated
+from demo.workshop import Start
+from device.coach.state import Phase
+from device.commands.options import add_settings, settings_of
+from device.errors import UsageError
+from device.loop import Moment
+from device.ports import Clock
+from device.settings import Settings
+from dsp import Seconds
+
+END_SHOWN_S = Seconds(3.0)
+
+
+def configure(parser: argparse.ArgumentParser) -> None:
+    """Add the arguments of `wallpeg demo`."""
+    source = parser.add_mutually_exclusive_group()
+    source.add_argument("--microphone", action="store_true", help="listen to this computer's microphone")
+    source.add_argument("--wav", type=Path, metavar="FILE", help="play a recording to the box")
+    source.add_argument("--pupil", choices=PUPILS, default="wanda", help="who comes to the wall (usual: wanda)")
+    parser.add_argument("--start", choices=[s.value for s in Start], help="how the instrument comes")
+    parser.add_argument("--player", choices=list(CHARACTERS), help="how the pupil acts")
+    parser.add_argument("--fast", action="store_true", help="as fast as the processor allows")
+    parser.add_argument("--seed", type=int, default=1, metavar="N", help="another instrument (usual: 1)")
+    parser.add_argument("--pictures", type=Path, metavar="DIR", help="keep every picture of the panel as PNG")
+    parser.add_argument("--animation", type=Path, metavar="FILE", help="keep them as one moving .gif or .png")
+    add_settings(parser)
+
+
+def main(arguments: argparse.Namespace) -> int:
+    """Run the demo; 0 when it came to its end."""
+    settings = settings_of(arguments)
+    if arguments.animation is not None:
+        check_animation(arguments.animation)
+    if arguments.fast and arguments.microphone:
+        raise UsageError("a live microphone cannot be heard faster than it sounds: leave out --fast")
+    clock: Clock = SteppedClock() if arguments.fast else WallClock()
+    show = Show(clock, settings)
+    stage = _stage(arguments, show, clock, settings)
+    rows: tuple[Row, ...] = ()
+    try:
+        rows = show.run(stage)
+    finally:
+        _keep(arguments, show.kept)
+    print(closing_table(rows))
+    return 0
+
+
+def _stage(arguments: argparse.Namespace, show: Show, clock: Clock, settings: Settings) -> Stage:
+    if arguments.microphone:
+        from device.parts.microphone import Microphone  # noqa: PLC0415 - PortAudio, only here
+
+        print("Pluck an open string. q or ctrl-C ends.")
+        return heard(Microphone(), clock, _finished_and_seen)
+    if arguments.wav is not None:
+        return _recorded(arguments.wav, clock)
+    pupil = PUPILS[arguments.pupil]
+    start = Start(arguments.start) if arguments.start else pupil.start
+    pupil = Pupil(pupil.name, start, arguments.player or pupil.character, pupil.says)
+    print(f"Quince Lane, an invented studio: {pupil.name} {pupil.says}.")
+    return simulated(show, clock, settings, pupil, arguments.seed)
+
+
+def _recorded(path: Path, clock: Clock) -> Stage:
+    from device.parts.recording import open_recording  # noqa: PLC0415 - soundfile, only here
+
+    recording = open_recording(path)
+    microphone = RecordedMicrophone(recording.blocks(), recording.sample_rate_hz, clock)
+    return heard(microphone, clock, lambda _moment: microphone.over)
+
+
+def _finished_and_seen(moment: Moment) -> bool:
+    coach = moment.coach
+    return coach.phase is Phase.FINISHED and moment.at - coach.since >= END_SHOWN_S
+
+
+def _keep(arguments: argparse.Namespace, kept: KeptPanel) -> None:
+    """Save the pictures, also after an interrupt."""
+    if arguments.pictures is not None:
+        count = save_pictures(kept.shown, arguments.pictures)
+        print(f"{count} pictures are in {arguments.pictures}")
+    if arguments.animation is not None:
+        save_animation(kept.shown, arguments.animation)
