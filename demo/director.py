@@ -5,7 +5,6 @@ at the panel and do the next thing: pluck (into the simulated room), turn (on th
 instrument), press, wait, or leave.
 """
 
-import random
 from collections import Counter
 from collections.abc import Callable
 
@@ -33,13 +32,12 @@ class Director:
         instrument: SimInstrument,
         room: Room,
         buttons: KeyButtons,
-        rng: random.Random,
         tell: Tell,
     ) -> None:
         self.instrument = instrument
         self.plucks: Counter[str] = Counter()
         self.over_at: Seconds | None = None  # when the player has seen enough; None while playing
-        self._player, self._room, self._buttons, self._rng, self._tell = player, room, buttons, rng, tell
+        self._player, self._room, self._buttons, self._tell = player, room, buttons, tell
         self._due = 1.0  # s; the first look at the panel
         self._crept_to = Seconds(0.0)
 
@@ -83,10 +81,11 @@ class Director:
     def _turn(self, turn: Turned, at: Seconds) -> Seconds:
         thing = "fine tuner" if turn.what is Turn.FINE_TUNER else "peg"
         self._tell(
-            at, f"the player turns the {thing} of {turn.string} {turn.spin.value} by {turn.degrees:.0f} degrees"
+            at,
+            f"the player turns the {thing} of {turn.string} {turn.spin.value} by {turn.degrees:.0f} degrees",
         )
         before = self.instrument.broken
-        outcome = carried_out(self.instrument, turn, self._rng)
+        outcome = carried_out(self.instrument, turn, self._player.rng)
         self.instrument = outcome.instrument
         if outcome.slipped:
             self._tell(at, f"the peg of {turn.string} slips back")

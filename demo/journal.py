@@ -63,7 +63,9 @@ class Row:
 def closing_table(rows: tuple[Row, ...]) -> str:
     """The table string, before, after, plucks."""
     head = f"{'string':<8}{'before':>12}{'after':>12}{'plucks':>8}"
-    return "\n".join([head, *(f"{r.string:<8}{_off(r.before):>12}{_off(r.after):>12}{r.plucks:>8}" for r in rows)])
+    return "\n".join(
+        [head, *(f"{r.string:<8}{_off(r.before):>12}{_off(r.after):>12}{r.plucks:>8}" for r in rows)]
+    )
 
 
 def rows_heard(coach: Coach, plucks: Mapping[str, int]) -> tuple[Row, ...]:

@@ -5,8 +5,8 @@ carries it (Young's modulus times section), the load at which it breaks, and how
 creeps away when it is new. Tensions at pitch are common practice. The steel E is worked out from music
 wire 0.26 mm thick: 200 GPa and 7850 kg/m3 (handbook values, from memory), breaking at some 2600 MPa
 (the tensile strength of music wire of that gauge, ASTM A228, from memory). Synthetic cores behave like
-nylon: some 3 to 4 % of stretch at pitch and breaking at about twice the tension (of the
-order of the moduli and strengths in Lynch-Aird and Woodhouse, Materials 10 (2017) 497, from memory). Between runs
+nylon: some 3 to 4 % of stretch at pitch and breaking at about twice the tension (of the order of the
+moduli and strengths in Lynch-Aird and Woodhouse, Materials 10 (2017) 497, from memory). Between runs
 the stiffness varies by +-50 % and the breaking load by -15 to +30 %, so none of these need be exact.
 """
 

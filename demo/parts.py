@@ -92,7 +92,9 @@ class RecordedMicrophone:
         while len(self._ready) < wanted and not self.over:
             block = next(self._blocks, None)
             self.over = block is None
-            self._ready = np.concatenate([self._ready, np.zeros(wanted, np.float32) if block is None else block])
+            self._ready = np.concatenate(
+                [self._ready, np.zeros(wanted, np.float32) if block is None else block]
+            )
         self._heard = until
         now, self._ready = self._ready[:wanted], self._ready[wanted:]
         return now if len(now) == wanted else np.zeros(wanted, np.float32)

@@ -3,6 +3,7 @@
 import os
 import tempfile
 from collections.abc import Sequence
+from itertools import pairwise
 from pathlib import Path
 
 from PIL import Image
@@ -42,9 +43,11 @@ def save_animation(shown: Shown, path: Path, scale: int = 2) -> None:
         raise PictureError(f"no picture was shown, so {path} was not written")
     frames = [enlarged(picture, scale) for _, picture in shown]
     times = [at for at, _ in shown]
-    lasts = [max(round(1000.0 * (b - a)), 20) for a, b in zip(times, times[1:], strict=False)]
+    lasts = [max(round(1000.0 * (b - a)), 20) for a, b in pairwise(times)]
     try:
-        _write(frames[0], path, save_all=True, append_images=frames[1:], duration=[*lasts, END_SHOWN_MS], loop=0)
+        _write(
+            frames[0], path, save_all=True, append_images=frames[1:], duration=[*lasts, END_SHOWN_MS], loop=0
+        )
     except OSError as error:
         raise PictureError(f"{path} cannot be written: {error.strerror or error}") from error
 

@@ -8,6 +8,8 @@ from dsp import Hz, Samples, Seconds
 from dsp.manner import Manner, drawn_manner
 from dsp.plucks import pluck
 
+RATE_HZ = 16_000  # of simulated lessons: a third of the demo's, for speed
+LEAD_S = 0.15  # of the room alone, before a pluck
 RINGS_S = Seconds(3.0)  # a pluck is rendered this long; at 15 dB/s it is 45 dB down by then
 ROOM_DBFS = -62.0  # noise of a quiet practice room beside plucks at -20 dBFS; chosen
 

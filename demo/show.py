@@ -11,6 +11,7 @@ from collections.abc import Callable, Sequence
 from contextlib import ExitStack
 from dataclasses import dataclass
 
+from device.screen import draw
 from PIL import Image
 
 from demo.director import Director
@@ -25,7 +26,6 @@ from device.coach import table
 from device.events import Plucked
 from device.loop import Moment, Parts, Thought, run
 from device.ports import Clock, Microphone, Panel
-from device.screen import draw
 from device.settings import Settings
 from dsp import PitchTracker, Seconds
 
@@ -111,7 +111,7 @@ class Show:
         self.journal.watch(moment)
         if screenful is None:
             return
-        for key in screenful.keys():
+        for key in screenful.typed():
             down, hold_s = buttons_of(key)
             buttons.press(*down, hold_s=hold_s)
             self._left = self._left or key in {"q", "\x1b"}
@@ -126,13 +126,12 @@ class Show:
 
 def simulated(show: Show, clock: Clock, settings: Settings, pupil: Pupil, seed: int) -> Stage:
     """A simulated pupil with a simulated instrument."""
-    rng = random.Random(seed)
-    instrument = found(pupil.start, build_of(settings), settings.targets, rng)
+    instrument = found(pupil.start, build_of(settings), settings.targets, random.Random(seed))
     room = Room(SAMPLE_RATE_HZ, seed)
     buttons = KeyButtons(clock)
     names = tuple(settings.targets)
     player = Player(CHARACTERS[pupil.character], names, random.Random(seed + 1))
-    director = Director(player, instrument, room, buttons, rng, show.journal.tell)
+    director = Director(player, instrument, room, buttons, show.journal.tell)
     before = errors(instrument, settings.targets)
 
     def rows(_moment: Moment) -> tuple[Row, ...]:
@@ -152,6 +151,4 @@ def heard(microphone: Microphone, clock: Clock, over: Ended) -> Stage:
     def watch(moment: Moment) -> None:
         plucks[moment.coach.string] += sum(isinstance(event, Plucked) for event in moment.events)
 
-    return Stage(
-        microphone, KeyButtons(clock), watch, over, lambda moment: rows_heard(moment.coach, plucks)
-    )
+    return Stage(microphone, KeyButtons(clock), watch, over, lambda moment: rows_heard(moment.coach, plucks))

@@ -5,7 +5,7 @@ import select
 import shutil
 import sys
 from types import TracebackType
-from typing import TextIO
+from typing import Any, TextIO
 
 import numpy as np
 from PIL import Image
@@ -88,7 +88,7 @@ class Screenful:
 
     def __init__(self, out: TextIO) -> None:
         self._out = out
-        self._before: list[object] | None = None
+        self._before: list[Any] | None = None
 
     def __enter__(self) -> "Screenful":
         self._before = _cbreak()
@@ -105,7 +105,7 @@ class Screenful:
 
             termios.tcsetattr(sys.stdin.fileno(), termios.TCSADRAIN, self._before)
 
-    def keys(self) -> str:
+    def typed(self) -> str:
         """Every key since the last call, perhaps none; never waits."""
         if self._before is None:
             return ""
@@ -119,7 +119,7 @@ def buttons_of(key: str) -> tuple[tuple[Button, ...], Seconds]:
     return buttons, Seconds(hold_s)
 
 
-def _cbreak() -> list[object] | None:
+def _cbreak() -> list[Any] | None:
     """Hand keys over at once and unechoed; None where stdin is no terminal."""
     if not sys.stdin.isatty():
         return None

@@ -10,7 +10,16 @@ from enum import Enum
 
 from demo.geometry import pegs
 from demo.instrument import SimInstrument, SimString
-from demo.materials import GEAR, LENGTH_MM, MATERIALS, SCREW_TRAVEL_MM, SHAFT_MM, SIZES, TOTAL_LENGTH, Material
+from demo.materials import (
+    GEAR,
+    LENGTH_MM,
+    MATERIALS,
+    SCREW_TRAVEL_MM,
+    SHAFT_MM,
+    SIZES,
+    TOTAL_LENGTH,
+    Material,
+)
 from dsp import OPEN_STRINGS, Cents, Hz, Instrument, cents, shifted, string_frequencies
 
 CONCERT_HZ = Hz(440.0)  # what the strings are made for: ISO 16:1975
@@ -27,6 +36,15 @@ class Start(Enum):
     SLIPPED_OCTAVE = "slipped-octave"
     TONE_SHARP = "tone-sharp"
     FRESHLY_STRUNG = "freshly-strung"
+
+
+COLDER_K = (10.0, 30.0)  # how much colder than when it was last tuned, K
+ONE_STRING: dict[Start, tuple[float, float]] = {  # how far the one string is off, from and to, in cents
+    Start.SLACK_FIFTH: (-762.0, -642.0),
+    Start.SLIPPED_OCTAVE: (-1260.0, -1140.0),
+    Start.TONE_SHARP: (185.0, 215.0),
+    Start.FRESHLY_STRUNG: (-1100.0, -500.0),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +70,9 @@ def new_string(build: Build, position: int, stiffer: float = 1.0, stronger: floa
     material: Material = MATERIALS[build.kind][name]
     scale = SIZES[build.size]
     length = LENGTH_MM[build.kind] * scale
-    mass = material.tension_n * 1e6 / (2.0 * LENGTH_MM[build.kind] * pitch) ** 2  # the same gauge on every size
+    mass = (
+        material.tension_n * 1e6 / (2.0 * LENGTH_MM[build.kind] * pitch) ** 2
+    )  # the same gauge on every size
     stiffness = stiffer * material.stiffness_n / (TOTAL_LENGTH * length)
     return SimString(
         name,
@@ -107,23 +127,15 @@ def offsets(start: Start, kind: Instrument, rng: random.Random) -> dict[str, Cen
     names = list(MATERIALS[kind])
     near = {name: Cents(rng.uniform(-12.0, 12.0)) for name in names}
     one = rng.choice(names)
-    match start:
-        case Start.FEW_CENTS:
-            return {name: Cents(rng.choice((-1, -1, 1)) * rng.uniform(4.0, 25.0)) for name in names}
-        case Start.DRY_WEEK:
-            return {name: Cents(rng.uniform(-60.0, -30.0)) for name in names}
-        case Start.COLD_ROOM:
-            colder_k = rng.uniform(10.0, 30.0)
-            steel = {name for name in names if MATERIALS[kind][name].steel}
-            return near | {name: Cents(COLD_CENTS_PER_K * colder_k + rng.uniform(-2.0, 2.0)) for name in steel}
-        case Start.SLACK_FIFTH:
-            return near | {one: Cents(-702.0 + rng.uniform(-60.0, 60.0))}
-        case Start.SLIPPED_OCTAVE:
-            return near | {one: Cents(-1200.0 + rng.uniform(-60.0, 60.0))}
-        case Start.TONE_SHARP:
-            return near | {one: Cents(200.0 + rng.uniform(-15.0, 15.0))}
-        case Start.FRESHLY_STRUNG:
-            return near | {one: Cents(rng.uniform(-1100.0, -500.0))}
+    if start is Start.FEW_CENTS:
+        return {name: Cents(rng.choice((-1, -1, 1)) * rng.uniform(4.0, 25.0)) for name in names}
+    if start is Start.DRY_WEEK:
+        return {name: Cents(rng.uniform(-60.0, -30.0)) for name in names}
+    if start is Start.COLD_ROOM:
+        sharp = COLD_CENTS_PER_K * rng.uniform(*COLDER_K)
+        steel = [name for name in names if MATERIALS[kind][name].steel]
+        return near | {name: Cents(sharp + rng.uniform(-2.0, 2.0)) for name in steel}
+    return near | {one: Cents(rng.uniform(*ONE_STRING[start]))}
 
 
 def found(start: Start, build: Build, goals: Mapping[str, Hz], rng: random.Random) -> SimInstrument:

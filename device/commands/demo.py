@@ -30,7 +30,9 @@ def configure(parser: argparse.ArgumentParser) -> None:
     source = parser.add_mutually_exclusive_group()
     source.add_argument("--microphone", action="store_true", help="listen to this computer's microphone")
     source.add_argument("--wav", type=Path, metavar="FILE", help="play a recording to the box")
-    source.add_argument("--pupil", choices=PUPILS, default="wanda", help="who comes to the wall (usual: wanda)")
+    source.add_argument(
+        "--pupil", choices=PUPILS, default="wanda", help="who comes to the wall (usual: wanda)"
+    )
     parser.add_argument("--start", choices=[s.value for s in Start], help="how the instrument comes")
     parser.add_argument("--player", choices=list(CHARACTERS), help="how the pupil acts")
     parser.add_argument("--fast", action="store_true", help="as fast as the processor allows")
