@@ -11,7 +11,6 @@ from collections.abc import Callable, Sequence
 from contextlib import ExitStack
 from dataclasses import dataclass
 
-from device.screen import draw
 from PIL import Image
 
 from demo.director import Director
@@ -26,6 +25,7 @@ from device.coach import table
 from device.events import Plucked
 from device.loop import Moment, Parts, Thought, run
 from device.ports import Clock, Microphone, Panel
+from device.screen import draw
 from device.settings import Settings
 from dsp import PitchTracker, Seconds
 
