@@ -9,7 +9,6 @@ import numpy as np
 import pytest
 from PIL import Image
 
-import dsp
 from device.__main__ import main
 from device.commands import listen
 from dsp import Reading
@@ -50,7 +49,7 @@ class DeafTracker(ToldTracker):
 
 @pytest.fixture(autouse=True)
 def told(monkeypatch):
-    monkeypatch.setattr(dsp, "PitchTracker", ToldTracker, raising=False)
+    monkeypatch.setattr(listen, "PitchTracker", ToldTracker)
 
 
 @pytest.fixture
@@ -134,7 +133,7 @@ def test_a_file_that_cannot_be_read_is_one_line_and_status_1(tmp_path, capsys, j
 
 @pytest.mark.parametrize(("level", "said"), [(0.0, "is silent"), (0.1, "holds no sound of a violin string")])
 def test_a_file_in_which_nothing_sounds_is_done_and_says_so(tmp_path, capsys, monkeypatch, level, said):
-    monkeypatch.setattr(dsp, "PitchTracker", DeafTracker)
+    monkeypatch.setattr(listen, "PitchTracker", DeafTracker)
     path = tmp_path / "still.wav"
     soundfile.write(path, np.full(16000, level), 16000)
     assert main(["listen", str(path)]) == 0
@@ -195,7 +194,7 @@ class Terminal(io.StringIO):
 
 
 def test_a_long_recording_shows_progress_on_a_terminal_only(tmp_path, monkeypatch, capsys):
-    monkeypatch.setattr(dsp, "PitchTracker", DeafTracker)
+    monkeypatch.setattr(listen, "PitchTracker", DeafTracker)
     path = tmp_path / "long.wav"
     soundfile.write(path, np.full(8000 * 100, 0.1), 8000)
     terminal = Terminal()

@@ -6,7 +6,6 @@ one. Status 0 when the file was read, also if nothing sounded; 1 when it could n
 """
 
 import argparse
-import importlib
 import sys
 from collections.abc import Iterator
 from pathlib import Path
@@ -18,7 +17,7 @@ from device.errors import UsageError
 from device.parts.recording import Recording, open_recording
 from device.settings import Settings
 from device.soundings import soundings
-from dsp import Reading, Seconds
+from dsp import PitchTracker, Reading, Seconds
 
 LONG_S = Seconds(60.0)  # chosen: a shorter recording is read before anyone wonders
 _EVERY_S = Seconds(30.0)  # of sound, between two words of progress
@@ -70,7 +69,7 @@ def _readings(
     """Every reading of the recording."""
     if recording.silent:
         return
-    tracker = importlib.import_module("dsp").PitchTracker(recording.sample_rate_hz, *settings.tracking_range)
+    tracker = PitchTracker(recording.sample_rate_hz, *settings.tracking_range)
     fed = 0
     for block in recording.blocks():
         fed += len(block)
