@@ -37,7 +37,10 @@ class Scene:
     fault: Fault | None = None
     menu: MenuView | None = None
     resting: bool = False  # a dark panel
-    sounding: str | None = None  # the reference tone that is being played, by its note name
+    sounding: str | None = None  # the reference tone that is played: "A4", or "D4 A4" for a pure fifth
+    by_ear: bool = False  # the reading is hidden (`coach` holds none) until next is pressed
+    unfollowed: bool = False  # a pluck just now was too soft to be ours: a neighbour's, or too far away
+    unusual: frozenset[str] = frozenset()  # settings that are not as in the file: "instrument", ...
 
 
 def scene_of(  # noqa: PLR0913 - everything that may ask for the panel, by keyword
@@ -48,6 +51,9 @@ def scene_of(  # noqa: PLR0913 - everything that may ask for the panel, by keywo
     menu: MenuView | None = None,
     resting: bool = False,
     sounding: str | None = None,
+    by_ear: bool = False,
+    unfollowed: bool = False,
+    unusual: frozenset[str] = frozenset(),
 ) -> Scene:
     """The scene that holds only what applies first: warning, fault, menu, lesson or rest.
 
@@ -61,4 +67,4 @@ def scene_of(  # noqa: PLR0913 - everything that may ask for the panel, by keywo
         return Scene(settings, coach, menu=menu)
     if resting:
         return Scene(settings, coach, resting=True)
-    return Scene(settings, coach, sounding=sounding)
+    return Scene(settings, coach, sounding=sounding, by_ear=by_ear, unfollowed=unfollowed, unusual=unusual)
