@@ -1,0 +1,89 @@
+"""Run the benchmark: tests/bench/run [--quick] [--rows A,B] [--scale X] [--out DIR]."""
+
+import argparse
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+from tests.bench import hours, plots, rows_pitch, rows_real, rows_room, rows_time, rows_trust
+from tests.bench.common import Sizes
+from tests.bench.cost import cost
+from tests.bench.report import Table, machine
+
+ROWS: dict[str, Callable[[Sizes], list[Table]]] = {
+    "settled": rows_pitch.settled,
+    "plucks": rows_pitch.plucks,
+    "variety": rows_pitch.variety,
+    "time": rows_time.time_to_reading,
+    "noises": rows_room.noises,
+    "false": hours.false_readings,
+    "neighbour": rows_room.neighbour,
+    "honesty": rows_trust.honesty,
+    "doubt": rows_trust.octave_doubt,
+    "drift": rows_trust.drift,
+    "far": rows_pitch.far_off,
+    "bowed": rows_trust.bowing,
+    "low": rows_real.low,
+    "fonts": rows_real.fonts,
+    "cost": cost,
+}
+QUICK_SCALE = 0.02
+QUICK_ROWS = "settled,plucks,noises,false,low,far"
+
+
+def main() -> int:
+    arguments = _arguments()
+    chosen = arguments.rows.split(",")
+    unknown = [r for r in chosen if r not in ROWS]
+    if unknown:
+        print(f"no row is called {unknown[0]!r}; the rows are {', '.join(ROWS)}", file=sys.stderr)
+        return 2
+    arguments.out.mkdir(parents=True, exist_ok=True)
+    sizes = Sizes(scale=arguments.scale)
+    tables: dict[str, Table] = {}
+    for row in chosen:
+        start = time.monotonic()
+        for table in ROWS[row](sizes):
+            tables[table.name] = table
+            table.write(arguments.out)
+            print("\n" + table.markdown(), flush=True)
+        sizes.progress(f"{row}: {time.monotonic() - start:.0f} s")
+    _write(tables, arguments)
+    gross = [sentence for table in tables.values() for sentence in table.gross]
+    for sentence in gross:
+        print(f"gross loss: {sentence}", file=sys.stderr)
+    return 1 if gross else 0
+
+
+def _arguments() -> argparse.Namespace:
+    parser = argparse.ArgumentParser(prog="tests/bench/run", description=__doc__)
+    parser.add_argument(
+        "--quick", action="store_true", help="a small run for every change, under two minutes"
+    )
+    parser.add_argument("--rows", help=f"some of: {','.join(ROWS)}")
+    parser.add_argument(
+        "--scale", type=float, help="1 is the size of the reported figures, 10 ten times that"
+    )
+    parser.add_argument(
+        "--out", type=Path, default=Path(__file__).parent / "results", help="where tables and plots go"
+    )
+    arguments = parser.parse_args()
+    arguments.rows = arguments.rows or (QUICK_ROWS if arguments.quick else ",".join(ROWS))
+    arguments.scale = arguments.scale or (QUICK_SCALE if arguments.quick else 1.0)
+    return arguments
+
+
+def _write(tables: dict[str, Table], arguments: argparse.Namespace) -> None:
+    """All tables on one page, and the pictures."""
+    command = f"tests/bench/run --rows {arguments.rows} --scale {arguments.scale:g}"
+    page = [f"# The benchmark\n\n{machine()}\n\nCommand: `{command}`; seeds from 10000 up.\n"]
+    page += [table.markdown() for table in tables.values()]
+    for path in plots.draw(tables, arguments.out):
+        page.append(f"![{path.stem.replace('_', ' ')}]({path.name})\n")
+    (arguments.out / "README.md").write_text("\n".join(page))
+    print(f"tables and pictures are in {arguments.out}", file=sys.stderr)
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,93 @@
+"""Tables: printed, and written as Markdown and CSV with the versions and the machine they came from."""
+
+import csv
+import platform
+import subprocess
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from tests.bench.peers import PEERS, version
+
+ROOT = Path(__file__).parent.parent.parent
+
+
+@dataclass(frozen=True)
+class Table:
+    """Figures of one row of the goals."""
+
+    name: str  # also the file's, "settled"
+    title: str
+    goal: str
+    columns: tuple[str, ...]
+    rows: tuple[tuple[object, ...], ...]
+    gross: tuple[str, ...] = ()  # gross losses found, a sentence each; the quick form fails on them
+
+    def markdown(self) -> str:
+        cells = [[shown(c) for c in row] for row in self.rows]
+        head = f"| {' | '.join(self.columns)} |\n|{'---|' * len(self.columns)}"
+        body = "\n".join(f"| {' | '.join(row)} |" for row in cells)
+        return f"### {self.title}\n\nGoal: {self.goal}\n\n{head}\n{body}\n"
+
+    def write(self, folder: Path) -> None:
+        with (folder / f"{self.name}.csv").open("w", newline="") as file:
+            writer = csv.writer(file, lineterminator="\n")
+            writer.writerow(self.columns)
+            writer.writerows([shown(c) for c in row] for row in self.rows)
+
+
+def shown(value: object) -> str:
+    """A cell: three significant digits, a dash for what is unknown."""
+    if value is None:
+        return "-"
+    if isinstance(value, float | np.floating):
+        if np.isnan(value):
+            return "-"
+        return f"{value:.3g}" if abs(value) < 1000 else f"{value:.0f}"
+    return str(value)
+
+
+def share(part: int, whole: int) -> str:
+    """A share in per cent, with the count behind it."""
+    return f"{100.0 * part / whole:.2f} % ({part}/{whole})" if whole else "-"
+
+
+def median(values: list[float]) -> float | None:
+    return float(np.median(values)) if values else None
+
+
+def percentile(values: list[float], percent: float) -> float | None:
+    return float(np.percentile(values, percent)) if values else None
+
+
+def rms(values: list[float]) -> float | None:
+    return float(np.sqrt(np.mean(np.square(values)))) if values else None
+
+
+def machine() -> str:
+    """What the figures were measured on and with, as Markdown."""
+    packages = sorted({"numpy", *(p for p, _ in PEERS.values() if p)})
+    with_versions = ", ".join(f"{p} {version(p) or 'absent'}" for p in packages)
+    return (
+        f"Measured on {_processor()}, {platform.system()} {platform.release()}, Python "
+        f"{platform.python_version()}, one thread, with {with_versions}. Commit {_commit()}. "
+        "McLeod, product spectrum and FFT peak are written here from their papers."
+    )
+
+
+def _processor() -> str:
+    for line in Path("/proc/cpuinfo").read_text().splitlines() if Path("/proc/cpuinfo").exists() else []:
+        if line.startswith("model name"):
+            return line.split(":", 1)[1].strip()
+    return platform.processor() or platform.machine()
+
+
+def _commit() -> str:
+    done = subprocess.run(
+        ["git", "-C", str(ROOT), "describe", "--always", "--dirty"],
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    return done.stdout.strip() or "unknown"
