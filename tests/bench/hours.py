@@ -28,7 +28,14 @@ PROGRAMS = {
     73: "flute",
     52: "choir",
 }
-WORDS = ["and", "but", "so", "then", "now", "where", "when", "never", "always", "please", "slowly", "quickly", "again", "once", "more", "listen", "look", "wait", "bow", "string", "peg", "bridge", "rosin", "shoulder", "chin", "elbow", "finger", "wrist", "stand", "chair", "window", "door", "page", "line", "bar", "Monday", "Tuesday", "morning", "evening", "lesson", "concert", "sister", "teacher", "friend", "apple", "bread", "water", "garden", "river", "play", "hold", "press", "lift", "draw", "stop", "start", "count", "sing", "hear", "find", "bring", "open", "close", "carry", "remember", "forget", "red", "green", "little", "big", "quiet", "loud", "warm", "cold", "happy", "early", "late", "seven", "eleven", "twenty", "hundred", "one", "two", "three"]
+_WORDS = """
+and but so then now where when never always please slowly quickly again once more listen look wait
+bow string peg bridge rosin shoulder chin elbow finger wrist stand chair window door page line bar
+Monday Tuesday morning evening lesson concert sister teacher friend apple bread water garden river
+play hold press lift draw stop start count sing hear find bring open close carry remember forget red
+green little big quiet loud warm cold happy early late seven eleven twenty hundred one two three
+"""
+WORDS = _WORDS.split()
 
 
 @dataclass

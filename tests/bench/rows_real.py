@@ -91,7 +91,7 @@ def fonts(sizes: Sizes) -> list[Table]:
         "cents at the end",
         "greatest error of a shift",
     )
-    goal = "right string and octave always (bank 0, program 45, pizzicato sections); a shift recovered within 1 cent"
+    goal = "right string and octave always (bank 0, program 45, sections); a shift recovered within 1 cent"
     return [Table("fonts", "Recorded pizzicato notes", goal, columns, tuple(rows))]
 
 

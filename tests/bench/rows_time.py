@@ -34,7 +34,7 @@ def _ours_by_string(sizes: Sizes, instrument: Instrument) -> Table:
             first += [track[0][0]] if track else []
             for limit, times in stays.items():
                 moment = since_when_within(track, limit)
-                times += [moment] if moment is not None else []
+                stays[limit] = times + ([moment] if moment is not None else [])
         row: list[object] = [instrument.value, name, count, _ms(median(first))]
         for limit in (5.0, 1.0):
             times = stays[limit]
