@@ -26,6 +26,7 @@ LISTENS = Seconds(1.2)  # from the pluck to the look at the panel
 TURNS = Seconds(1.0)  # one turn of a hand
 WAITS = Seconds(2.0)
 GLANCES = Seconds(0.4)
+MOST_PLUCKS = 60  # of one string, then the button for the next
 PATIENCE = 3  # times the same answer without a turn before the button, twice that before leaving
 
 
@@ -109,6 +110,7 @@ class Player:
     mixed: bool = False  # takes a neighbour for the string asked for
     wrong_hand: bool = False  # the hand is on a neighbour's peg
     turned: bool = False  # a turn was made since the last pluck
+    plucks: int = 0  # of the string asked for
     fruitless: int = 0  # answers in a row without a turn
     last: Turned | None = None
     smaller: float = 1.0  # the hand turns less after each change of direction
@@ -118,8 +120,13 @@ class Player:
         self._look(shown)
         if shown.phase is Phase.FINISHED:
             return Leave()
-        if self.turned:
-            return self._pluck(shown.string)
+        if self.plucks >= MOST_PLUCKS:
+            self.plucks = 0
+            return PressNext()
+        return self._pluck(shown.string) if self.turned else self._answer(shown)
+
+    def _answer(self, shown: Coach) -> Action:
+        """The panel was looked at, and no turn is waiting to be heard."""
         if shown.phase in {Phase.RIGHT, Phase.LISTENING}:
             return self._idle(shown)
         if self._ignoring(shown.advice):
@@ -130,7 +137,8 @@ class Player:
 
     def _look(self, shown: Coach) -> None:
         if shown.string != self.asked:
-            self.asked, self.last, self.fruitless, self.smaller = shown.string, None, 0, 1.0
+            self.asked, self.last, self.smaller = shown.string, None, 1.0
+            self.plucks = self.fruitless = 0
             self.mixed = self._happens(self.character.mixes_up)
             self.wrong_hand = self._happens(self.character.wrong_peg)
         if shown.advice.say in CORRECTIONS and self._happens(SEES_THE_MISTAKE):
@@ -160,6 +168,7 @@ class Player:
 
     def _pluck(self, string: str) -> Action:
         self.turned = False
+        self.plucks += 1
         if self.mixed or self._happens(self.character.wrong_string):
             return Pluck(self._neighbour(string))
         return Pluck(string)
@@ -216,5 +225,6 @@ def asked_turn(advice: Advice, hand_on: str) -> Turned | None:
         spin = SPIN[advice.rotation]
     else:
         spin = Spin.CLOCKWISE if advice.direction is Direction.TIGHTEN else Spin.COUNTER_CLOCKWISE
-    degrees = DEGREES[advice.turn, advice.amount or Amount.A_HAIR]
+    usual = DEGREES[advice.turn, advice.amount or Amount.A_HAIR]
+    degrees = advice.degrees or usual
     return Turned(hand_on, advice.turn, spin, degrees, advice.push_in)

@@ -7,6 +7,7 @@ import random
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from enum import Enum
+from itertools import pairwise
 
 from demo.geometry import pegs
 from demo.instrument import SimInstrument, SimString
@@ -40,11 +41,12 @@ class Start(Enum):
 
 COLDER_K = (10.0, 30.0)  # how much colder than when it was last tuned, K
 ONE_STRING: dict[Start, tuple[float, float]] = {  # how far the one string is off, from and to, in cents
-    Start.SLACK_FIFTH: (-762.0, -642.0),
+    Start.SLACK_FIFTH: (-790.0, -610.0),
     Start.SLIPPED_OCTAVE: (-1260.0, -1140.0),
     Start.TONE_SHARP: (185.0, 215.0),
     Start.FRESHLY_STRUNG: (-1100.0, -500.0),
 }
+ALIKE = Cents(45.0)  # two open strings nearer than this cannot be told apart by ear: not drawn
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,7 +137,16 @@ def offsets(start: Start, kind: Instrument, rng: random.Random) -> dict[str, Cen
         sharp = COLD_CENTS_PER_K * rng.uniform(*COLDER_K)
         steel = [name for name in names if MATERIALS[kind][name].steel]
         return near | {name: Cents(sharp + rng.uniform(-2.0, 2.0)) for name in steel}
-    return near | {one: Cents(rng.uniform(*ONE_STRING[start]))}
+    away = near | {one: Cents(rng.uniform(*ONE_STRING[start]))}
+    while _alike(away, kind):
+        away[one] = Cents(rng.uniform(*ONE_STRING[start]))
+    return away
+
+
+def _alike(away: Mapping[str, Cents], kind: Instrument) -> bool:
+    """Whether two strings sound so nearly alike that nobody could say which is which."""
+    height = sorted(cents(pitch, CONCERT_HZ) + away[name] for name, pitch in targets(kind).items())
+    return any(b - a < ALIKE for a, b in pairwise(height))
 
 
 def found(start: Start, build: Build, goals: Mapping[str, Hz], rng: random.Random) -> SimInstrument:

@@ -1,0 +1,185 @@
+"""One simulated lesson: a player, an instrument and something on the wall, in a closed loop.
+
+    look at the wall -> act -> tension, pitch -> a pluck is heard -> the wall thinks -> look again
+
+Nothing passes from the instrument to the player but what the wall shows. The outcome is judged by the
+simulation's own truth: the strings' pitches, loads and breaks.
+"""
+
+from dataclasses import dataclass, field, replace
+
+from demo.ears import Ears
+from demo.guides import BareNumber, Guide
+from demo.hands import carried_out
+from demo.instrument import SimInstrument
+from demo.players import LISTENS, TURNS, Action, Leave, Player, Pluck, PressNext, Turned, Wait, asked_turn
+from demo.workshop import errors
+from device.coach.state import Advice, Coach, Mark, Phase, Turn
+from device.coach.state import Warning as Alarm
+from device.events import NextString, Plucked, Tick
+from device.settings import Settings
+from dsp import Cents, Seconds
+from dsp.ringing import SWING_SPLIT
+
+LONGEST_S = Seconds(480.0)  # then the player is called to supper; chosen
+TICK_S = Seconds(0.2)  # of simulated time between readings; chosen for speed
+PRESS_S = Seconds(0.5)
+PLUCK_DBFS = -20.0
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """How a lesson ended."""
+
+    in_tune: bool  # all true pitches inside the tolerance
+    handed_over: bool  # not so, but every string that is off is marked for a grown-up
+    plucks: int
+    seconds: Seconds
+    overshoots: int  # turns that carried a string from out of tune to out of tune on the other side
+    broken: int
+    stopped_before_break: int  # of the broken ones: STOP was shown before it broke
+    near_breaking: bool  # a string came over four fifths of its breaking load
+    stop_shown: bool
+    dangerous: int
+    off: tuple[Cents | None, ...]  # each string at the end, low to high
+
+
+@dataclass(slots=True)
+class _Counts:
+    plucks: int = 0
+    overshoots: int = 0
+    stopped: int = 0
+    dangerous: int = 0
+    stop_shown: bool = False
+    near_breaking: bool = False
+    judged: set[tuple[int, str, Advice]] = field(default_factory=set)
+
+
+class Lesson:
+    """A lesson from the first look at the wall to the last."""
+
+    def __init__(
+        self, instrument: SimInstrument, player: Player, guide: Guide, ears: Ears, settings: Settings
+    ) -> None:
+        self.instrument, self._player, self._guide, self._ears = instrument, player, guide, ears
+        self._settings = settings
+        self._now = 0.0
+        self._counts = _Counts()
+        self.story: list[tuple[Seconds, str, Action]] = []  # time, what is shown, what the player does
+
+    def run(self) -> Outcome:
+        """Play it to its end."""
+        while self._now < LONGEST_S and not self.instrument.broken:
+            if isinstance(self._guide, BareNumber):
+                self._guide.look()
+            shown = self._guide.shown
+            action = self._player.act(shown)
+            self._judge(shown)
+            self.story.append((Seconds(self._now), _told(shown), action))
+            if isinstance(action, Leave):
+                break
+            self._do(action)
+        return self._outcome()
+
+    def _do(self, action: Action) -> None:
+        match action:
+            case Pluck(string):
+                self._pluck(string)
+            case Turned():
+                self._turn(action)
+                self._pass(TURNS)
+            case Wait(duration):
+                self._pass(duration)
+            case PressNext():
+                self._guide.take(NextString(Seconds(self._now)))
+                self._pass(PRESS_S)
+
+    def _pluck(self, string: str) -> None:
+        """Sound a string and let the wall hear it, time passing between the readings."""
+        self._counts.plucks += 1
+        begun, number = self._now, self._counts.plucks
+        pitch = self.instrument.pitch(string)
+        readings = () if pitch is None else self._ears.hear(Seconds(begun), number, pitch, LISTENS)
+        if readings:
+            self._guide.take(Plucked(Seconds(begun), number, readings[0].level_dbfs))
+        for reading in readings:
+            self._pass(Seconds(reading.at - self._now))
+            self._guide.take(reading)
+        self._pass(Seconds(begun + LISTENS - self._now))
+
+    def _pass(self, duration: Seconds) -> None:
+        """Let time pass for the wall and for the strings."""
+        if duration <= 0.0:
+            return
+        until = self._now + duration
+        while self._now + TICK_S < until:
+            self._now += TICK_S
+            self._guide.take(Tick(Seconds(self._now)))
+        self._now = until
+        self.instrument = self.instrument.later(duration)
+
+    def _turn(self, turn: Turned) -> None:
+        before = self._off(turn.string)
+        self.instrument = carried_out(self.instrument, turn, self._player.rng).instrument
+        after = self._off(turn.string)
+        limit = self._settings.tolerance.cents
+        if before is not None and after is not None and abs(before) > limit < abs(after):
+            self._counts.overshoots += before * after < 0
+        loads = [self.instrument.load(s.name) for s in self.instrument.strings]
+        self._counts.near_breaking |= max(loads) > 0.8 or bool(self.instrument.broken)
+        self._counts.stopped += len(self.instrument.broken) * self._counts.stop_shown
+
+    def _judge(self, shown: Coach) -> None:
+        """Count the advice as dangerous if, turned twice as far, it breaks what the hand is on."""
+        self._counts.stop_shown |= shown.advice.warning is Alarm.STOP
+        hand_on = self._player.hand_on(shown.advice)
+        turn = asked_turn(shown.advice, hand_on)
+        key = (self._counts.plucks, hand_on, shown.advice)
+        if turn is None or shown.phase is Phase.FINISHED or key in self._counts.judged:
+            return
+        self._counts.judged.add(key)
+        twice = replace(turn, degrees=2.0 * turn.degrees)
+        after = _turned(self.instrument, twice)
+        self._counts.dangerous += len(after.broken) > len(self.instrument.broken)
+
+    def _off(self, string: str) -> Cents | None:
+        return errors(self.instrument, self._settings.targets)[string]
+
+    def _outcome(self) -> Outcome:
+        off = errors(self.instrument, self._settings.targets)
+        limit = self._settings.tolerance.cents
+        right = {name: _inside(value, limit) for name, value in off.items()}
+        marks = {s.name: s.mark for s in self._guide.shown.strings}
+        left = all(right[name] or marks[name] is Mark.GROWN_UP for name in off)
+        counts = self._counts
+        return Outcome(
+            all(right.values()),
+            left and not all(right.values()),
+            counts.plucks,
+            Seconds(self._now),
+            counts.overshoots,
+            len(self.instrument.broken),
+            counts.stopped,
+            counts.near_breaking,
+            counts.stop_shown,
+            counts.dangerous,
+            tuple(off.values()),
+        )
+
+
+def _turned(instrument: SimInstrument, turn: Turned) -> SimInstrument:
+    if turn.what is Turn.FINE_TUNER:
+        return instrument.turn_screw(turn.string, turn.spin, turn.degrees)
+    return instrument.turn_peg(turn.string, turn.spin, turn.degrees)
+
+
+def _inside(off: Cents | None, limit: Cents) -> bool:
+    """Whether any pitch of the true stretch, from the sideways to the vertical swing, is inside."""
+    return off is not None and -limit - SWING_SPLIT <= off <= limit
+
+
+def _told(shown: Coach) -> str:
+    a = shown.advice
+    number = "" if shown.cents is None else f" {shown.cents:+.1f}"
+    parts = [p.value for p in (a.turn, a.direction, a.rotation, a.amount, a.warning) if p is not None]
+    return f"{shown.string} {shown.phase.value}{number} {a.say.value} {a.string or ''} {' '.join(parts)}"
