@@ -1,64 +1,47 @@
 """Scene in, picture out: what the child sees.
 
 `draw` is pure: the same scene at the same moment gives the same picture, 128 by 64 pixels of one
-colour. Only what moves by itself (a warning's frame, a plucking finger) depends on the moment.
+colour. Only what moves by itself (a plucking finger, a warning's frame) depends on the moment.
 """
 
 from PIL import Image
 
-from device.coach import words as wording
-from device.coach.state import Advice, Amount, Phase, Say, Turn
-from device.drawing import bottom, fittings, lettering, track
-from device.drawing.figures import words
+from device.coach.state import Phase, Say
+from device.drawing import ending, faults, lesson, menu_page, resting, tone, warnings
 from device.scene import Scene
 from dsp import Seconds
 
-WIDTH, HEIGHT = 128, 64
+WIDTH, HEIGHT = 128, 64  # pixels
 _LIT = frozenset({Say.RIGHT, Say.ALL_RIGHT})
+_ENDS = frozenset({Say.ALL_RIGHT, Say.STAYS_OFF})
 
 
 def draw(scene: Scene, at: Seconds) -> Image.Image:
-    """The picture of `scene` at `at`, mode "1", 128x64, 1 = lit."""
-    del at
+    """The picture of `scene` at `at`: mode "1", 128x64, 255 is a lit pixel."""
     picture = Image.new("1", (WIDTH, HEIGHT))
-    if scene.resting:
-        return picture
-    if scene.coach.advice.warning is not None:
-        picture.paste(1, (2, 20), words(wording.short(scene.coach.advice), 2))
+    advice = scene.coach.advice
+    if advice.warning is not None:
+        warnings.draw(picture, scene, advice.warning, at)
     elif scene.fault is not None:
-        picture.paste(1, (0, 20), words(scene.fault.value))
+        faults.draw(picture, scene.fault)
     elif scene.menu is not None:
-        picture.paste(1, (0, 0), words(scene.menu.title))
-        picture.paste(1, (0, 20), words(scene.menu.value))
+        menu_page.draw(picture, scene.menu)
+    elif scene.resting:
+        resting.draw(picture, at)
+    elif scene.sounding is not None:
+        tone.draw(picture, scene, scene.sounding)
     else:
-        _lesson(picture, scene)
-        if scene.coach.phase is Phase.RIGHT or scene.coach.advice.say in _LIT:
-            return picture.point(lambda ink: 0 if ink else 255, "1")
+        return _lesson(picture, scene, at)
     return picture
 
 
-def _lesson(picture: Image.Image, scene: Scene) -> None:
+def _lesson(picture: Image.Image, scene: Scene, at: Seconds) -> Image.Image:
+    """A lesson, its end included; in tune it is turned over: dark ink on a lit panel."""
     coach = scene.coach
-    bottom.strip(picture, coach)
-    if coach.advice.turn is not Turn.NONE:
-        _turn(picture, scene, coach.advice)
-        return
-    picture.paste(1, (14, 5), lettering.letter(coach.string, 28, 42, 8.0))
-    picture.paste(1, (46, 20), words(wording.short(coach.advice)))
-
-
-def _turn(picture: Image.Image, scene: Scene, advice: Advice) -> None:
-    coach, settings = scene.coach, scene.settings
-    names = [string.name for string in coach.strings]
-    name = advice.string or coach.string
-    place, amount = names.index(name), advice.amount or Amount.A_HAIR
-    if advice.turn is Turn.FINE_TUNER and advice.rotation is not None:
-        picture.paste(1, (0, 0), track.track(coach.cents, coach.std_error_cents, settings.tolerance.cents))
-        picture.paste(1, (14, 5), lettering.letter(name, 28, 42, 8.0))
-        picture.paste(1, (42, 0), fittings.tailpiece(place, len(names), advice.rotation, amount))
-        return
-    low = place < len(names) // 2
-    picture.paste(1, (0, 5), lettering.letter(name, 28, 42, 8.0))
-    outer = place in {0, len(names) - 1}
-    fitting = fittings.peg(low, not outer, advice.rotation, amount, advice.push_in)
-    picture.paste(1, (30, 0), fitting)
+    if coach.advice.say in _ENDS:
+        ending.draw(picture, coach)
+    else:
+        lesson.draw(picture, scene, at)
+    if coach.phase is Phase.RIGHT or coach.advice.say in _LIT:
+        return picture.point(lambda ink: 0 if ink else 255, "1")
+    return picture

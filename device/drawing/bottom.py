@@ -2,45 +2,78 @@
 
 from PIL import Image
 
-from device.coach.state import Coach, Mark
-from device.drawing.figures import number
+from device.coach.state import Coach, Mark, Phase, Turn
+from device.drawing import captions
+from device.drawing.figures import number, words
 from device.drawing.plate import Plate, kept
-from dsp import Cents
+from device.scene import Scene
+from device.settings import Settings
+from dsp import Cents, Seconds
 
 TOP, HEIGHT = 53, 11  # pixels
-BOX, STEP = 13, 15  # pixels: a box and its distance to the next
+_BOXES = 60  # pixels for all of them
+_TAKE_TURNS_S = 1.5  # seconds for the words and as long for the cents, where both are to be shown
+_USUAL = Settings()
 
 
 @kept
-def _box(mark: Mark, now: bool) -> Image.Image:
+def _box(mark: Mark, now: bool, width: int) -> Image.Image:
     """Hollow to do, solid right, half filled drifted, a tall figure by a small one for a grown-up."""
-    plate = Plate(BOX, HEIGHT)
+    plate = Plate(width, HEIGHT)
     if now:
-        plate.box(0, 0, BOX, HEIGHT)
-        plate.box(1, 1, BOX - 1, HEIGHT - 1, ink=False)
+        plate.box(0, 0, width, HEIGHT)
+        plate.box(1, 1, width - 1, HEIGHT - 1, ink=False)
     if mark is Mark.GROWN_UP:
-        plate.disc((4.5, 2.5 + 1), 1.6)
-        plate.box(3, 5, 6, 9.5)
-        plate.disc((9, 5.5), 1.3)
-        plate.box(8, 7, 10, 9.5)
+        middle = width / 2.0
+        plate.disc((middle - 2, 3), 1.5)
+        plate.box(middle - 3.5, 4, middle - 0.5, 9)
+        plate.disc((middle + 2.5, 5.5), 1.3)
+        plate.box(middle + 1.5, 7, middle + 3.5, 9)
         return plate.mask()
-    plate.box(3, 3, BOX - 3, HEIGHT - 3)
+    plate.box(2, 2, width - 2, HEIGHT - 2)
     if mark is not Mark.RIGHT:
-        top = 4 if mark is Mark.TO_DO else HEIGHT / 2
-        plate.box(4, 4, BOX - 4, HEIGHT - 4, ink=False)
-        if mark is Mark.DRIFTED:
-            plate.box(3, top, BOX - 3, HEIGHT - 3)
+        bottom = HEIGHT - 3 if mark is Mark.TO_DO else HEIGHT // 2
+        plate.box(3, 3, width - 3, bottom, ink=False)
     return plate.mask()
 
 
-def strip(picture: Image.Image, coach: Coach) -> None:
-    """One box a string, low to high, the one asked for framed; on the right the signed cents."""
+def strip(picture: Image.Image, scene: Scene, at: Seconds) -> None:
+    """One box a string, low to high, the one asked for framed; on the right cents or a few words."""
+    coach = scene.coach
+    step = _BOXES // max(1, len(coach.strings))
     for i, string in enumerate(coach.strings):
-        picture.paste(1, (STEP * i, TOP), _box(string.mark, string.name == coach.string))
-    cents = shown_cents(coach.cents, coach.std_error_cents)
-    if cents is not None:
+        picture.paste(1, (step * i, TOP), _box(string.mark, string.name == coach.string, step - 2))
+    if coach.phase is Phase.WAITING and coach.cents is None:
+        _what_is_set(picture, scene.settings)
+    else:
+        _figures(picture, coach, at)
+
+
+def _figures(picture: Image.Image, coach: Coach, at: Seconds) -> None:
+    cents, caption = shown_cents(coach.cents, coach.std_error_cents), captions.caption(coach)
+    if cents is not None and caption is not None and coach.advice.turn is not Turn.NONE:
+        caption = None if int(at / _TAKE_TURNS_S) % 2 else caption
+    if caption is not None and (cents is None or coach.advice.turn is not Turn.NONE):
+        mask = words(caption)
+        picture.paste(1, (picture.width - mask.width, TOP), mask)
+    elif cents is not None:
         mask = number(cents)
         picture.paste(1, (picture.width - mask.width, TOP + 1), mask)
+
+
+def _what_is_set(picture: Image.Image, settings: Settings) -> None:
+    """Instrument and reference pitch, each turned over when it is not the usual one."""
+    instrument, pitch = (words(text) for text in captions.instrument_and_pitch(settings))
+    left = picture.width - pitch.width - 1
+    _maybe_lit(picture, left, pitch, settings.reference_hz != _USUAL.reference_hz)
+    unusual = settings.instrument is not _USUAL.instrument or settings.retuned is not None
+    _maybe_lit(picture, left - instrument.width - 4, instrument, unusual)
+
+
+def _maybe_lit(picture: Image.Image, left: int, text: Image.Image, lit: bool) -> None:
+    if lit:
+        picture.paste(1, (left - 1, TOP, left + text.width + 1, TOP + HEIGHT))
+    picture.paste(0 if lit else 1, (left, TOP), text)
 
 
 def shown_cents(cents: Cents | None, std_error_cents: Cents | None) -> str | None:
@@ -53,7 +86,7 @@ def shown_cents(cents: Cents | None, std_error_cents: Cents | None) -> str | Non
     """
     if cents is None:
         return None
-    error = 1.0 if std_error_cents is None else std_error_cents
+    error = 4.0 if std_error_cents is None else std_error_cents
     step = 1 if error <= 1.0 else 5 if error <= 4.0 else 10
     rounded = step * round(cents / step)
     return f"{rounded:+d}" if rounded or step == 1 else None

@@ -1,0 +1,62 @@
+"""What is broken, as the player sees it: a sign and a few words, no letter and no turn."""
+
+from PIL import Image
+
+from device.drawing import signs
+from device.drawing.figures import words
+from device.scene import Fault
+
+_WORDS = {
+    Fault.NO_MICROPHONE: "no microphone",
+    Fault.TOO_LOUD: "too loud",
+    Fault.WRONG_SETTINGS: "settings are wrong",
+    Fault.NOT_KEPT: "settings not kept",
+    Fault.NO_SPEAKER: "no loudspeaker",
+}
+
+
+def draw(picture: Image.Image, fault: Fault) -> None:
+    """The sign of one fault, above its words."""
+    sign = _sign(fault)
+    picture.paste(1, ((picture.width - sign.width) // 2, 0), sign)
+    text = words(_WORDS[fault])
+    picture.paste(1, ((picture.width - text.width) // 2, 53), text)
+
+
+def _sign(fault: Fault) -> Image.Image:
+    match fault:
+        case Fault.NO_MICROPHONE:
+            return _crossed(signs.microphone())
+        case Fault.TOO_LOUD:
+            return _too_loud()
+        case Fault.WRONG_SETTINGS:
+            return _beside(signs.page(), signs.question())
+        case Fault.NOT_KEPT:
+            return _crossed(signs.page(pencil=True))
+        case Fault.NO_SPEAKER:
+            return _crossed(signs.loudspeaker())
+
+
+def _crossed(thing: Image.Image) -> Image.Image:
+    """The thing with a cross over it."""
+    sign = Image.new("1", (64, 52))
+    sign.paste(1, ((64 - thing.width) // 2, (52 - thing.height) // 2), thing)
+    sign.paste(0, (6, 0), signs.cross(52, 10.0))
+    sign.paste(1, (6, 0), signs.cross(52, 5.0))
+    return sign
+
+
+def _beside(thing: Image.Image, other: Image.Image) -> Image.Image:
+    sign = Image.new("1", (thing.width + other.width + 8, 52))
+    sign.paste(1, (0, (52 - thing.height) // 2), thing)
+    sign.paste(1, (thing.width + 8, (52 - other.height) // 2), other)
+    return sign
+
+
+def _too_loud() -> Image.Image:
+    """Sound from both sides on an ear with a hand's worth of pain: three waves each."""
+    sign = Image.new("1", (94, 52))
+    sign.paste(1, (32, 1), signs.microphone())
+    sign.paste(1, (8, 6), signs.waves())
+    sign.paste(1, (66, 6), signs.waves(to_the_left=True))
+    return sign

@@ -1,0 +1,54 @@
+"""The pictures of a lesson: the letter, what to do beside it, the strings along the bottom."""
+
+from PIL import Image
+
+from device.coach.state import Phase, Say, Turn
+from device.drawing import bottom, lettering, playing, telling, turning
+from device.drawing.view import View, view_of
+from device.scene import Scene
+from dsp import Seconds
+
+FIELD_X = 30  # where the field beside the letter begins, pixels from the left
+LETTER = (28, 42)  # pixels; 40 or more are read across a room
+_LETTER_AT = (0, 5)
+_STROKE = 8.0  # pixels
+
+
+def draw(picture: Image.Image, scene: Scene, at: Seconds) -> None:
+    """Everything of a lesson but its end."""
+    coach, advice = scene.coach, scene.coach.advice
+    view = view_of(scene.settings, coach)
+    asked = advice.string or coach.string
+    bottom.strip(picture, scene, at)
+    picture.paste(1, _LETTER_AT, lettering.letter(asked, *LETTER, _STROKE))
+    if advice.say is Say.LOOSEN_BACK:
+        _turn_over(picture, (0, 0, FIELD_X - 1, bottom.TOP - 1))
+    picture.paste(1, (FIELD_X, 0), _field(scene, view, view.place(asked), at))
+
+
+def _field(  # noqa: PLR0911 - one return a kind of advice
+    scene: Scene, view: View, place: int | None, at: Seconds
+) -> Image.Image:
+    advice = scene.coach.advice
+    if scene.coach.phase is Phase.RIGHT or advice.say is Say.RIGHT:
+        return telling.right()
+    if advice.turn is not Turn.NONE and place is not None:
+        return turning.field(scene, view, place, at)
+    match advice.say:
+        case Say.PLUCK if scene.coach.phase is Phase.LISTENING:
+            return playing.listen(view, place)
+        case Say.PLUCK | Say.PLUCK_AGAIN:
+            return playing.pluck(view, place, at, again=advice.say is Say.PLUCK_AGAIN)
+        case Say.OTHER_STRING:
+            return playing.other_string(view, place, advice.heard)
+        case Say.PLUCK_OTHERS | Say.PLUCK_ALL:
+            return playing.several(view, place, advice.say, at)
+        case Say.WAIT:
+            return telling.wait(at)
+        case Say.GROWN_UP:
+            return telling.grown_up(view, place)
+    return telling.ask_teacher()
+
+
+def _turn_over(picture: Image.Image, area: tuple[int, int, int, int]) -> None:
+    picture.paste(picture.crop(area).point(lambda ink: 0 if ink else 255, "1"), area)

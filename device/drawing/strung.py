@@ -1,0 +1,65 @@
+"""The strings over the fingerboard, as the player sees them: which one to pluck, which one sounded."""
+
+import math
+from enum import Enum
+
+from PIL import Image
+
+from device.drawing import hands
+from device.drawing.plate import Plate, kept
+
+WIDTH, HEIGHT = 98, 52  # pixels
+_LEFT, _RIGHT = 9.0, 66.0  # where the outer strings lie
+_PLUCK_Y = 33.0  # where the finger takes the string
+_THICKEST, _THINNEST = 3.4, 1.4  # pixels: the low strings are the thick ones
+
+
+class Looks(Enum):
+    """What one string is drawn doing."""
+
+    STILL = "still"
+    PULLED = "pulled"  # aside, by a finger
+    RINGING = "ringing"
+    LEFT_OUT = "left-out"  # in dashes
+
+
+def across(place: int, count: int) -> float:
+    """Where string number `place` from the player's left lies, in pixels from the field's left."""
+    return _LEFT + (_RIGHT - _LEFT) * place / max(1, count - 1)
+
+
+def _draw(plate: Plate, x: float, looks: Looks, thick: float) -> None:
+    match looks:
+        case Looks.STILL:
+            plate.box(x - thick / 2, 0, x + thick / 2, HEIGHT)
+        case Looks.LEFT_OUT:
+            for y in range(0, HEIGHT, 8):
+                plate.box(x - thick / 2, y, x + thick / 2, y + 3)
+        case Looks.PULLED:
+            plate.line([(x, -2), (x + 5, _PLUCK_Y), (x, HEIGHT + 12)], thick)
+        case Looks.RINGING:
+            for side in (-1.0, 1.0):
+                bow = [(x + side * 5.5 * math.sin(math.pi * y / HEIGHT), y) for y in range(0, HEIGHT + 1, 4)]
+                plate.line(bow, max(1.6, thick * 0.6))
+
+
+@kept
+def strung(looks: tuple[Looks, ...], low_on_the_left: bool) -> Image.Image:
+    """All strings from the player's left, each as it `looks`."""
+    plate = Plate(WIDTH, HEIGHT)
+    count = len(looks)
+    for place, one in enumerate(looks):
+        height = place if low_on_the_left else count - 1 - place
+        thick = _THICKEST + (_THINNEST - _THICKEST) * height / max(1, count - 1)
+        _draw(plate, across(place, count), one, thick)
+    return plate.mask()
+
+
+def put_hand(  # noqa: PLR0913 - by keyword
+    field: Image.Image, place: int, count: int, *, aside: int, below: int = 0, hollow: bool = False
+) -> None:
+    """Put a plucking hand beside string `place` of `field`, shifted by so many pixels, on dark."""
+    left = round(across(place, count)) + aside
+    top = round(_PLUCK_Y) - hands.TIP_Y + below
+    field.paste(0, (left - 1, top - 1), hands.plucking_rim())
+    field.paste(1, (left, top), hands.plucking(hollow))

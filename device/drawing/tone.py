@@ -1,0 +1,20 @@
+"""A reference tone sounds: its letter and a loudspeaker."""
+
+import re
+
+from PIL import Image
+
+from device.drawing import lettering, signs
+from device.drawing.figures import words
+from device.scene import Scene
+
+
+def draw(picture: Image.Image, scene: Scene, sounding: str) -> None:
+    """The letter of the tone, or of both tones of a fifth, and a loudspeaker at work."""
+    names = re.findall(r"[A-G][#b]?", sounding)[:2]
+    for i, name in enumerate(names):
+        picture.paste(1, (34 * i, 5), lettering.letter(name, 28, 42, 8.0))
+    picture.paste(1, (74, 6), signs.loudspeaker())
+    picture.paste(1, (106, 6), signs.waves())
+    text = words(f"listen  A = {scene.settings.reference_hz:g} Hz")
+    picture.paste(1, (0, 53), text)

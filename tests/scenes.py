@@ -1,0 +1,168 @@
+"""Every picture of the box by name: scenes of invented lessons, for the tests and the README."""
+
+from dataclasses import dataclass, replace
+
+from device.coach.advice import turn_advice
+from device.coach.state import Advice, Amount, Coach, Direction, Mark, Phase, Say, StringState, Turn
+from device.coach.state import Warning as Alarm
+from device.scene import Fault, MenuView, Scene
+from device.settings import Pegs, Settings
+from dsp import Cents, Instrument, OpenString, Seconds
+
+VIOLIN = Settings()
+CELLO = Settings(instrument=Instrument.CELLO)
+BASS = Settings(instrument=Instrument.DOUBLE_BASS)
+LEFT_HANDED = Settings(left_handed=True)
+GEARED = Settings(pegs=Pegs.GEARED)
+FIVE = Settings(retuned=tuple(OpenString.named(name) for name in ("C3", "G3", "D4", "A4", "E5")))
+SCORDATURA = Settings(retuned=tuple(OpenString.named(name) for name in ("Bb3", "D4", "F#4", "D5")))
+HAND_RINGING = Seconds(0.6)  # the moment a pluck's second picture begins
+USUAL_MARKS = (Mark.TO_DO, Mark.TO_DO, Mark.TO_DO, Mark.RIGHT)
+TIGHTEN, LOOSEN = Direction.TIGHTEN, Direction.LOOSEN
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """One picture: a scene at a moment."""
+
+    scene: Scene
+    at: Seconds = Seconds(0.0)
+
+
+def lesson(  # noqa: PLR0913 - one short line a picture
+    string: str,
+    advice: Advice = Advice(),
+    cents: float | None = None,
+    *,
+    settings: Settings = VIOLIN,
+    phase: Phase = Phase.GUIDING,
+    marks: tuple[Mark, ...] = USUAL_MARKS,
+    error: float = 0.3,
+    starts: tuple[float | None, ...] = (-31.0, 12.0, -18.0, 7.0),
+    at: float = 0.0,
+) -> Shown:
+    """A lesson of which all but `string` and what is said is made up."""
+    names = tuple(settings.targets)
+    padded = (marks * 2)[: len(names)]
+    strings = tuple(
+        StringState(name, mark, None if start is None else Cents(start))
+        for name, mark, start in zip(names, padded, (starts * 2)[: len(names)], strict=True)
+    )
+    known = None if cents is None else Cents(cents)
+    coach = Coach(
+        phase, string, Seconds(0.0), strings, known, None if known is None else Cents(error), advice
+    )
+    return Shown(Scene(settings, coach), Seconds(at))
+
+
+def turn(  # noqa: PLR0913 - one short line a picture
+    string: str,
+    what: Turn,
+    direction: Direction,
+    amount: Amount,
+    cents: float,
+    *,
+    settings: Settings = VIOLIN,
+    say: Say = Say.TURN,
+    asked: str | None = None,
+    at: float = 0.0,
+) -> Shown:
+    """A turn as the coach would ask for it."""
+    advice = replace(turn_advice(string, what, direction, amount, settings), say=say)
+    return lesson(asked or string, advice, cents, settings=settings, at=at)
+
+
+def _main_job() -> dict[str, Shown]:
+    screw = Turn.FINE_TUNER
+    return {
+        "waiting": lesson("A4", phase=Phase.WAITING),
+        "waiting-ringing": lesson("A4", phase=Phase.WAITING, at=HAND_RINGING),
+        "listening": lesson("A4", phase=Phase.LISTENING),
+        "flat-more": turn("A4", screw, TIGHTEN, Amount.MORE, -43.0),
+        "flat-a-little": turn("A4", screw, TIGHTEN, Amount.A_LITTLE, -21.0),
+        "flat-a-hair": turn("A4", screw, TIGHTEN, Amount.A_HAIR, -10.0),
+        "sharp-a-little": turn("E5", screw, LOOSEN, Amount.A_LITTLE, 24.0),
+        "sharp-a-hair": turn("G3", screw, LOOSEN, Amount.A_HAIR, 11.0),
+        "unsure": lesson("D4", Advice(Say.PLUCK_AGAIN), -14.0, error=6.0),
+        "right": lesson("A4", Advice(Say.RIGHT), 1.2, phase=Phase.RIGHT),
+        "far-off": lesson("D4", Advice(Say.ASK_TEACHER), -214.0),
+        "all-right": lesson("G3", Advice(Say.ALL_RIGHT), phase=Phase.FINISHED, marks=(Mark.RIGHT,) * 4),
+    }
+
+
+def _pegs() -> dict[str, Shown]:
+    peg = Turn.PEG
+    return {
+        "peg-G-tighten": turn("G3", peg, TIGHTEN, Amount.A_LITTLE, -143.0),
+        "peg-D-tighten": turn("D4", peg, TIGHTEN, Amount.MORE, -310.0),
+        "peg-A-loosen": turn("A4", peg, LOOSEN, Amount.A_HAIR, 120.0),
+        "peg-E-tighten": turn("E5", peg, TIGHTEN, Amount.A_HAIR, -90.0),
+        "peg-geared": turn("D4", peg, TIGHTEN, Amount.A_LITTLE, -120.0, settings=GEARED),
+        "peg-left-handed": turn("G3", peg, TIGHTEN, Amount.A_LITTLE, -143.0, settings=LEFT_HANDED),
+        "peg-cello": turn("C2", peg, TIGHTEN, Amount.A_LITTLE, -143.0, settings=CELLO),
+        "screw-cello": turn("C2", Turn.FINE_TUNER, TIGHTEN, Amount.A_LITTLE, -23.0, settings=CELLO),
+        "bass-tighten": turn("A1", peg, TIGHTEN, Amount.MORE, -43.0, settings=BASS),
+        "bass-loosen": turn("G2", peg, LOOSEN, Amount.A_HAIR, 9.0, settings=BASS),
+        "five-screw": turn("G3", Turn.FINE_TUNER, TIGHTEN, Amount.A_LITTLE, -23.0, settings=FIVE),
+        "five-peg": turn("G3", peg, TIGHTEN, Amount.A_LITTLE, -123.0, settings=FIVE),
+        "retuned": turn("F#4", Turn.FINE_TUNER, TIGHTEN, Amount.A_LITTLE, -23.0, settings=SCORDATURA),
+        "retuned-flat": turn("Bb3", Turn.FINE_TUNER, LOOSEN, Amount.A_HAIR, 9.0, settings=SCORDATURA),
+    }
+
+
+def _advice() -> dict[str, Shown]:
+    screw, peg = Turn.FINE_TUNER, Turn.PEG
+    return {
+        "say-pluck-again": lesson("A4", Advice(Say.PLUCK_AGAIN)),
+        "say-come-up": turn("A4", screw, TIGHTEN, Amount.A_HAIR, -9.0, say=Say.COME_UP),
+        "say-push-in": turn("D4", peg, TIGHTEN, Amount.A_LITTLE, -190.0, say=Say.PUSH_IN),
+        "say-loosen-back": turn("D4", peg, LOOSEN, Amount.A_LITTLE, 60.0, say=Say.LOOSEN_BACK, asked="A4"),
+        "say-back-out": turn("E5", screw, LOOSEN, Amount.MORE, -20.0, say=Say.BACK_OUT),
+        "say-turn-on": turn("A4", screw, TIGHTEN, Amount.A_LITTLE, -35.0, say=Say.TURN_ON),
+        "say-other-string": lesson("A4", Advice(Say.OTHER_STRING, heard="D4")),
+        "say-other-string-higher": lesson("D4", Advice(Say.OTHER_STRING, heard="E5")),
+        "say-pluck-others": lesson("D4", Advice(Say.PLUCK_OTHERS)),
+        "say-pluck-all": lesson("A4", Advice(Say.PLUCK_ALL)),
+        "say-wait": lesson("A4", Advice(Say.WAIT), at=1.0),
+        "say-grown-up": lesson(
+            "D4", Advice(Say.GROWN_UP), marks=(Mark.TO_DO, Mark.GROWN_UP, Mark.RIGHT, Mark.DRIFTED)
+        ),
+        "say-ask-teacher": lesson("G3", Advice(Say.ASK_TEACHER)),
+        "end-stays-off": lesson(
+            "G3",
+            Advice(Say.STAYS_OFF),
+            phase=Phase.FINISHED,
+            marks=(Mark.RIGHT, Mark.GROWN_UP, Mark.DRIFTED, Mark.RIGHT),
+            starts=(-31.0, -214.0, -18.0, None),
+        ),
+    }
+
+
+def _alarms() -> dict[str, Shown]:
+    return {f"warning-{alarm.value}": lesson("A4", Advice(Say.WAIT, warning=alarm)) for alarm in Alarm}
+
+
+def _others() -> dict[str, Shown]:
+    plain = lesson("A4", phase=Phase.WAITING).scene
+    page = MenuView("instrument", "double bass", 0, 19, ("next", "change", "home"))
+    faults = {f"fault-{fault.value}": Shown(replace(plain, fault=fault)) for fault in Fault}
+    unusual = Settings(instrument=Instrument.VIOLA, reference_hz=VIOLIN.reference_hz + 2)  # type: ignore[arg-type]
+    return {
+        **faults,
+        "menu": Shown(replace(plain, menu=page)),
+        "resting": Shown(replace(plain, resting=True)),
+        "sounding": Shown(replace(plain, sounding="A4")),
+        "sounding-fifth": Shown(replace(plain, sounding="D4 A4")),
+        "waiting-unusual": lesson("A4", phase=Phase.WAITING, settings=unusual),
+        "waiting-bass": lesson("E1", phase=Phase.WAITING, settings=BASS),
+    }
+
+
+GROUPS = {
+    "main": _main_job(),
+    "pegs": _pegs(),
+    "advice": _advice(),
+    "warnings": _alarms(),
+    "others": _others(),
+}
+PICTURES: dict[str, Shown] = {name: shown for group in GROUPS.values() for name, shown in group.items()}
