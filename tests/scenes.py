@@ -18,6 +18,7 @@ FIVE = Settings(retuned=tuple(OpenString.named(name) for name in ("C3", "G3", "D
 SCORDATURA = Settings(retuned=tuple(OpenString.named(name) for name in ("Bb3", "D4", "F#4", "D5")))
 HAND_RINGING = Seconds(0.6)  # the moment a pluck's second picture begins
 USUAL_MARKS = (Mark.TO_DO, Mark.TO_DO, Mark.TO_DO, Mark.RIGHT)
+PLUCK = Advice()
 TIGHTEN, LOOSEN = Direction.TIGHTEN, Direction.LOOSEN
 
 
@@ -31,7 +32,7 @@ class Shown:
 
 def lesson(  # noqa: PLR0913 - one short line a picture
     string: str,
-    advice: Advice = Advice(),
+    advice: Advice = PLUCK,
     cents: float | None = None,
     *,
     settings: Settings = VIOLIN,
