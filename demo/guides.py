@@ -70,7 +70,8 @@ class BareNumber:
         self._order = tuple(settings.targets)[::-1]
         self._clockwise_raises: dict[tuple[str, Turn], bool] = {}
         self._before: Cents | None = None  # the number of the pluck before
-        self._pluck = 0
+        self._pluck = self._learnt = 0
+        self._tried = Turn.NONE  # what the last look made the player turn
         self._unmoved = 0  # plucks in a row that a screw did not change
         self._at_end: set[str] = set()  # strings whose screw the player has given up
         strings = tuple(StringState(name) for name in settings.targets)
@@ -100,12 +101,14 @@ class BareNumber:
             self._next(Mark.GROWN_UP)
         else:
             self.shown = replace(self.shown, advice=self._mind(off))
+            self._tried = self.shown.advice.turn
 
     def _learn(self, off: Cents) -> None:
         """A number that grew: the other way. One that a screw did not move: the screw is at its end."""
-        turn, before = self.shown.advice.turn, self._before
-        if before is None or turn is Turn.NONE:
+        turn, before = self._tried, self._before
+        if before is None or turn is Turn.NONE or self._learnt == self._pluck:
             return
+        self._learnt = self._pluck
         key = (self.shown.string, turn)
         if abs(off) > abs(before) + WORSE:
             self._clockwise_raises[key] = not self._belief(*key)
@@ -124,7 +127,7 @@ class BareNumber:
         )
         place = self._order.index(self.shown.string) + 1
         more = place < len(self._order)
-        self._before, self._unmoved = None, 0
+        self._before, self._unmoved, self._tried = None, 0, Turn.NONE
         self.shown = Coach(
             Phase.WAITING if more else Phase.FINISHED,
             self._order[place if more else -1],
