@@ -109,7 +109,7 @@ class Settings:
     brightness_percent: int = 70
     upside_down: bool = False  # the picture, for a box that hangs the other way up
     rest_minutes: int = 5  # without a pluck or a press, then the panel goes dark
-    gate_db: float = 12.0  # a pluck softer than ours by more is a neighbour's
+    gate_db: float = 8.0  # a pluck softer than ours by more is a neighbour's
     clock_ppm: float = 0.0  # how much faster than it says the sound card samples
     hold_s: Seconds = Seconds(0.8)
     chord_s: Seconds = Seconds(3.0)
