@@ -32,6 +32,7 @@ from device.events import (
 from device.listening import Listening, NewTracker, Tracker
 from device.mending import Mending, Note, ignore
 from device.ports import Buttons, Clock, Microphone, Panel, Speaker
+from device.presses import Presses, pressed
 from device.scene import Fault, Scene
 from device.settings import Settings
 from device.showing import Draw, Showing
@@ -138,14 +139,14 @@ class _Box:
     def __init__(
         self, parts: Parts, settings: Settings, thought: Thought, reopen: Reopen, note: Note
     ) -> None:
-        self._clock, self._settings, self._thought = parts.clock, settings, thought
+        self._clock, self._settings, self._thought, self._note = parts.clock, settings, thought, note
         self._buttons = Mending("buttons", parts.buttons, reopen.buttons, note)
         self._microphone = Mending("microphone", parts.microphone, reopen.microphone, note)
         self._panel = Mending("panel", parts.panel, reopen.panel, note)
         self._speaker = Mending("speaker", parts.speaker, reopen.speaker, note)
         self._listening = Listening(self._microphone, self._new_tracker(settings))
         self._showing = Showing(self._panel, thought.draw)
-        self._levels = _Levels()
+        self._presses = Presses()
         self._coach = thought.start(settings, parts.clock.now())
         self._ticks = 0
 
@@ -175,10 +176,17 @@ class _Box:
         if buttons is None:
             return ()
         try:
-            return lesson_events(self._levels.look(buttons.down(), at))
+            levels = buttons.down()
         except PartError as why:
             self._buttons.lose(at, why)
             return ()
+        before = self._presses.left_out
+        self._presses, presses = pressed(self._presses, levels, at, self._settings.press_times)
+        if self._presses.left_out - before:
+            self._note(
+                f"buttons: {words(self._presses.left_out)} down for too long, left out until it comes up"
+            )
+        return lesson_events(presses)
 
     def _fault(self) -> Fault | None:
         return Fault.NO_MICROPHONE if self._listening.lost else None
@@ -195,15 +203,9 @@ class _Box:
         )
 
 
-class _Levels:
-    """Levels to presses, the least there is: a press when a button comes up."""
-
-    def __init__(self) -> None:
-        self._down: frozenset[Button] | None = None
-
-    def look(self, down: Iterable[Button], at: Seconds) -> tuple[Press, ...]:
-        before, self._down = self._down, frozenset(down)
-        return tuple(Pressed(at, button) for button in (before or frozenset()) - self._down)
+def words(buttons: Iterable[Button]) -> str:
+    """The buttons by name, in a fixed order."""
+    return " and ".join(sorted(button.value for button in buttons))
 
 
 def lesson_events(presses: Iterable[Press]) -> tuple[LessonEvent, ...]:
