@@ -37,16 +37,27 @@ def input_device(part_of_name: str) -> dict[str, Any]:
 
     Raises PartError, which lists what there is.
     """
+    return _device("microphone", "max_input_channels", 0, part_of_name)
+
+
+def output_device(part_of_name: str) -> dict[str, Any]:
+    """The same for a loudspeaker."""
+    return _device("loudspeaker", "max_output_channels", 1, part_of_name)
+
+
+def _device(what: str, channels: str, side: int, part_of_name: str) -> dict[str, Any]:
     library = loaded()
     try:
-        devices = [dict(device) for device in library.query_devices() if device["max_input_channels"] > 0]
-        standard = library.default.device[0]
+        devices = [dict(device) for device in library.query_devices() if device[channels] > 0]
+        standard = library.default.device[side]
     except library.PortAudioError as failure:
         raise PartError(f"the sound devices cannot be listed ({failure})") from failure
     wanted = [d for d in devices if part_of_name.lower() in d["name"].lower()]
     if part_of_name == "":
         wanted = [d for d in devices if d["index"] == standard] or devices
+    if not wanted and not devices:
+        raise PartError(f"there is no {what}")
     if not wanted:
-        there = ", ".join(f'"{d["name"]}"' for d in devices) or "none at all"
-        raise PartError(f'no microphone with "{part_of_name}" in its name; there is {there}')
+        there = ", ".join(f'"{d["name"]}"' for d in devices)
+        raise PartError(f'no {what} with "{part_of_name}" in its name; there is {there}')
     return wanted[0]

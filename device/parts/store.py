@@ -1,0 +1,85 @@
+"""One small file that is always whole, so that the plug may be pulled at any moment.
+
+The new text goes to a temporary file beside the old one, is forced to the disk, takes the old one's
+name in one step, and the folder is forced to the disk as well (POSIX rename(2), fsync(2)). Stopped
+anywhere in between, the old text or the new one is found, never neither.
+"""
+
+import os
+from pathlib import Path
+
+from device.errors import PartError
+
+LARGEST = 65536  # bytes; a settings file is under 2 kB, and what is far larger is no settings file
+
+
+class Store:
+    """A text under a name in a folder."""
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+
+    def read(self) -> str | None:
+        """The text; None when nothing was kept yet. PartError when it cannot be read.
+
+        What is not UTF-8, or far too long, is set aside, and nothing is found.
+        """
+        try:
+            with self.path.open("rb") as file:
+                found = file.read(LARGEST + 1)
+        except FileNotFoundError:
+            return None
+        except OSError as failure:
+            raise PartError(f"{self.path} cannot be read ({failure.strerror})") from failure
+        try:
+            if len(found) <= LARGEST:
+                return found.decode()
+        except UnicodeDecodeError:
+            pass
+        self.set_aside()
+        return None
+
+    def write(self, text: str) -> None:
+        """Keep the text in place of the old one. PartError when it cannot be kept; the old one stays."""
+        fresh = self.path.with_name(self.path.name + ".new")
+        try:
+            _written(fresh, text.encode())
+            os.replace(fresh, self.path)  # noqa: PTH105 - one name for each step of the test's disk
+            _folder_synced(self.path.parent)
+        except OSError as failure:
+            raise PartError(f"{self.path} cannot be written ({failure.strerror})") from failure
+
+    def set_aside(self) -> None:
+        """Move a damaged file out of the way, for a person to look at; the one before it is lost."""
+        try:
+            os.replace(self.path, self.path.with_name(self.path.name + ".damaged"))  # noqa: PTH105
+        except OSError as failure:
+            raise PartError(f"{self.path} is damaged and cannot be moved ({failure.strerror})") from failure
+
+    def forget(self) -> None:
+        """Keep nothing any more."""
+        try:
+            self.path.unlink(missing_ok=True)
+            _folder_synced(self.path.parent)
+        except OSError as failure:
+            raise PartError(f"{self.path} cannot be removed ({failure.strerror})") from failure
+
+
+def _written(path: Path, content: bytes) -> None:
+    """A file with just this content, on the disk when this returns."""
+    handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_TRUNC | os.O_CLOEXEC, 0o600)
+    try:
+        while content:
+            content = content[os.write(handle, content) :]
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
+def _folder_synced(folder: Path) -> None:
+    """The names in a folder, on the disk when this returns."""
+    handle = os.open(folder, os.O_RDONLY | os.O_DIRECTORY | os.O_CLOEXEC)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
