@@ -1,0 +1,120 @@
+"""Pitches against published standards and tables, each named beside its figure."""
+
+import math
+
+import pytest
+
+from dsp import (
+    OPEN_STRINGS,
+    Cents,
+    Hz,
+    Instrument,
+    OpenString,
+    Temperament,
+    cents,
+    shifted,
+    string_frequencies,
+)
+
+A4 = Hz(440.0)
+
+# Equal-tempered scale on A4 = 440 Hz, as physics and acoustics handbooks print it (among them the CRC
+# Handbook of Chemistry and Physics; figures written down from memory, to 0.01 Hz).
+HANDBOOK_HZ = {
+    "E1": 41.20,
+    "A1": 55.00,
+    "C2": 65.41,
+    "D2": 73.42,
+    "G2": 98.00,
+    "C3": 130.81,
+    "D3": 146.83,
+    "G3": 196.00,
+    "A3": 220.00,
+    "D4": 293.66,
+    "A4": 440.00,
+    "E5": 659.26,
+}
+
+
+def open_strings(instrument: Instrument, temperament: Temperament) -> dict[str, Hz]:
+    strings = OPEN_STRINGS[instrument]
+    frequencies = string_frequencies(strings, A4, temperament)
+    return dict(zip([s.name for s in strings], frequencies, strict=True))
+
+
+@pytest.mark.parametrize("instrument", [Instrument.VIOLIN, Instrument.VIOLA])
+@pytest.mark.parametrize("temperament", list(Temperament))
+def test_the_a_string_sounds_440_hz(instrument, temperament):
+    # ISO 16:1975, Acoustics: standard tuning frequency
+    assert open_strings(instrument, temperament)["A4"] == 440.0
+
+
+def test_half_a_hertz_is_1_97_cents():
+    # ISO 16:1975 asks for an accuracy of 0.5 Hz
+    assert cents(Hz(440.5), A4) == pytest.approx(1.97, abs=0.005)
+
+
+@pytest.mark.parametrize("instrument", list(Instrument))
+def test_open_strings_are_those_of_the_handbook(instrument):
+    found = open_strings(instrument, Temperament.EQUAL)
+    assert len(found) == 4
+    for name, frequency in found.items():
+        assert frequency == pytest.approx(HANDBOOK_HZ[name], abs=0.0051), name
+
+
+def test_the_published_recordings_name_the_same_fundamentals():
+    # SHARC Timbre Dataset (Sandell 1994): nominal fundamentals of its notes
+    sharc = {"G3": 195.998, "D4": 293.665, "A4": 440.0, "E5": 659.255, "E1": 41.203, "C2": 65.406}
+    for name, frequency in sharc.items():
+        semitones = OpenString.named(name).note_number - 69
+        assert shifted(A4, Cents(100.0 * semitones)) == pytest.approx(frequency, abs=0.001), name
+
+
+def test_a_fifth_of_3_to_2_is_701_955_cents_and_a_fourth_of_4_to_3_the_rest_of_the_octave():
+    # Ellis, appendix to Helmholtz, On the Sensations of Tone, 1885
+    assert cents(Hz(3.0), Hz(2.0)) == pytest.approx(701.955, abs=0.0005)
+    assert cents(Hz(4.0), Hz(3.0)) == pytest.approx(498.045, abs=0.0005)
+
+
+# Pure intervals against the keyboard's: n fifths of 701.955 cents against n of 700 from the A, by hand:
+# a fifth is 1.955 wide, so D -2.0, G -3.9, C -5.9, E +2.0; a fourth is as much narrow.
+PURE_AGAINST_EQUAL = {
+    Instrument.VIOLIN: {"G3": -3.9, "D4": -2.0, "A4": 0.0, "E5": 2.0},
+    Instrument.VIOLA: {"C3": -5.9, "G3": -3.9, "D4": -2.0, "A4": 0.0},
+    Instrument.CELLO: {"C2": -5.9, "G2": -3.9, "D3": -2.0, "A3": 0.0},
+    Instrument.DOUBLE_BASS: {"E1": 2.0, "A1": 0.0, "D2": -2.0, "G2": -3.9},
+}
+
+
+@pytest.mark.parametrize("instrument", list(Instrument))
+def test_pure_strings_stand_where_a_chain_of_fifths_or_fourths_puts_them(instrument):
+    equal, pure = (open_strings(instrument, t) for t in (Temperament.EQUAL, Temperament.PURE))
+    off = {name: cents(pure[name], equal[name]) for name in equal}
+    assert off == pytest.approx(PURE_AGAINST_EQUAL[instrument], abs=0.05)
+
+
+def test_pure_strings_stand_in_small_whole_ratios():
+    violin = open_strings(Instrument.VIOLIN, Temperament.PURE)
+    bass = open_strings(Instrument.DOUBLE_BASS, Temperament.PURE)
+    assert violin["D4"] / violin["G3"] == pytest.approx(3 / 2, rel=1e-12)
+    assert violin["E5"] / violin["A4"] == pytest.approx(3 / 2, rel=1e-12)
+    assert bass["A1"] / bass["E1"] == pytest.approx(4 / 3, rel=1e-12)
+    assert bass["G2"] / bass["D2"] == pytest.approx(4 / 3, rel=1e-12)
+
+
+def test_viola_and_cello_are_an_octave_apart():
+    for temperament in Temperament:
+        viola, cello = (open_strings(i, temperament) for i in (Instrument.VIOLA, Instrument.CELLO))
+        assert list(viola.values()) == pytest.approx([2.0 * f for f in cello.values()], rel=1e-12)
+
+
+def test_tension_goes_with_the_square_of_frequency():
+    # Mersenne's law (Harmonie universelle, 1636): f = sqrt(T / mu) / 2 L, so T ratio = f ratio squared
+    for interval, ratio in ((100.0, 1.12), (200.0, 1.26)):
+        assert (shifted(A4, Cents(interval)) / A4) ** 2 == pytest.approx(ratio, abs=0.005)
+    assert (3 / 2) ** 2 == 2.25
+
+
+def test_a_sample_clock_100_parts_in_a_million_off_is_0_17_cents():
+    # by hand: 1200 log2(1.0001) = 1200 * 1e-4 / ln 2 = 0.173
+    assert cents(Hz(440.044), A4) == pytest.approx(1200.0 * 1e-4 / math.log(2.0), abs=1e-4)
