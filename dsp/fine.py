@@ -1,18 +1,20 @@
 """The pitch to a fraction of a cent, from how the partials' phases advance, and how sure it is.
 
-Over the blocks of a note partial k has the phase
+Over the blocks of a note partial k has the phase (against its expected frequency f_k)
 
-    phi_k + 2 pi f_k (t + c integral of y),   y(t) = d + g1 exp(-t / 20 ms) + g2 exp(-t / 60 ms),
+    phi_k + 2 pi f_k (c integral of y dt + k^2 b / (2 (1 + B k^2)) t),   c = ln 2 / 1200,
 
-with f_k the expected frequency, c = ln 2 / 1200, d the settled pitch in cents against the expected
-one, g1 and g2 the sharp start, and the inharmonicity B adds f_k k^2 dB / (2 (1 + B k^2)) t. While the
-string is being turned, y has the line s (t - t_end) instead of the sharp start.
+with y the pitch in cents against the expected one and b the error of the expected inharmonicity B
+(Fletcher & Rossing: f_k = k f sqrt(1 + B k^2)). A note that settles has y = d + g s(t): s is one of
+a set of ways a sharp start may die away, or nothing; every way is fitted, and they are averaged by
+their evidence (Bayesian model averaging), so what is not known about the start widens the standard
+error. A string that is being turned has y = d + v (t - t_end).
 
-Gauss-Newton from the last answer: the misfit of a block is the part of its amplitude that stands at
-right angles to the expected one, which makes the estimate the maximum of likelihood in white noise
-(Rife & Boorstyn 1974 for one tone; weights here are each partial's power over its noise). The phases
-phi_k are eliminated: they are whatever the blocks of their partial say on average. Noise per partial
-is measured from the misfit, so whatever else moves the phases widens the standard error.
+Gauss-Newton from the last answer. The misfit of a block is the part of its amplitude that stands at
+right angles to the expected one, weighted by power over noise: the maximum of likelihood in white
+noise (Rife & Boorstyn 1974, for one tone). The phases phi_k are eliminated: they are whatever the
+blocks of their partial say on average. The noise is measured, block by block from what the partials
+leave over and partial by partial from the misfit.
 """
 
 import math
@@ -27,160 +29,201 @@ from dsp.units import Cents
 Signal = npt.NDArray[np.float64]
 
 _PER_CENT = math.log(2.0) / 1200.0
-_GLIDE_S = (0.02, 0.06)  # time constants whose mix follows a start that settles in 40 to 150 ms
-_GLIDE_SD = Cents(6.0)  # of each part: 0 to 15 cents sharp in all
-_PITCH_SD = Cents(30.0)  # of the first guess
-_B_SD = 2e-4  # of the first guess's B
 _OVERLAP = 4.0 / 3.0  # noise of half-overlapped Hann blocks: neighbours correlate by 1/6, 1 + 2/6
-_PRIOR_DOF = 4.0  # weight of the noise common to all partials against one partial's own, in blocks
+_STRAY = 3.0  # neighbouring blocks stray together
+_STEADY = 6.0  # how many blocks' worth the noise common to all partials counts against one's own
+_AROUND = 3  # blocks on either side over which an amplitude is smoothed
+FIRST_ERROR = Cents(3.0)  # of the coarse guess
+FIRST_B_ERROR = 5e-5  # of the coarse guess
+_CAUTION = 1.0  # a partial whose phase may be off by a radian at the ends of the stretch gets little trust
 
 
 @dataclass(frozen=True, slots=True)
 class Tracks:
     """Amplitudes of all partials over time."""
 
-    time_s: Signal  # shape (j,), block centres, from the pluck
-    phasor: Phasors  # shape (k, j), phase against the block's centre
+    time_s: Signal  # shape (j,), block centres on the note's clock
+    phasor: Phasors  # shape (k, j), phases against the expected partials
+    noise: Signal  # shape (j,)
     base: Basis
+
+
+@dataclass(frozen=True, slots=True)
+class Course:
+    """Ways the pitch may run: functions of time, and the sets of them that are tried."""
+
+    integral: Signal  # shape (m, j): integral over time of each function; the first is 1, giving t
+    expected: Signal  # shape (m,): what each coefficient usually is, in cents
+    prior: Signal  # shape (m,): 1 / variance of each coefficient about that
+    models: tuple[tuple[int, ...], ...]  # each a set of rows, all of one size but for the first
+    odds: Signal  # shape (models,): prior probability
+    stiffness: tuple[float, float] = (0.0, 2e-4)  # change of B against the expected one, and its deviation
 
 
 @dataclass(frozen=True, slots=True)
 class Fit:
     """What the phases say."""
 
-    offset: Cents  # settled pitch against the expected one
-    std_error: Cents
-    inharmonicity: float  # change of B against the expected one
-    glide: tuple[float, float]  # cents of the two parts at the pluck
-    slope: float  # cents per second, 0 where the line was not asked for
-    slope_error: float
+    x: Signal  # mean coefficients of the course, cents, and last the change of B; shape (m + 1,)
+    std_error: Signal  # of each
     misfit: float  # power at right angles over the expected power, all partials: 0 pure, 1 nonsense
-    signal_to_noise: float  # power of the partials over their noise, all blocks
+    late_signal: float  # power of the partials over their noise, in the last blocks
+    scatter: float = 0.0  # variance of the partials' pitches about the string's, cents squared
+    wander: float = 1.0  # how much more the pitch strays from the course than noise explains; variance ratio
 
 
-def fit(tracks: Tracks, start: Fit | None, *, turning: bool = False, rounds: int = 2) -> Fit:
-    """Fit the phase model to the tracks, from an earlier answer.
+def fit(tracks: Tracks, course: Course, start: Fit, rounds: int) -> Fit:
+    """Fit a course to the tracks.
 
-    `turning` asks for a line, and `offset` is then the pitch at the last block.
+    Parameters
+    ----------
+    start : where to start from, and how sure that is
+    rounds : of Gauss-Newton
     """
-    base = tracks.base
-    shapes, integrals, sds = _courses(tracks.time_s, turning)
-    x = _start(start, shapes.shape[0] + 1)
-    relative = base.harmonic**2 / (2.0 * (1.0 + base.inharmonicity * base.harmonic**2))
-    rate = 2.0 * math.pi * base.partial_hz
-    prior = np.array([*(1.0 / sd**2 for sd in sds), 1.0 / _B_SD**2])
-    turned = tracks.phasor * np.exp(-1j * np.outer(rate, tracks.time_s))
-    spread = 6.0 if start is None else max(0.3, 3.0 * start.std_error)
-    result = _Round(x, np.eye(x.size), 1.0, 0.0)
     for _ in range(rounds):
-        result = _round(tracks, turned, x, integrals, rate, relative, prior, spread)
-        x = result.x
-        spread = 3.0 * math.sqrt(result.covariance[0, 0])
-    error = np.sqrt(np.diag(result.covariance))
-    glide = (0.0, 0.0) if turning else (float(x[1]), float(x[2]))
-    slope, slope_error = (float(x[1]), float(error[1])) if turning else (0.0, 0.0)
+        start = _round(tracks, course, start)
+    return start
+
+
+def first_fit(size: int) -> Fit:
+    """What the coarse guess alone says, for a course of `size` coefficients."""
+    return Fit(np.zeros(size + 1), np.append(np.full(size, FIRST_ERROR), FIRST_B_ERROR), 1.0, 0.0)
+
+
+def _round(tracks: Tracks, course: Course, start: Fit) -> Fit:
+    """One Gauss-Newton step, averaged over the models."""
+    x = start.x
+    base, time = tracks.base, tracks.time_s
+    rate = 2.0 * math.pi * base.partial_hz
+    stretch = rate * base.harmonic**2 / (2.0 * (1.0 + base.inharmonicity * base.harmonic**2))
+    rate = rate * _PER_CENT
+    path = np.outer(rate, x[:-1] @ course.integral) + np.outer(stretch * x[-1], time)
+    u = tracks.phasor * np.exp(-1j * path)
+    u *= np.exp(-1j * np.angle(u.sum(axis=1)))[:, None]
+    size = np.maximum(_smooth(u.real), 0.0)
+    aside = u.imag
+    noise = _noise(aside, tracks)
+    reach = (rate * start.std_error[0]) ** 2 + (stretch * start.std_error[-1]) ** 2
+    trust = np.exp(-0.5 * reach * (_CAUTION * (time[-1] - time[0])) ** 2)
+    pull = size / noise * (trust / _OVERLAP)[:, None]
+    weight = pull * size
+    info = _information(weight, time) * rate**2
+    pull /= (1.0 + info * start.scatter)[:, None]
+    weight = pull * size
+    turn = np.concatenate([rate[:, None] * np.ones(course.prior.size), stretch[:, None]], axis=1)
+    columns = np.concatenate([course.integral, time[None, :]])
+    normal, right = _normal(weight, pull * aside, turn, columns)
+    right += normal @ x
+    mean, error = _averaged(normal, right, course, start.wander)
+    step = mean - x
+    left = aside - size * (np.outer(rate, step[:-1] @ course.integral) + np.outer(stretch * step[-1], time))
+    left -= size * ((pull * left).sum(axis=1) / np.maximum(weight.sum(axis=1), 1e-30))[:, None]
+    power = float((size**2).sum())
     return Fit(
-        Cents(float(x[0])),
-        Cents(float(error[0])),
-        float(x[-1]),
-        glide,
-        slope,
-        slope_error,
-        result.misfit,
-        result.snr,
+        mean,
+        error,
+        float((aside**2).sum()) / max(power, 1e-30),
+        float((size[:, -_AROUND:] ** 2).sum() / noise[:, -_AROUND:].sum()),
+        _scatter(pull * left * (1.0 + info * start.scatter)[:, None], info, rate, time, weight),
+        _wander(pull * left, weight, rate),
     )
 
 
-@dataclass(frozen=True, slots=True)
-class _Round:
-    x: Signal
-    covariance: Signal
-    misfit: float
-    snr: float
+def _normal(weight: Signal, pulled: Signal, turn: Signal, columns: Signal) -> tuple[Signal, Signal]:
+    """Normal equations with every partial's own phase eliminated.
 
-
-def _courses(time: Signal, turning: bool) -> tuple[Signal, Signal, tuple[float, ...]]:
-    """Pitch courses in cents, their integrals over time, each (m, j), and their prior deviations."""
-    if turning:
-        late = time - time[-1]
-        return np.stack([np.ones(time.size), late]), np.stack([time, 0.5 * late**2]), (_PITCH_SD, 300.0)
-    falls = [np.exp(-time / tau) for tau in _GLIDE_S]
-    integrals = [tau * (1.0 - fall) for tau, fall in zip(_GLIDE_S, falls, strict=True)]
-    return (
-        np.stack([np.ones(time.size), *falls]),
-        np.stack([time, *integrals]),
-        (_PITCH_SD, _GLIDE_SD, _GLIDE_SD),
-    )
-
-
-def _start(start: Fit | None, size: int) -> Signal:
-    x = np.zeros(size)
-    if start is not None:
-        x[0], x[-1] = start.offset, start.inharmonicity
-        if size == 4:
-            x[1:3] = start.glide
-        else:
-            x[1] = start.slope
-    return x
-
-
-def _round(  # noqa: PLR0913, PLR0917 - the parts of one linear system
-    tracks: Tracks,
-    turned: Phasors,
-    x: Signal,
-    integrals: Signal,
-    rate: Signal,
-    relative: Signal,
-    prior: Signal,
-    spread: float,
-) -> _Round:
-    """One Gauss-Newton step."""
-    time = tracks.time_s
-    course = _PER_CENT * (x[:-1] @ integrals)
-    u = turned * np.exp(-1j * (rate[:, None] * (course + (relative * x[-1])[:, None] * time)))
-    model = _smooth(u, time)
-    power = np.abs(model) ** 2
-    aside = np.imag(u * np.conj(model)) / np.maximum(np.abs(model), 1e-30)
-    noise = _noise(u, model, tracks.base)
-    taper = np.exp(-0.5 * (rate * _PER_CENT * spread * 0.3 * (time[-1] - time[0])) ** 2)
-    weight = power / noise[:, None] * taper[:, None] / _OVERLAP
-    angle = aside / np.maximum(np.abs(model), 1e-30)
-    columns = np.concatenate([_PER_CENT * integrals, time[None, :]])
-    scale = np.ones((rate.size, columns.shape[0]))
-    scale[:, -1] = relative
-    scale *= rate[:, None]
-    total = np.maximum(weight.sum(axis=1), 1e-30)
-    mean = weight @ columns.T / total[:, None]
-    products = np.einsum("kj,mj,nj->kmn", weight, columns, columns, optimize=True)
-    products -= total[:, None, None] * mean[:, :, None] * mean[:, None, :]
-    normal = np.einsum("kmn,km,kn->mn", products, scale, scale)
-    mean_angle = (weight * angle).sum(axis=1) / total
-    right = ((weight * angle) @ columns.T - total[:, None] * mean_angle[:, None] * mean) * scale
-    normal[np.diag_indices_from(normal)] += prior
-    covariance = np.linalg.inv(normal)
-    step = covariance @ (right.sum(axis=0) - prior * x)
-    snr = float(power.sum() / (noise.sum() * time.size))
-    return _Round(x + step, covariance, float((aside**2).sum() / max(power.sum(), 1e-30)), snr)
-
-
-def _smooth(u: Phasors, time: Signal) -> Phasors:
-    """The expected amplitudes: for each partial one phase, and a decay that is even in dB; (k, j)."""
-    power = np.abs(u) ** 2
-    half = max(1, time.size // 2)
-    early, late = power[:, :half].mean(axis=1) + 1e-30, power[:, half:].mean(axis=1) + 1e-30
-    gap = float(time[half:].mean() - time[:half].mean()) if time.size > 1 else 1.0
-    decay = np.clip(0.5 * np.log(early / late) / gap, 0.0, 60.0)
-    course = np.exp(-np.outer(decay, time - time[0]))
-    phasor = (u * course).sum(axis=1) / (course**2).sum(axis=1)
-    return np.asarray(phasor[:, None] * course)
-
-
-def _noise(u: Phasors, model: Phasors, base: Basis) -> Signal:
-    """Noise power of each partial's amplitude in quadrature, (k,): misfit of its own, steadied by all.
-
-    One of the two quadratures is what the phase sees, so it is half the power of the complex misfit.
+    Parameters
+    ----------
+    weight, pulled : shape (k, j): information on the phase, and that times the phase seen
+    turn : shape (k, m), columns : shape (m, j): phase by coefficient is turn x columns
     """
-    count = u.shape[1]
-    own = 0.5 * (np.abs(u - model) ** 2).sum(axis=1)
-    common = float(np.median(own / base.gain)) / max(count - 1, 1)
-    return np.asarray((own + _PRIOR_DOF * common * base.gain) / (max(count - 1, 0) + _PRIOR_DOF)) + 1e-24
+    total = np.maximum(weight.sum(axis=1), 1e-30)
+    first = (weight @ columns.T) * turn / np.sqrt(total)[:, None]
+    plain, last = turn[:, 0], turn[:, -1]
+    by_time = np.stack([plain * plain, plain * last, last * last]) @ weight
+    normal = (columns * by_time[0]) @ columns.T
+    normal[-1, :] = normal[:, -1] = columns @ (by_time[1] * columns[-1])
+    normal[-1, -1] = columns[-1] @ (by_time[2] * columns[-1])
+    normal -= first.T @ first
+    right = columns @ (plain @ pulled)
+    right[-1] = columns[-1] @ (last @ pulled)
+    right -= first.T @ (pulled.sum(axis=1) / np.sqrt(total))
+    return normal, right
+
+
+def _information(weight: Signal, time: Signal) -> Signal:
+    """What each partial knows of its own frequency: 1 / variance in (rad/s)^2, (k,)."""
+    total = np.maximum(weight.sum(axis=1), 1e-30)
+    return np.asarray(np.maximum(weight @ time**2 - (weight @ time) ** 2 / total, 0.0))
+
+
+def _scatter(pulled: Signal, info: Signal, rate: Signal, time: Signal, weight: Signal) -> float:
+    """Variance, in cents squared, of the partials' own pitches beyond what noise explains.
+
+    DerSimonian & Laird's moment estimate (Controlled Clinical Trials, 1986), less twice its own error.
+    """
+    total = np.maximum(weight.sum(axis=1), 1e-30)
+    middle = (weight @ time) / total
+    slope = (pulled @ time - middle * pulled.sum(axis=1)) * rate
+    known = info > 1e-3 * info.max()
+    freedom = max(float(known.sum()) - 2.0, 1.0)
+    excess = float((slope[known] ** 2 / info[known]).sum()) - freedom - 2.0 * math.sqrt(2.0 * freedom)
+    room = float(info.sum() - (info**2).sum() / max(float(info.sum()), 1e-30))
+    return max(excess, 0.0) / max(room, 1e-30)
+
+
+def _wander(pulled: Signal, weight: Signal, rate: Signal) -> float:
+    """How much more all partials together stray from the course than noise explains, at least 1."""
+    known = rate**2 @ weight
+    strays = (rate @ pulled) ** 2 / np.maximum(known, 1e-30)
+    return max(1.0, 1.0 + _STRAY * (float(strays.mean()) * _OVERLAP - 1.0))
+
+
+def _averaged(normal: Signal, right: Signal, course: Course, wander: float) -> tuple[Signal, Signal]:
+    """Solve for every model and average: coefficients and their standard errors, (m + 1,)."""
+    prior = np.append(course.prior, course.stiffness[1] ** -2.0)
+    expected = np.append(course.expected, course.stiffness[0])
+    right = right + prior * expected
+    mean = np.zeros(right.size)
+    square = np.zeros(right.size)
+    logs, solutions = [], []
+    for size in sorted({len(model) for model in course.models}):
+        rows = np.array([(*model, right.size - 1) for model in course.models if len(model) == size])
+        matrix = normal[rows[:, :, None], rows[:, None, :]]
+        diagonal = np.arange(size + 1)
+        matrix[:, diagonal, diagonal] += prior[rows]
+        covariance = np.linalg.inv(matrix)
+        found = np.einsum("nij,nj->ni", covariance, right[rows])
+        evidence = 0.5 * (found * right[rows]).sum(axis=1) + 0.5 * (np.log(prior) - prior * expected**2)[
+            rows
+        ].sum(axis=1)
+        logs.append(evidence + 0.5 * np.linalg.slogdet(covariance)[1])
+        solutions.append((rows, found, covariance[:, diagonal, diagonal]))
+    chance = np.exp(np.concatenate(logs) - max(log.max() for log in logs)) * course.odds
+    chance /= chance.sum()
+    at = 0
+    for rows, found, variance in solutions:
+        share = chance[at : at + len(rows), None]
+        at += len(rows)
+        np.add.at(mean, rows, share * found)
+        np.add.at(square, rows, share * (variance * wander + found**2))
+    return mean, np.sqrt(np.maximum(square - mean**2, 1e-12))
+
+
+def _smooth(values: Signal) -> Signal:
+    """Mean over `_AROUND` blocks on either side, fewer at the ends; the same shape (k, j)."""
+    count = values.shape[1]
+    sums = np.concatenate([np.zeros((values.shape[0], 1)), np.cumsum(values, axis=1)], axis=1)
+    at = np.arange(count)
+    high, low = np.minimum(at + _AROUND + 1, count), np.maximum(at - _AROUND, 0)
+    return np.asarray((sums[:, high] - sums[:, low]) / (high - low))
+
+
+def _noise(aside: Signal, tracks: Tracks) -> Signal:
+    """Variance of the amplitudes at right angles, (k, j): the block's noise times the partial's own share."""
+    white = np.outer(tracks.base.gain, tracks.noise + 1e-16)
+    own = (aside**2 / white).sum(axis=1)
+    count = aside.shape[1]
+    common = float(np.median(own)) / max(count - 1, 1)
+    share = (own + _STEADY * max(common, 0.3)) / (max(count - 1, 0) + _STEADY)
+    return np.asarray(white * share[:, None])

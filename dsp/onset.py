@@ -19,6 +19,8 @@ _LEAP = 4.0  # in power (6 dB), whole band
 _LEAP_HIGH = 8.0  # in power (9 dB), higher half of the band
 _ABOVE_ROOM = 6.0  # in power, over the room's own level
 _SILENCE = 1e-9  # power of -90 dBFS: quieter is nothing, whatever it leaps from
+_FALLS = 0.1  # share of the way down to a quieter room's level taken in a hop: 0.1 s
+_RISES = 0.005  # and up to a louder one's: 2 s
 _GAP = 2  # frames just before, left out: the leap itself may take this long
 
 
@@ -39,12 +41,13 @@ def no_frames() -> Frames:
 def heard(frames: Frames, hop: Signal, *, sounding: bool) -> Frames:
     """The frames after one more hop of sound, shape (n,) with n a multiple of `FRAMES`."""
     pieces = hop.reshape(FRAMES, -1)
-    whole = np.mean(pieces**2, axis=1)
-    high = np.mean(np.diff(pieces, axis=1) ** 2, axis=1)
-    level = float(whole.mean())
+    whole = np.einsum("ij,ij->i", pieces, pieces) / pieces.shape[1]
+    steps = pieces[:, 1:] - pieces[:, :-1]
+    high = np.einsum("ij,ij->i", steps, steps) / steps.shape[1]
+    level = float(whole.sum()) / FRAMES
     room = frames.room
     if not sounding:
-        room += (level - room) * (0.1 if level < room else 0.02)
+        room += (level - room) * (_FALLS if level < room else _RISES)
     return Frames(
         np.concatenate([frames.whole[FRAMES:], whole]), np.concatenate([frames.high[FRAMES:], high]), room
     )
@@ -64,3 +67,8 @@ def leap(frames: Frames) -> int | None:
         if loud or bright:
             return i
     return None
+
+
+def swells(frames: Frames) -> bool:
+    """Whether all that is remembered lies well above the room: a bowed string, perhaps."""
+    return float(frames.whole.min()) > max(_ABOVE_ROOM * frames.room, _SILENCE)

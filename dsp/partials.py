@@ -3,7 +3,8 @@
 A block is a few periods long. Its sound is taken as a sum of the string's partials at their expected
 frequencies and a constant, and all amplitudes are solved for at once by least squares under a Hann
 window, so that neighbours do not leak into each other although the block is short. The solution is
-linear in the sound, so one matrix serves every block.
+linear in the sound, so one matrix serves every block. What the partials leave over says how loud the
+noise was in that block.
 """
 
 import math
@@ -32,10 +33,19 @@ class Basis:
     inharmonicity: float  # expected B
     harmonic: Signal  # shape (k,): 1, 2, 3 ...
     partial_hz: Signal  # shape (k,)
-    solve: npt.NDArray[np.complex128]  # shape (k, n): block -> complex amplitudes at its centre
-    gain: Signal  # shape (k,): noise power of an amplitude for white noise of power 1
+    solve: Signal  # shape (2 k, n): block -> cosine and sine amplitudes at its centre
+    remain: Signal  # shape (n, n): block -> what no partial explains, under the root of the window
+    gain: Signal  # shape (k,): variance of a quadrature of the amplitude, for white noise of variance 1
     length: int  # samples in a block
     hop: int  # samples from block to block, half a block
+
+
+@dataclass(frozen=True, slots=True)
+class Blocks:
+    """Amplitudes over time, phases against the expected partials."""
+
+    phasor: Phasors  # shape (k, j)
+    noise: Signal  # shape (j,): variance of the sound that no partial explains
 
 
 def basis(frequency_hz: Hz, inharmonicity: float, rate_hz: float, band_hz: Hz) -> Basis:
@@ -47,19 +57,25 @@ def basis(frequency_hz: Hz, inharmonicity: float, rate_hz: float, band_hz: Hz) -
     length = 2 * math.ceil(0.5 * rate_hz * max(_PERIODS / frequency_hz, _SHORTEST_S))
     time = (np.arange(length) - 0.5 * (length - 1)) / rate_hz
     turn = 2.0 * math.pi * np.outer(time, partial)
-    design = np.concatenate([np.cos(turn), np.sin(turn), np.ones((length, 1))], axis=1)
-    window = np.hanning(length + 2)[1:-1, None]
-    normal = design.T @ (window * design)
+    design = np.concatenate([np.cos(turn), -np.sin(turn), np.ones((length, 1))], axis=1)
+    window = np.hanning(length + 2)[1:-1]
+    normal = design.T @ (window[:, None] * design)
     normal[np.diag_indices_from(normal)] *= 1.0 + 1e-9
-    solution = np.linalg.solve(normal, (window * design).T)
-    n = k.size
-    solve = solution[:n] - 1j * solution[n : 2 * n]
-    gain = np.sum(np.abs(solve) ** 2, axis=1)
-    return Basis(frequency_hz, inharmonicity, k, partial, solve, gain, length, length // 2)
+    solution = np.linalg.solve(normal, (window[:, None] * design).T)
+    root = np.sqrt(window)
+    remain = root[:, None] * (np.eye(length) - design @ solution)
+    remain /= np.linalg.norm(remain)
+    solve = solution[: 2 * k.size]
+    gain = 0.5 * (np.sum(solve[: k.size] ** 2, axis=1) + np.sum(solve[k.size :] ** 2, axis=1))
+    return Basis(frequency_hz, inharmonicity, k, partial, solve, remain, gain, length, length // 2)
 
 
-def amplitudes(sound: Signal, start: int, count: int, base: Basis) -> Phasors:
-    """Complex amplitudes of `count` blocks, the first beginning at index `start` of `sound`; (k, count)."""
+def blocks(sound: Signal, count: int, base: Basis, start_s: float, rate_hz: float) -> Blocks:
+    """The first `count` blocks of `sound`, whose first sample lies at `start_s` on the note's clock."""
     windows = np.lib.stride_tricks.sliding_window_view(sound, base.length)
-    blocks = windows[start : start + count * base.hop : base.hop]
-    return np.asarray(base.solve @ blocks.T)
+    pieces = windows[: (count - 1) * base.hop + 1 : base.hop].T
+    parts = base.solve @ pieces
+    k = base.harmonic.size
+    centre = start_s + (0.5 * (base.length - 1) + base.hop * np.arange(count)) / rate_hz
+    turn = np.exp(-2j * math.pi * np.outer(base.partial_hz, centre))
+    return Blocks((parts[:k] + 1j * parts[k:]) * turn, np.sum((base.remain @ pieces) ** 2, axis=0))

@@ -1,0 +1,84 @@
+"""From a sounding without a pitch to one with a first guess, and to a surer one as it grows."""
+
+import math
+from dataclasses import replace
+
+import numpy as np
+
+from dsp.coarse import Coarse, coarse_pitch
+from dsp.partials import basis
+from dsp.sounding import Past, Sounding, apart
+from dsp.spectrum import Spectrum, peaks_of, power_spectrum
+from dsp.units import Hz
+
+SKIP_S = 0.004  # of a pluck's first noise
+FIRST_S = 0.034  # age at the earliest look
+_GROWTH = 1.45  # a new look after the age has grown by this
+_LONGEST_S = 0.2  # of the spectrum, or eight periods of the lowest pitch
+_SURE = 0.4  # doubt up to which a guess is followed
+_EXPLAINED = 0.5  # least share of the peaks' power
+_PERIODS = 4.5  # a guess needs this many of its periods in the spectrum
+_SAME_CENTS = 40.0
+_MAINS_HZ = (50.0, 60.0, 100.0, 120.0)
+_MAINS_SHARE = 0.004  # mains frequency stays within this of its nominal value (0.2 in 50 Hz)
+_DECAY = 0.9  # of power from the first to the second half of the look: hum does not die away
+
+
+def longest_look_s(lowest_hz: Hz) -> float:
+    """Longest spectrum looked at, in seconds."""
+    return max(_LONGEST_S, 8.0 / lowest_hz)
+
+
+def looked(note: Sounding, past: Past, lowest_hz: Hz, highest_hz: Hz) -> Sounding:
+    """The sounding after a new look at its spectrum, where it has grown enough to deserve one."""
+    age = note.age_s(past)
+    longest = longest_look_s(lowest_hz)
+    if note.looked_s >= longest or (
+        note.looked_s and age < _GROWTH * note.looked_s and note.coarse is not None
+    ):
+        return note
+    guess = _guess(note, past, min(age, longest), lowest_hz, highest_hz)
+    note = replace(note, looked_s=age)
+    if (
+        guess is None
+        or guess.doubt > _SURE
+        or guess.explained < _EXPLAINED
+        or guess.frequency_hz * age < _PERIODS
+    ):
+        return note
+    if note.coarse is None:
+        return _locked(note, guess, past)
+    if apart(guess.frequency_hz, note.coarse.frequency_hz) < _SAME_CENTS:
+        return replace(note, coarse=replace(note.coarse, doubt=min(note.coarse.doubt, guess.doubt)))
+    if guess.doubt < 0.1 or guess.doubt < note.coarse.doubt:
+        return _locked(note, guess, past)
+    return note
+
+
+def _guess(note: Sounding, past: Past, span_s: float, lowest_hz: Hz, highest_hz: Hz) -> Coarse | None:
+    skip = round(SKIP_S * past.rate_hz)
+    size = round(span_s * past.rate_hz) - skip
+    sound = past.between(past.count - size, past.count)
+    before: Spectrum | None = None
+    earlier = past.between(note.start - skip - size, note.start - skip)
+    if note.plucked and earlier.size == size and note.start - skip - size >= 0:
+        before = power_spectrum(earlier, past.rate_hz)
+    peaks = peaks_of(power_spectrum(sound, past.rate_hz), past.band_hz, 0.4 * lowest_hz, before)
+    guess = coarse_pitch(peaks, past.band_hz, lowest_hz, highest_hz)
+    if guess is None or not _is_mains(guess.frequency_hz):
+        return guess
+    early, late = (float(half @ half) for half in np.array_split(sound[: size // 2 * 2], 2))
+    return guess if late < _DECAY * early else None
+
+
+def _is_mains(frequency_hz: Hz) -> bool:
+    return any(abs(frequency_hz / mains - 1.0) < _MAINS_SHARE for mains in _MAINS_HZ)
+
+
+def _locked(note: Sounding, guess: Coarse, past: Past) -> Sounding:
+    """Follow this guess, from the start of the sounding or as far back as is kept."""
+    base = basis(guess.frequency_hz, guess.inharmonicity, past.rate_hz, past.band_hz)
+    first = max(note.start + round(SKIP_S * past.rate_hz), past.count - math.floor(0.9 * past.sound.size))
+    return replace(
+        note, coarse=guess, base=base, first=first, taken=0, tracks=None, settled=None, turned=None
+    )

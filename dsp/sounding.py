@@ -1,0 +1,86 @@
+"""One sounding of a string, from the leap in level or the first sign of a bow to its last reading."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from dsp.coarse import Coarse
+from dsp.fine import Fit, Tracks
+from dsp.partials import Basis
+from dsp.units import Cents, Hz, cents, shifted
+
+Signal = npt.NDArray[np.float64]
+
+SHAPE = 0.5  # how wrong what is left of the sharp start may be, as a share of it; see `std_error`
+_LINGER = (0.05, 0.15)  # share of the sharp start that may linger unseen, and the time it takes to die, s
+
+
+@dataclass(frozen=True, slots=True)
+class Past:
+    """The decimated sound that is still kept."""
+
+    sound: Signal  # shape (n,), the newest last
+    count: int  # samples since the start of the stream
+    rate_hz: float
+    band_hz: Hz
+
+    def between(self, start: int, stop: int) -> Signal:
+        """Samples by their count from the start of the stream; fewer where they are gone."""
+        shift = self.sound.size - self.count
+        return self.sound[max(start + shift, 0) : max(stop + shift, 0)]
+
+
+@dataclass(frozen=True, slots=True)
+class Sounding:
+    """What is known of one sounding; replaced, never changed."""
+
+    start: int  # decimated sample at which it began
+    plucked: bool  # by a leap in level; otherwise it swelled, as under a bow
+    number: int = 0  # its count; 0 until it has a pitch
+    looked_s: float = 0.0  # age at the last look at the spectrum
+    coarse: Coarse | None = None
+    base: Basis | None = None
+    first: int = 0  # decimated sample of the first block
+    taken: int = 0  # blocks taken from there on
+    tracks: Tracks | None = None
+    settled: Fit | None = None  # the pitch as one that settles
+    turned: Fit | None = None  # the last moments as a pitch that moves evenly
+    sharp: Cents = Cents(0.0)  # left of the sharp start
+    start_sharp: Cents = Cents(0.0)  # the sharp start itself
+    turning: bool = False
+    slope_sign: int = 0  # of the last slope that was sure
+    reversed_s: float = -1.0  # age at which that sign last changed
+    faint: int = 0  # readings in a row in which the string all but drowned
+
+    def age_s(self, past: Past) -> float:
+        """Seconds since it began."""
+        return (past.count - self.start) / past.rate_hz
+
+    @property
+    def frequency_hz(self) -> Hz | None:
+        """The pitch: settled, or while it is being turned that of the last block."""
+        result = self.turned if self.turning else self.settled
+        if result is None or self.base is None:
+            return None
+        return shifted(self.base.frequency_hz, Cents(float(result.x[0])))
+
+    @property
+    def drift(self) -> float:
+        """Cents per second, 0 while the string is not being turned."""
+        return float(self.turned.x[1]) if self.turning and self.turned is not None else 0.0
+
+    def std_error(self, past: Past) -> Cents:
+        """One standard error of `frequency_hz`: of the fit, and of what the sharp start hides."""
+        result = self.turned if self.turning else self.settled
+        assert result is not None
+        if self.turning:
+            return Cents(float(result.std_error[0]))
+        share, tau = _LINGER
+        linger = self.start_sharp * (share * np.exp(-self.age_s(past) / tau) + 0.001)
+        return Cents(float(np.sqrt(result.std_error[0] ** 2 + (SHAPE * self.sharp) ** 2 + linger**2)))
+
+
+def apart(a: Hz, b: Hz) -> Cents:
+    """Distance of two pitches in cents, never negative."""
+    return Cents(abs(cents(a, b)))
