@@ -51,7 +51,7 @@ def _grown(note: Sounding, past: Past) -> Sounding:
     start_s = (start - note.start) / rate
     new = blocks(past.between(start, past.count), total - note.taken, base, start_s, rate)
     time = start_s + (0.5 * (base.length - 1) + base.hop * np.arange(total - note.taken)) / rate
-    tracks = Tracks(time, new.phasor, new.noise, base)
+    tracks = Tracks(np.asarray(time, np.float64), new.phasor, new.noise, base)
     if note.tracks is not None:
         tracks = _joined(note.tracks, tracks)
     return replace(note, tracks=_last(tracks, _SPAN_S), taken=total)
@@ -107,7 +107,6 @@ def _turned(note: Sounding) -> Sounding:
 
 def _judged(note: Sounding, result: Fit, now: float) -> Sounding:
     assert note.settled is not None
-    assert note.tracks is not None
     slope, slope_error = float(result.x[1]), float(result.std_error[1])
     away = abs(float(result.x[0]) - float(note.settled.x[0]) - note.sharp)
     unsure = math.hypot(float(result.std_error[0]), float(note.settled.std_error[0]))
@@ -118,8 +117,9 @@ def _judged(note: Sounding, result: Fit, now: float) -> Sounding:
     if note.turning:
         if sure:
             return note
+        assert note.tracks is not None
         tracks = _last(note.tracks, 0.5 * _LOCAL_S)
-        return replace(note, turning=False, tracks=tracks, settled=None)
+        return _settled(replace(note, turning=False, tracks=tracks, settled=None))
     wobbles = now - reversed_s < _WOBBLE_S and away < _WOBBLE_CENTS
     moved = sure and not wobbles and away > max(_MOVED_CENTS, _MOVED_SURE * unsure)
     return replace(note, turning=moved)
@@ -140,7 +140,8 @@ def _recentred(note: Sounding, past: Past) -> Sounding:
     reach = _LOCAL_S if note.turning else _SPAN_S
     first = max(note.first, past.count - round((reach + 0.02) * past.rate_hz) - base.length)
     moved = [_moved(old, shift) for old in (note.settled, note.turned)]
-    return replace(note, base=base, first=first, taken=0, tracks=None, settled=moved[0], turned=moved[1])
+    note = replace(note, base=base, first=first, taken=0, tracks=None, settled=moved[0], turned=moved[1])
+    return _grown(note, past)
 
 
 def _moved(old: Fit | None, shift: float) -> Fit | None:

@@ -14,6 +14,7 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
+from dsp.belief import believed
 from dsp.decimation import decimate, decimation
 from dsp.following import followed
 from dsp.looking import FIRST_S, longest_look_s, looked
@@ -28,6 +29,7 @@ _HOP_S = 0.01
 _KEPT_S = 1.5  # of decimated sound
 _LOUDEST = 8.0  # samples beyond are held there
 _RATES_HZ = (8000.0, 192000.0)
+_LONGEST_RISE_S = 1.0  # a sounding that has not been believed by then is given up
 _READ_EVERY = 4  # hops: 25 readings a second
 
 
@@ -129,13 +131,12 @@ class PitchTracker:
             return
         note = looked(note, past, self._lowest, self._highest)
         self._rising = note
-        if note.base is not None:
+        if note.base is not None and (note.age_s(past) < 0.1 or self._hops % _READ_EVERY == 0):
             found = followed(note, past)
-            if found is None:
-                self._rising = None
-            elif found.settled is not None:
+            self._rising = found
+            if found is not None and believed(found):
                 self._begin(found)
-        elif note.age_s(past) > longest_look_s(self._lowest) + 0.1:
+        elif note.age_s(past) > (_LONGEST_RISE_S if note.base else longest_look_s(self._lowest) + 0.1):
             self._rising = None
 
     def _begin(self, note: Sounding) -> None:
