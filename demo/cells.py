@@ -13,10 +13,11 @@ from enum import Enum
 from demo.ears import Ears, TableEars, TrackerEars, WrongAtTimes
 from demo.guides import BareNumber, CoachGuide
 from demo.lessons import Lesson, Outcome
-from demo.materials import SIZES
 from demo.players import CHARACTERS, Player
 from demo.workshop import Build, Start, found
 from device.settings import Settings, Size
+
+SIZES = ("4/4", "4/4", "3/4", "1/2", "1/4")  # what pupils bring, the full size twice as often; invented
 
 
 class Told(Enum):
@@ -102,7 +103,7 @@ def lesson(cell: Cell, seed: int, run: int, readings: Readings) -> Lesson:
     """Lesson number `run` of a cell, not yet played."""
     strings = random.Random(f"{seed}/{cell.start.value}/{run}")
     hand = random.Random(f"{seed}/{cell.start.value}/{cell.player}/{cell.pegs.value}/{run}")
-    size = strings.choice(("4/4", "4/4", *SIZES))
+    size = strings.choice(SIZES)
     told_size = Size(size) if strings.random() < 0.5 else Size.UNKNOWN
     settings = Settings(size=told_size, pegs_by_grown_up=cell.pegs is PegRule.BARRED)
     instrument = found(cell.start, Build(size=size), settings.targets, strings)

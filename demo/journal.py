@@ -62,9 +62,9 @@ class Row:
 
 def closing_table(rows: tuple[Row, ...]) -> str:
     """The table string, before, after, plucks."""
-    head = f"{'string':<8}{'before':>12}{'after':>12}{'plucks':>8}"
+    head = f"{'string':<8}{'before':>14}{'after':>14}{'plucks':>8}"
     return "\n".join(
-        [head, *(f"{r.string:<8}{_off(r.before):>12}{_off(r.after):>12}{r.plucks:>8}" for r in rows)]
+        [head, *(f"{r.string:<8}{_off(r.before):>14}{_off(r.after):>14}{r.plucks:>8}" for r in rows)]
     )
 
 

@@ -70,6 +70,9 @@ SIZES: dict[str, float] = {  # string length as a share of the full size's; comm
     "3/4": 0.945,
     "1/2": 0.87,
     "1/4": 0.79,
+    "1/8": 0.71,
+    "1/10": 0.66,
+    "1/16": 0.61,
 }
 
 TOTAL_LENGTH = 1.27  # tailpiece to peg over nut to bridge: a sixth behind the bridge, a tenth in the pegbox

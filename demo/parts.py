@@ -62,7 +62,7 @@ class RoomMicrophone:
 
     def read(self) -> Samples:
         """Everything sounded since the last call."""
-        until = int(self._clock.now() * self.sample_rate_hz)
+        until = round(self._clock.now() * self.sample_rate_hz)
         block = self._room.sound(self._heard, until)
         self._heard = until
         return block
@@ -77,7 +77,7 @@ class RecordedMicrophone:
     def __init__(self, blocks: Iterator[Samples], sample_rate_hz: int, clock: Clock) -> None:
         self._blocks, self._rate, self._clock = blocks, sample_rate_hz, clock
         self._ready = np.zeros(0, np.float32)
-        self._heard = int(clock.now() * sample_rate_hz)
+        self._heard = round(clock.now() * sample_rate_hz)
         self.over = False  # whether all of it was heard
 
     @property
@@ -87,7 +87,7 @@ class RecordedMicrophone:
 
     def read(self) -> Samples:
         """What was recorded since the last call; silence after its end."""
-        until = int(self._clock.now() * self._rate)
+        until = round(self._clock.now() * self._rate)
         wanted = max(until - self._heard, 0)
         while len(self._ready) < wanted and not self.over:
             block = next(self._blocks, None)

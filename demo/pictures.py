@@ -22,8 +22,8 @@ def save_pictures(shown: Shown, folder: Path) -> int:
 
     Raises PictureError when the folder cannot be written.
     """
+    check_folder(folder)
     try:
-        folder.mkdir(parents=True, exist_ok=True)
         for number, (at, picture) in enumerate(shown, start=1):
             name = f"{number:03d}-{at:05.2f}s"
             _write(picture, folder / f"{name}.png")
@@ -52,10 +52,21 @@ def save_animation(shown: Shown, path: Path, scale: int = 2) -> None:
         raise PictureError(f"{path} cannot be written: {error.strerror or error}") from error
 
 
+def check_folder(folder: Path) -> None:
+    """Make the folder; PictureError when pictures could not be kept in it."""
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryFile(dir=folder):
+            pass
+    except OSError as error:
+        raise PictureError(f"pictures cannot be kept in {folder}: {error.strerror or error}") from error
+
+
 def check_animation(path: Path) -> None:
-    """Raise PictureError when the ending is not one of a moving picture."""
+    """PictureError when the ending is not one of a moving picture, or its folder takes no files."""
     if path.suffix.lower() not in KINDS:
         raise PictureError(f"{path} must end in .gif or .png to be a moving picture")
+    check_folder(path.parent)
 
 
 def enlarged(picture: Image.Image, scale: int = ENLARGED) -> Image.Image:

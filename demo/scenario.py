@@ -7,7 +7,6 @@ brings can be changed by the command's flags; the instrument follows the setting
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from demo.materials import SIZES
 from demo.workshop import Build, Start
 from device.errors import UsageError
 from device.settings import FineTuners, Pegs, Settings, Size
@@ -22,6 +21,7 @@ class Pupil:
     start: Start
     character: str
     says: str  # why the instrument is as it is
+    pegs: bool = False  # the teacher is beside: pegs may be turned
 
 
 PUPILS: Mapping[str, Pupil] = {
@@ -30,8 +30,10 @@ PUPILS: Mapping[str, Pupil] = {
         Pupil("Wanda", Start.FEW_CENTS, "careful", "played yesterday, and the strings are nearly right"),
         Pupil("Ottokar", Start.DRY_WEEK, "hasty", "had the violin beside a stove for a week"),
         Pupil("Lioba", Start.COLD_ROOM, "hesitant", "came through the snow"),
-        Pupil("Quirin", Start.SLACK_FIFTH, "careful", "found one peg loose in the morning"),
-        Pupil("Emmerich", Start.FRESHLY_STRUNG, "careful", "has one new string"),
+        Pupil("Quirin", Start.SLACK_FIFTH, "careful", "found one peg loose, and the teacher is there", True),
+        Pupil(
+            "Emmerich", Start.FRESHLY_STRUNG, "careful", "has one new string, and the teacher is there", True
+        ),
     )
 }
 
@@ -47,9 +49,7 @@ def build_of(settings: Settings) -> Build:
             " own with --microphone"
         )
     size = settings.size.value
-    if size not in SIZES:
-        if settings.size is not Size.UNKNOWN:
-            raise UsageError(f"the demo has no {size} instrument: --size takes {', '.join(SIZES)} here")
+    if settings.size is Size.UNKNOWN:
         size = Size.FULL.value
     return Build(
         settings.instrument,

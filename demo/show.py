@@ -7,15 +7,15 @@ a table of the strings.
 import random
 import sys
 from collections import Counter
-from collections.abc import Callable, Sequence
-from contextlib import ExitStack
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 
 from PIL import Image
 
 from demo.director import Director
 from demo.journal import Journal, Row, rows_heard
-from demo.parts import KeptPanel, KeyButtons, RoomMicrophone
+from demo.parts import KeptPanel, KeyButtons, RoomMicrophone, SteppedClock
 from demo.players import CHARACTERS, Player
 from demo.room import Room
 from demo.scenario import Pupil, build_of
@@ -30,7 +30,8 @@ from device.settings import Settings
 from dsp import PitchTracker, Seconds
 
 SAMPLE_RATE_HZ = 48_000  # what most sound cards give
-LONGEST_S = Seconds(58.0)  # a simulated lesson ends within a minute, whatever happens
+LONGEST_S = Seconds(56.0)  # a simulated lesson ends within a minute, whatever happens
+LONGEST_FAST_S = Seconds(480.0)  # of simulated time, where that costs no waiting
 Ended = Callable[[Moment], bool]
 
 
@@ -79,15 +80,19 @@ class Show:
     keys are buttons, else there is a line per event.
     """
 
-    def __init__(self, clock: Clock, settings: Settings) -> None:
+    def __init__(self, clock: Clock, settings: Settings, tell_plucks: bool) -> None:
         self.kept = KeptPanel(clock)
-        self.journal = Journal(settings, self._line, tell_plucks=False)
+        self.journal = Journal(settings, self._line, tell_plucks)
         self._clock, self._settings = clock, settings
         self._terminal = TerminalPanel(sys.stdout) if sys.stdout.isatty() else None
         self._left = False
+        self.interrupted = False
 
     def run(self, stage: Stage) -> tuple[Row, ...]:
-        """Run the box until the stage says it is over, or somebody leaves; the strings at the end."""
+        """Run the box until the stage says it is over, or somebody leaves; the strings at the end.
+
+        Ctrl-C ends it too, and sets `interrupted`.
+        """
         panels: Sequence[Panel] = (self.kept,) if self._terminal is None else (self.kept, self._terminal)
         last: list[Moment] = []
         with ExitStack() as stack:
@@ -98,14 +103,22 @@ class Show:
                 stage.watch(moment)
                 self._audience(moment, stage.buttons, screenful)
 
-            run(
-                Parts(self._clock, stage.microphone, stage.buttons, Panels(*panels)),
-                self._settings,
-                real_thought(),
-                observe=observe,
-                stop=lambda: self._left or (bool(last) and stage.over(last[0])),
-            )
-        return stage.rows(last[0])
+            with self._interruptible():
+                run(
+                    Parts(self._clock, stage.microphone, stage.buttons, Panels(*panels)),
+                    self._settings,
+                    real_thought(),
+                    observe=observe,
+                    stop=lambda: self._left or (bool(last) and stage.over(last[0])),
+                )
+        return stage.rows(last[0]) if last else ()
+
+    @contextmanager
+    def _interruptible(self) -> Iterator[None]:
+        try:
+            yield
+        except KeyboardInterrupt:
+            self.interrupted = True
 
     def _audience(self, moment: Moment, buttons: KeyButtons, screenful: Screenful | None) -> None:
         self.journal.watch(moment)
@@ -138,8 +151,10 @@ def simulated(show: Show, clock: Clock, settings: Settings, pupil: Pupil, seed: 
         after = errors(director.instrument, settings.targets)
         return tuple(Row(name, before[name], after[name], director.plucks[name]) for name in names)
 
+    longest = LONGEST_FAST_S if isinstance(clock, SteppedClock) else LONGEST_S
+
     def over(moment: Moment) -> bool:
-        return moment.at > LONGEST_S or (director.over_at is not None and moment.at >= director.over_at)
+        return moment.at > longest or (director.over_at is not None and moment.at >= director.over_at)
 
     return Stage(RoomMicrophone(room, clock), buttons, director.watch, over, rows)
 

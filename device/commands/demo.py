@@ -5,17 +5,18 @@ coach and screen. `--microphone` and `--wav` put real sound in the pupil's place
 """
 
 import argparse
+from dataclasses import replace
 from pathlib import Path
 
-from demo.journal import Row, closing_table
+from demo.journal import closing_table
 from demo.parts import KeptPanel, RecordedMicrophone, SteppedClock, WallClock
-from demo.pictures import check_animation, save_animation, save_pictures
+from demo.pictures import check_animation, check_folder, save_animation, save_pictures
 from demo.players import CHARACTERS
 from demo.scenario import PUPILS, Pupil
 from demo.show import Show, Stage, heard, simulated
 from demo.workshop import Start
 from device.coach.state import Phase
-from device.commands.options import add_settings, settings_of
+from device.commands.options import add_settings, given, settings_of
 from device.errors import UsageError
 from device.loop import Moment
 from device.ports import Clock
@@ -23,6 +24,7 @@ from device.settings import Settings
 from dsp import Seconds
 
 END_SHOWN_S = Seconds(3.0)
+INTERRUPTED = 130  # 128 + SIGINT, as shells count
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
@@ -43,37 +45,50 @@ def configure(parser: argparse.ArgumentParser) -> None:
 
 
 def main(arguments: argparse.Namespace) -> int:
-    """Run the demo; 0 when it came to its end."""
-    settings = settings_of(arguments)
+    """Run the demo; 0 when it came to its end, 130 after ctrl-C."""
     if arguments.animation is not None:
         check_animation(arguments.animation)
+    if arguments.pictures is not None:
+        check_folder(arguments.pictures)
     if arguments.fast and arguments.microphone:
         raise UsageError("a live microphone cannot be heard faster than it sounds: leave out --fast")
+    pupil = _pupil(arguments)
+    settings = settings_of(arguments)
+    if pupil.pegs and not _real_sound(arguments) and not given(arguments, "pegs_by_grown_up"):
+        settings = replace(settings, pegs_by_grown_up=False)
     clock: Clock = SteppedClock() if arguments.fast else WallClock()
-    show = Show(clock, settings)
-    stage = _stage(arguments, show, clock, settings)
-    rows: tuple[Row, ...] = ()
-    try:
-        rows = show.run(stage)
-    finally:
-        _keep(arguments, show.kept)
+    show = Show(clock, settings, tell_plucks=_real_sound(arguments))
+    rows = show.run(_stage(arguments, show, clock, settings, pupil))
+    _keep(arguments, show.kept)
     print(closing_table(rows))
-    return 0
+    return INTERRUPTED if show.interrupted else 0
 
 
-def _stage(arguments: argparse.Namespace, show: Show, clock: Clock, settings: Settings) -> Stage:
+def _real_sound(arguments: argparse.Namespace) -> bool:
+    return bool(arguments.microphone or arguments.wav)
+
+
+def _pupil(arguments: argparse.Namespace) -> Pupil:
+    """The pupil asked for, with what the flags change."""
+    pupil = PUPILS[arguments.pupil]
+    start = Start(arguments.start) if arguments.start else pupil.start
+    return replace(pupil, start=start, character=arguments.player or pupil.character)
+
+
+def _stage(
+    arguments: argparse.Namespace, show: Show, clock: Clock, settings: Settings, pupil: Pupil
+) -> Stage:
     if arguments.microphone:
         from device.parts.microphone import Microphone  # noqa: PLC0415 - PortAudio, only here
 
-        print("Pluck an open string. q or ctrl-C ends.")
-        return heard(Microphone(), clock, _finished_and_seen)
+        stage = heard(Microphone(), clock, _finished_and_seen)
+        print("Pluck an open string; ctrl-C ends.")
+        return stage
     if arguments.wav is not None:
         return _recorded(arguments.wav, clock)
-    pupil = PUPILS[arguments.pupil]
-    start = Start(arguments.start) if arguments.start else pupil.start
-    pupil = Pupil(pupil.name, start, arguments.player or pupil.character, pupil.says)
+    stage = simulated(show, clock, settings, pupil, arguments.seed)
     print(f"Quince Lane, an invented studio: {pupil.name} {pupil.says}.")
-    return simulated(show, clock, settings, pupil, arguments.seed)
+    return stage
 
 
 def _recorded(path: Path, clock: Clock) -> Stage:
@@ -90,7 +105,6 @@ def _finished_and_seen(moment: Moment) -> bool:
 
 
 def _keep(arguments: argparse.Namespace, kept: KeptPanel) -> None:
-    """Save the pictures, also after an interrupt."""
     if arguments.pictures is not None:
         count = save_pictures(kept.shown, arguments.pictures)
         print(f"{count} pictures are in {arguments.pictures}")

@@ -75,6 +75,11 @@ def settings_of(arguments: argparse.Namespace) -> Settings:
     return replace(settings, **changes)
 
 
+def given(arguments: argparse.Namespace, name: str) -> bool:
+    """Whether the setting of that name was given as a flag."""
+    return getattr(arguments, _DESTINATION + name) is not None
+
+
 def _from_file(path: Path) -> Settings:
     try:
         found, refusals = tables_in(path.read_text(encoding="utf-8", errors="replace"))

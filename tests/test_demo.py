@@ -1,0 +1,193 @@
+"""`wallpeg demo`: the whole chain on stand-ins, to its end; in a terminal; and every refusal."""
+
+import os
+import pty
+import re
+import select
+import signal
+import subprocess
+import sys
+import termios
+import time
+from pathlib import Path
+
+import pytest
+from PIL import Image
+
+from demo.pictures import ENLARGED
+from device.__main__ import main
+
+ROOT = Path(__file__).parent.parent
+SHORT = ["demo", "--fast"]
+
+
+@pytest.fixture(scope="module")
+def told():
+    """One whole fast demo with its pictures: what it printed."""
+    done = subprocess.run(
+        [sys.executable, "-m", "device", *SHORT],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        timeout=100,
+        check=False,
+    )
+    assert done.stderr == ""
+    assert done.returncode == 0
+    return done.stdout.splitlines()
+
+
+def test_each_event_is_a_plain_line_with_its_time(told):
+    events = told[1:-5]
+    assert all(re.match(r" *\d+\.\d s  (the (box|player|peg)|a string)", line) for line in events)
+    assert any("the player plucks A4" in line for line in events)
+    assert any("the box: A4." in line and "cents" in line for line in events)
+
+
+def test_it_ends_with_a_table_of_string_before_after_plucks(told):
+    assert told[-5].split() == ["string", "before", "after", "plucks"]
+    rows = [line.split() for line in told[-4:]]
+    assert [row[0] for row in rows] == ["G3", "D4", "A4", "E5"]
+    assert all(int(row[-1]) >= 1 for row in rows)
+
+
+def test_the_player_ends_nearer_than_they_began(told):
+    rows = [line.split() for line in told[-4:]]
+    before = sum(abs(float(row[1])) for row in rows)
+    after = sum(abs(float(row[3])) for row in rows)
+    assert after < before / 2
+
+
+def test_the_same_seed_tells_the_same_story(told, capsys):
+    assert main(SHORT) == 0
+    assert capsys.readouterr().out.splitlines() == told
+
+
+def test_every_picture_is_kept_and_can_be_played(tmp_path, capsys):
+    folder, moving = tmp_path / "pictures", tmp_path / "moving.gif"
+    assert main([*SHORT, "--seed", "3", "--pictures", str(folder), "--animation", str(moving)]) == 0
+    count = int(re.search(r"(\d+) pictures", capsys.readouterr().out).group(1))
+    true_size = sorted(p for p in folder.iterdir() if f"-x{ENLARGED}" not in p.name)
+    assert len(true_size) == count >= 8
+    for path in true_size:
+        with Image.open(path) as small, Image.open(path.with_stem(f"{path.stem}-x{ENLARGED}")) as large:
+            assert small.size == (128, 64)
+            assert large.size == (128 * ENLARGED, 64 * ENLARGED)
+            assert large.resize(small.size, Image.Resampling.NEAREST).tobytes() == small.tobytes()
+    with Image.open(moving) as film:
+        assert film.n_frames == count
+
+
+def test_a_recording_can_be_played_to_the_box(tmp_path, capsys):
+    soundfile = pytest.importorskip("soundfile", reason="reads recordings: pip install 'wallpeg[listen]'")
+    from dsp.plucks import pluck  # noqa: PLC0415
+
+    recording = tmp_path / "e.wav"
+    soundfile.write(recording, pluck(655.0, 3.0, 44100), 44100)
+    assert main([*SHORT, "--wav", str(recording)]) == 0
+    out = capsys.readouterr().out
+    assert "a string sounds" in out
+    row = next(line.split() for line in out.splitlines() if line.startswith("E5"))
+    assert float(row[1]) == pytest.approx(-11.2, abs=1.5)  # 655 Hz under E5's 659.26
+    assert row[-1] == "1"
+
+
+@pytest.mark.parametrize(
+    ("words", "status", "sentence"),
+    [
+        (["--animation", "x.avi"], 1, "must end in .gif or .png"),
+        (["--pictures", "/dev/null/x"], 1, "cannot be kept in /dev/null/x"),
+        (["--wav", "/no/such.wav"], 1, "/no/such.wav cannot be read"),
+        (["--microphone", "--fast"], 2, "leave out --fast"),
+        (["--retuned", "D4,A4,E5"], 2, "usual strings only"),
+        (["--pupil", "nobody"], 2, "wanda"),
+        (["--seed", "x"], 2, "--seed"),
+    ],
+)
+def test_bad_input_is_refused_in_one_line(words, status, sentence, capsys):
+    assert main(["demo", *words]) == status
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert sentence in err
+    assert err.count("\n") == 1
+
+
+def test_without_portaudio_the_live_microphone_says_what_to_install(monkeypatch, capsys):
+    monkeypatch.setitem(sys.modules, "sounddevice", None)
+    assert main(["demo", "--microphone"]) == 1
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert err.count("\n") == 1
+    assert "install" in err
+
+
+class Terminal:
+    """The demo in a pseudo-terminal of our own."""
+
+    def __init__(self, *words):
+        self.ours, self.theirs = pty.openpty()
+        self.before = termios.tcgetattr(self.theirs)
+        self.seen = ""
+        environment = {**os.environ, "COLUMNS": "80", "LINES": "24", "TERM": "xterm"}
+        self.process = subprocess.Popen(
+            [sys.executable, "-m", "device", "demo", *words],
+            cwd=ROOT, stdin=self.theirs, stdout=self.theirs, stderr=self.theirs, env=environment,
+            start_new_session=True,
+        )  # fmt: skip
+
+    def read_until(self, words, limit_s=30.0):
+        end = time.monotonic() + limit_s
+        while words not in self.seen and time.monotonic() < end:
+            if select.select([self.ours], [], [], 0.1)[0]:
+                try:
+                    self.seen += os.read(self.ours, 65536).decode(errors="replace")
+                except OSError:
+                    break
+        assert words in self.seen, self.seen[-2000:]
+
+    def close(self):
+        if self.process.poll() is None:
+            self.process.kill()
+        self.process.wait()
+        os.close(self.ours)
+        os.close(self.theirs)
+
+
+@pytest.fixture
+def terminal():
+    opened = Terminal()
+    yield opened
+    opened.close()
+
+
+def assert_put_back(terminal):
+    assert "\x1b[?25h\x1b[?1049l" in terminal.seen
+    assert termios.tcgetattr(terminal.theirs) == terminal.before
+
+
+def test_in_a_terminal_the_panel_is_drawn_and_q_leaves_it_as_it_was(terminal):
+    terminal.read_until("keys: n next")
+    assert any(0x2800 < ord(c) < 0x2900 for c in terminal.seen), "no dots drawn"
+    os.write(terminal.ours, b"q")
+    terminal.read_until("plucks")
+    assert terminal.process.wait(10) == 0
+    assert_put_back(terminal)
+
+
+def test_ctrl_c_leaves_the_terminal_as_it_was(terminal):
+    terminal.read_until("keys: n next")
+    terminal.process.send_signal(signal.SIGINT)
+    terminal.read_until("plucks")
+    assert terminal.process.wait(10) == 130
+    assert "Traceback" not in terminal.seen
+    assert_put_back(terminal)
+
+
+@pytest.mark.heavy
+def test_in_real_time_it_ends_by_itself_within_a_minute():
+    began = time.monotonic()
+    done = subprocess.run(
+        [sys.executable, "-m", "device", "demo"], cwd=ROOT, capture_output=True, check=False
+    )
+    assert done.returncode == 0
+    assert 10.0 < time.monotonic() - began < 60.0
