@@ -15,7 +15,7 @@ from pathlib import Path
 
 from device.commands.options import Parser
 from device.errors import UsageError, WallpegError
-from device.kinds import listed, nearest
+from device.spelling import listed, nearest
 
 COMMANDS = {
     "run": "the box itself, on the board with its microphone, panel and buttons",

@@ -12,8 +12,8 @@ from typing import Any
 
 from device.errors import SettingError
 from device.keys import tables_in
-from device.kinds import quoted
 from device.settings import SETTINGS, Settings
+from device.spelling import quoted
 
 VERSION = 1
 _HEAD = "# Written by the box: what was changed with its buttons. It wins over the settings file.\n"

@@ -11,7 +11,8 @@ from dataclasses import dataclass
 from typing import Generic, TypeVar
 
 from device.errors import SettingError
-from device.kinds import Kind, nearest, shown
+from device.kinds import Kind
+from device.spelling import nearest, shown
 
 T = TypeVar("T")
 

@@ -13,8 +13,9 @@ from typing import Any, NoReturn
 
 from device.errors import SettingError, UsageError
 from device.keys import Key, read, tables_in
-from device.kinds import Flag, nearest
+from device.kinds import Flag
 from device.settings import SETTINGS, Settings
+from device.spelling import nearest
 
 _DESTINATION = "setting_"
 

@@ -3,6 +3,8 @@
 import io
 import os
 import tempfile
+from dataclasses import dataclass
+from itertools import groupby
 from pathlib import Path
 from typing import Any
 
@@ -12,8 +14,14 @@ from device.soundings import Sounding
 from dsp import Hz, Reading, Seconds
 
 _STEP_S = Seconds(0.05)  # chosen: an hour is 72,000 points
-_GAP_S = Seconds(0.3)  # readings further apart are not joined
 _MARGIN = 1.26  # the picture reaches four semitones past the outer strings
+
+
+@dataclass(frozen=True, slots=True)
+class _Point:
+    pluck: int
+    time_s: Seconds
+    hz: Hz
 
 
 class PitchPicture:
@@ -21,13 +29,15 @@ class PitchPicture:
 
     def __init__(self, settings: Settings) -> None:
         self._settings = settings
-        self._points: list[tuple[Seconds, Hz]] = []
+        self._points: list[_Point] = []
         self._soundings: list[Sounding] = []
 
     def add(self, reading: Reading) -> None:
         """Keep a reading, if it is not too near to the one before."""
-        if not self._points or reading.time_s - self._points[-1][0] >= _STEP_S:
-            self._points.append((reading.time_s, self._settings.corrected(reading.frequency_hz)))
+        last = self._points[-1] if self._points else None
+        if last is None or last.pluck != reading.pluck or reading.time_s - last.time_s >= _STEP_S:
+            hz = self._settings.corrected(reading.frequency_hz)
+            self._points.append(_Point(reading.pluck, reading.time_s, hz))
 
     def mark(self, sounding: Sounding) -> None:
         """Mark a pluck."""
@@ -54,34 +64,31 @@ class PitchPicture:
     def _drawn(self, duration_s: Seconds) -> Any:
         figure = _matplotlib_figure()(figsize=(10, 5), layout="constrained")
         axes = figure.add_subplot()
-        for name, hz in self._settings.targets.items():
+        strings = self._settings.targets
+        for hz in strings.values():
             axes.axhline(hz, color="0.6", linewidth=0.8)
-            axes.annotate(name, (1.005, hz), xycoords=("axes fraction", "data"), va="center")
         for sounding in self._soundings:
             axes.axvline(sounding.time_s, color="0.85", linewidth=0.8)
             axes.plot(sounding.time_s, sounding.frequency_hz, "kv", markersize=5)
         axes.plot(*self._joined(), color="black", linewidth=1.2, marker=".", markersize=2)
-        targets = self._settings.targets.values()
-        heard = [hz for _at, hz in self._points]
+        pitches = [*strings.values(), *(point.hz for point in self._points)]
         axes.set_yscale("log")
-        axes.set_ylim(min(*targets, *heard) / _MARGIN, max(*targets, *heard) * _MARGIN)
+        axes.set_ylim(min(pitches) / _MARGIN, max(pitches) * _MARGIN)
         axes.set_xlim(0.0, duration_s)
         axes.set_xlabel("time in s; a triangle marks a pluck")
-        axes.set_ylabel("pitch in Hz")
-        axes.yaxis.set_major_formatter("{x:g}")
-        axes.yaxis.set_minor_formatter("")
+        axes.set_ylabel("open strings and where they should sound")
+        axes.set_yticks(list(strings.values()), [f"{name}  {hz:.1f} Hz" for name, hz in strings.items()])
+        axes.tick_params(axis="y", which="minor", left=False, labelleft=False)
         return figure
 
     def _joined(self) -> tuple[list[float], list[float]]:
-        """The points as a line that breaks where nothing was heard."""
+        """The points as a line that breaks at every pluck."""
         times: list[float] = []
         pitches: list[float] = []
-        for at, hz in self._points:
-            if times and at - times[-1] > _GAP_S:
-                times.append(at)
-                pitches.append(float("nan"))
-            times.append(at)
-            pitches.append(hz)
+        for _pluck, group in groupby(self._points, key=lambda point: point.pluck):
+            points = list(group)
+            times += [*(point.time_s for point in points), points[-1].time_s]
+            pitches += [*(point.hz for point in points), float("nan")]
         return times, pitches
 
 
