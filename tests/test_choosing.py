@@ -23,12 +23,7 @@ def file(text):
 
 def test_without_a_word_the_usual_settings_hold():
     found = chosen({}, None, tight)
-    assert (found.settings, found.from_file, found.kept, found.refusals) == (
-        Settings(),
-        Settings(),
-        Kept(),
-        (),
-    )
+    assert found == Chosen(Settings(), Settings(), Kept(), ())
 
 
 def test_the_buttons_win_over_the_file_and_the_file_over_the_usual():
