@@ -15,6 +15,7 @@ ROWS: dict[str, Callable[[Sizes], list[Table]]] = {
     "settled": rows_pitch.settled,
     "plucks": rows_pitch.plucks,
     "variety": rows_pitch.variety,
+    "another": rows_pitch.another_generator,
     "time": rows_time.time_to_reading,
     "noises": rows_room.noises,
     "false": hours.false_readings,
@@ -28,8 +29,8 @@ ROWS: dict[str, Callable[[Sizes], list[Table]]] = {
     "fonts": rows_real.fonts,
     "cost": cost,
 }
-QUICK_SCALE = 0.02
-QUICK_ROWS = "settled,plucks,noises,false,low,far"
+QUICK_SCALE = 0.03
+QUICK_ROWS = "settled,plucks,another,noises,false,low,far"
 
 
 def main() -> int:

@@ -16,10 +16,12 @@ from dsp.units import CENTS_PER_OCTAVE
 from tests.bench.common import RATE, Case
 
 
-def bound_cents(case: Case, start_s: float, stop_s: float) -> float:
+def bound_cents(case: Case, start_s: float, stop_s: float, *, known_inharmonicity: bool = False) -> float:
     """Least standard error in cents from the sound between two times after the pluck (single swing)."""
     time = np.arange(round(start_s * RATE), round(stop_s * RATE)) / RATE
     jacobian = np.concatenate(_columns(case, time), axis=1)
+    if known_inharmonicity:
+        jacobian = np.delete(jacobian, 1, axis=1)
     scale = np.linalg.norm(jacobian, axis=0)
     fisher = (jacobian / scale).T @ (jacobian / scale)
     variance = float(np.linalg.pinv(fisher, rcond=1e-13, hermitian=True)[0, 0]) / scale[0] ** 2

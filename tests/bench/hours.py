@@ -3,20 +3,18 @@
 Sound is made in pieces and fed to one tracker, so an hour takes the memory of a piece.
 """
 
-from collections import Counter
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
 
 import numpy as np
 
-from dsp import Instrument, PitchTracker, Reading, Samples, pink_noise, white_noise
+from dsp import Instrument, PitchTracker, Samples, pink_noise, white_noise
 from tests import sound_fonts
 from tests.bench import rooms
-from tests.bench.common import BLOCK, RATE, Sizes, names, off_by, open_frequency, wall_range
+from tests.bench.claims import SURE_CENTS, Claims
+from tests.bench.common import BLOCK, RATE, Sizes, wall_range
 from tests.bench.report import Table
 
 PIECE_S = 30.0
-SURE_CENTS = 5.0  # a reading surer than this, and of its octave, is one a coach could act upon
 OPEN_KEYS = {55, 62, 69, 76}  # G3 D4 A4 E5
 PROGRAMS = {
     0: "piano",
@@ -36,30 +34,6 @@ play hold press lift draw stop start count sing hear find bring open close carry
 green little big quiet loud warm cold happy early late seven eleven twenty hundred one two three
 """
 WORDS = _WORDS.split()
-
-
-@dataclass
-class Claims:
-    """What was said in one kind of sound."""
-
-    seconds: float = 0.0
-    readings: int = 0
-    naming: int = 0  # within 50 cents of an open string
-    sure: int = 0  # of these, with a small standard error and the octave not in doubt
-    soundings: set[int] = field(default_factory=set)
-    naming_soundings: set[int] = field(default_factory=set)
-    strings: Counter[str] = field(default_factory=Counter)
-
-    def add(self, reading: Reading) -> None:
-        self.readings += 1
-        self.soundings.add(reading.pluck)
-        for name in names(Instrument.VIOLIN):
-            if abs(off_by(reading.frequency_hz, open_frequency(Instrument.VIOLIN, name))) <= 50.0:
-                self.naming += 1
-                self.naming_soundings.add(reading.pluck)
-                sure = reading.octave_doubt < 0.5 and reading.std_error_cents < SURE_CENTS
-                self.sure += sure
-                self.strings[name] += sure
 
 
 def speech_pieces(seed: int) -> Iterator[Samples]:
@@ -155,6 +129,8 @@ def false_readings(sizes: Sizes) -> list[Table]:
                 len(found.naming_soundings),
                 found.sure,
                 strings,
+                found.lesson.in_tune,
+                len(found.lesson.turns),
             )
         )
     columns = (
@@ -166,6 +142,8 @@ def false_readings(sizes: Sizes) -> list[Table]:
         "soundings that do",
         "and are sure of it",
         "which",
+        "in tune said",
+        "turns asked for",
     )
     goal = (
         "at most one reading that names a string"

@@ -6,9 +6,10 @@ from functools import partial
 
 import numpy as np
 
-from dsp import Cents, Instrument, Manner, Reading, Swings, drawn_manner
+from dsp import Cents, Instrument, Manner, Reading, Swings, drawn_manner, shifted, white_noise, with_noise
 from tests.bench.bound import bound_cents
 from tests.bench.common import (
+    FIRST_SEED,
     LEAD_S,
     RATE,
     SKIP_S,
@@ -19,11 +20,14 @@ from tests.bench.common import (
     cases,
     error_cents,
     names,
+    off_by,
+    open_frequency,
     readings,
     wall_range,
 )
 from tests.bench.peers import available
 from tests.bench.report import Table, median, percentile, rms, share
+from tests.bench.waveguide import looped_string
 
 VIOLIN = Instrument.VIOLIN
 WINDOWS = (0.1, 0.3, 0.6, 1.0)
@@ -192,6 +196,42 @@ def variety(sizes: Sizes) -> list[Table]:
             tuple(rows),
         )
     ]
+
+
+def another_generator(sizes: Sizes) -> list[Table]:
+    """The same questions to plucks that owe nothing to `dsp.plucks`."""
+    rows: list[tuple[object, ...]] = []
+    for name in names(VIOLIN):
+        sizes.progress(f"another generator: {name}")
+        errors: dict[float, list[float]] = {w: [] for w in WINDOWS}
+        wrong = absent = 0
+        for seed in range(FIRST_SEED, FIRST_SEED + sizes.of(100)):
+            off = _looped_errors(name, seed)
+            wrong += any(abs(e) > WRONG_CENTS for e in off.values())
+            absent += 0.3 not in off
+            for w, e in off.items():
+                errors[w] += [e] if abs(e) <= WRONG_CENTS else []
+        row: list[object] = [name, sizes.of(100), wrong, absent]
+        for w in WINDOWS:
+            row += [median([abs(e) for e in errors[w]]), percentile([abs(e) for e in errors[w]], 95)]
+        rows.append(tuple(row))
+    columns = ["string", "plucks", "wrong", "no reading at 0.3 s"]
+    for w in WINDOWS:
+        columns += [f"median {w} s", f"95 % {w} s"]
+    goal = "as with the other: none wrong; cents off the one true pitch"
+    title = "Another generator (Karplus & Strong 1983), 20 dB"
+    return [Table("another_generator", title, goal, tuple(columns), tuple(rows))]
+
+
+def _looped_errors(name: str, seed: int) -> dict[float, float]:
+    """Cents off at the end of each window that has a reading."""
+    cents_off = float(np.random.default_rng((seed, 5)).uniform(-50.0, 50.0))
+    near = shifted(open_frequency(VIOLIN, name), Cents(cents_off))
+    clean, pitch = looped_string(near, SKIP_S + max(WINDOWS) + 0.02, seed)
+    sound = with_noise(clean, white_noise(clean.size, seed), 20.0, RATE, start_s=LEAD_S)
+    said = readings(sound, wall_range(VIOLIN))
+    found = {w: at(said, LEAD_S + SKIP_S + w) for w in WINDOWS}
+    return {w: off_by(r.frequency_hz, pitch) for w, r in found.items() if r}
 
 
 def far_off(sizes: Sizes) -> list[Table]:
