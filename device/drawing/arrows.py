@@ -1,13 +1,17 @@
 """Arrows that turn: the way a hand goes round a screw or a peg, facing its head.
 
-The longer the arrow, the more to turn; none is as short as the turn it may ask for, since it must be
-seen across a room. A screw has one arrow, which ends low on its right side going clockwise and low
-on its left going counter-clockwise; a peg's thumb piece has two, one at each end, as finger and
-thumb push it.
+The longer and thicker the arrow, the more to turn. A screw has one arrow, on its right side going
+clockwise and on its left going counter-clockwise, so that it always points down at its end and its
+side tells which way; a peg's thumb piece has two, one at each end, as finger and thumb push it.
+
+An arrow that is seen across a room is longer than the smallest turns it stands for: a hair of a
+fine tuner is some 30 degrees, all that is ever asked of a wooden peg some 2 to 20. The words along
+the bottom say so, and the coach reckons with twice the turn it asked for.
 """
 
 import math
 from collections.abc import Callable
+from dataclasses import dataclass
 
 from PIL import Image
 
@@ -18,63 +22,75 @@ Turned = tuple[Rotation, Amount]
 Around = Callable[[Rotation, Amount, float], Image.Image]
 """Makes the mask of an arrow, grown by so many pixels."""
 
-SIZE = 52  # pixels, both ways; a ring's centre is in the middle
-CENTRE: Point = (SIZE / 2.0, SIZE / 2.0)
-RADIUS = 20.5  # pixels, of the ring
-_THICK = 6.0
-_HEAD_DEG = 42.0  # how much of the ring a head covers
-_HEAD_OUT, _HEAD_IN = 8.5, 7.5  # pixels, how far a head reaches out and in from the ring
-_SCREW_TIP_DEG = 146.0  # clockwise from twelve o'clock; mirrored the other way round
-SCREW_SWEEP_DEG = {Amount.A_HAIR: 136.0, Amount.A_LITTLE: 215.0, Amount.MORE: 310.0}
-PEG_SWEEP_DEG = {Amount.A_HAIR: 66.0, Amount.A_LITTLE: 100.0, Amount.MORE: 150.0}
+
+@dataclass(frozen=True, slots=True)
+class Arc:
+    """The way of an arrow: pixels from the centre, degrees from tail to tip, pixels of its tail."""
+
+    radius: float
+    sweep: float
+    thick: float
+    tip: float = 0.0  # degrees from twelve o'clock in the sense of rotation; a peg's follow from the sweep
 
 
+SIZE = 72, 52  # pixels; what is turned is in the middle
+CENTRE: Point = (SIZE[0] / 2.0, SIZE[1] / 2.0)
+SCREW_ARCS = {
+    Amount.A_HAIR: Arc(27.0, 92.0, 4.0, 136.0),
+    Amount.A_LITTLE: Arc(21.0, 150.0, 6.0, 150.0),
+    Amount.MORE: Arc(20.5, 325.0, 7.0, 150.0),
+}
+PEG_ARCS = {
+    Amount.A_HAIR: Arc(20.5, 58.0, 3.0),
+    Amount.A_LITTLE: Arc(20.5, 82.0, 5.0),
+    Amount.MORE: Arc(20.5, 114.0, 7.0),
+}
+_HEAD = 15.0  # pixels from its base to its tip
+_OUT, _IN = 8.5, 7.5  # pixels a head reaches out and in from the circle
 _FAT = 1.0  # pixels an arrow grows when it is pointed at
 _RIM = 2.0  # pixels of dark around an arrow
 
 
-def _curved(plate: Plate, tip_deg: float, sweep_deg: float, sign: float, grow: float) -> None:
-    """An arrow along the ring that ends at `tip_deg`; `sign` is +1 clockwise, -1 the other way.
-
-    `grow` makes it fatter by so many pixels all round.
-    """
-    further = math.degrees(grow / RADIUS)
-    neck = tip_deg - sign * (_HEAD_DEG + further)
-    tail = sweep_deg - _HEAD_DEG + further
-    plate.arc(CENTRE, RADIUS, neck - sign * tail, sign * (tail + 3.0), _THICK + 2.0 * grow)
-    outer, inner = RADIUS + _HEAD_OUT + 1.4 * grow, RADIUS - _HEAD_IN - 1.4 * grow
-    tip = on_clock(CENTRE, RADIUS - 1.5, tip_deg + sign * 2.0 * further)
-    plate.area([on_clock(CENTRE, outer, neck), tip, on_clock(CENTRE, inner, neck)])
-
-
-def _sign(rotation: Rotation) -> float:
+def sign_of(rotation: Rotation) -> float:
+    """+1 for clockwise, -1 the other way: the sense in which clock degrees grow."""
     return 1.0 if rotation is Rotation.CLOCKWISE else -1.0
+
+
+def _curved(plate: Plate, arc: Arc, tip_deg: float, sign: float, grow: float) -> None:
+    """An arrow along `arc` that ends at `tip_deg`, fatter by `grow` pixels all round."""
+    further = math.degrees(grow / arc.radius)
+    head = math.degrees(_HEAD / arc.radius)
+    neck = tip_deg - sign * (head + further)
+    tail = arc.sweep - head + further
+    plate.arc(CENTRE, arc.radius, neck - sign * tail, sign * (tail + 3.0), arc.thick + 2.0 * grow)
+    outer, inner = arc.radius + _OUT + 1.4 * grow, arc.radius - _IN - 1.4 * grow
+    tip = on_clock(CENTRE, arc.radius - 1.5, tip_deg + sign * 2.0 * further)
+    plate.area([on_clock(CENTRE, outer, neck), tip, on_clock(CENTRE, inner, neck)])
 
 
 @kept
 def around_screw(rotation: Rotation, amount: Amount, grow: float = 0.0) -> Image.Image:
-    """The arrow around the head of a fine tuner, `SIZE` square."""
-    plate, sign = Plate(SIZE, SIZE), _sign(rotation)
-    _curved(plate, sign * _SCREW_TIP_DEG, SCREW_SWEEP_DEG[amount], sign, grow)
+    """The arrow around the head of a fine tuner, `SIZE` large."""
+    plate, sign, arc = Plate(*SIZE), sign_of(rotation), SCREW_ARCS[amount]
+    _curved(plate, arc, sign * arc.tip, sign, grow)
     return plate.mask()
 
 
 @kept
 def around_peg(rotation: Rotation, amount: Amount, grow: float = 0.0) -> Image.Image:
-    """The two arrows around the head of a peg, `SIZE` square."""
-    plate, sign = Plate(SIZE, SIZE), _sign(rotation)
-    sweep = PEG_SWEEP_DEG[amount]
+    """The two arrows around the head of a peg, `SIZE` large."""
+    plate, sign, arc = Plate(*SIZE), sign_of(rotation), PEG_ARCS[amount]
     for end in (0.0, 180.0):
-        _curved(plate, end + sign * sweep / 2.0, sweep, sign, grow)
+        _curved(plate, arc, end + sign * arc.sweep / 2.0, sign, grow)
     return plate.mask()
 
 
 @kept
-def thumb_piece() -> Image.Image:
-    """The head of a peg seen from its end, filled, `SIZE` square: a flat bar with a button."""
-    plate = Plate(SIZE, SIZE)
-    x, y = CENTRE
-    plate.line([(x, y - 10.5), (x, y + 10.5)], 6.5)
+def thumb_piece(rotation: Rotation, amount: Amount) -> Image.Image:
+    """The head of a peg seen from its end, filled, `SIZE` large: a flat bar from arrow to arrow."""
+    plate = Plate(*SIZE)
+    start = -sign_of(rotation) * (PEG_ARCS[amount].sweep / 2.0 - 4.0)
+    plate.line([on_clock(CENTRE, 10.5, start), on_clock(CENTRE, -10.5, start)], 6.5)
     plate.disc(CENTRE, 7.0)
     plate.disc(CENTRE, 2.0, ink=False)
     return plate.mask()
@@ -82,8 +98,8 @@ def thumb_piece() -> Image.Image:
 
 @kept
 def screw_head(rim: float = 0.0) -> Image.Image:
-    """The head of a fine tuner seen from its end, filled, `SIZE` square: a disc with a slot."""
-    plate = Plate(SIZE, SIZE)
+    """The head of a fine tuner seen from its end, filled, `SIZE` large: a disc with a slot."""
+    plate = Plate(*SIZE)
     plate.disc(CENTRE, 13.7 + rim)
     if rim == 0.0:
         plate.line([on_clock(CENTRE, 9.0, 45.0), on_clock(CENTRE, 9.0, 225.0)], 3.0, ink=False)

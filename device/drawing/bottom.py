@@ -2,7 +2,7 @@
 
 from PIL import Image
 
-from device.coach.state import Coach, Mark, Phase, Turn
+from device.coach.state import Mark, Phase, Turn
 from device.drawing import captions
 from device.drawing.figures import number, words
 from device.drawing.plate import Plate, kept
@@ -13,27 +13,28 @@ from dsp import Cents, Seconds
 TOP, HEIGHT = 53, 11  # pixels
 _BOXES = 60  # pixels for all of them
 _TAKE_TURNS_S = 1.5  # seconds for the words and as long for the cents, where both are to be shown
-_USUAL = Settings()
+_PITCH = frozenset({"reference_hz", "temperament"})
+_INSTRUMENT = frozenset({"instrument", "retuned", "left_handed", "size"})
 
 
 @kept
-def _box(mark: Mark, now: bool, width: int) -> Image.Image:
+def box(mark: Mark, now: bool, width: int, height: int = HEIGHT) -> Image.Image:
     """Hollow to do, solid right, half filled drifted, a tall figure by a small one for a grown-up."""
-    plate = Plate(width, HEIGHT)
+    plate = Plate(width, height)
     if now:
-        plate.box(0, 0, width, HEIGHT)
-        plate.box(1, 1, width - 1, HEIGHT - 1, ink=False)
+        plate.box(0, 0, width, height)
+        plate.box(1, 1, width - 1, height - 1, ink=False)
     if mark is Mark.GROWN_UP:
-        middle = width / 2.0
-        plate.disc((middle - 2, 3), 1.5)
-        plate.box(middle - 3.5, 4, middle - 0.5, 9)
-        plate.disc((middle + 2.5, 5.5), 1.3)
-        plate.box(middle + 1.5, 7, middle + 3.5, 9)
+        middle, unit = width / 2.0, height / 11.0
+        plate.disc((middle - 2 * unit, 3 * unit), 1.5 * unit)
+        plate.box(middle - 3.5 * unit, 4 * unit, middle - 0.5 * unit, 9 * unit)
+        plate.disc((middle + 2.5 * unit, 5.5 * unit), 1.3 * unit)
+        plate.box(middle + 1.5 * unit, 7 * unit, middle + 3.5 * unit, 9 * unit)
         return plate.mask()
-    plate.box(2, 2, width - 2, HEIGHT - 2)
+    plate.box(2, 2, width - 2, height - 2)
     if mark is not Mark.RIGHT:
-        bottom = HEIGHT - 3 if mark is Mark.TO_DO else HEIGHT // 2
-        plate.box(3, 3, width - 3, bottom, ink=False)
+        lower = height - 3 if mark is Mark.TO_DO else height // 2
+        plate.box(3, 3, width - 3, lower, ink=False)
     return plate.mask()
 
 
@@ -42,15 +43,16 @@ def strip(picture: Image.Image, scene: Scene, at: Seconds) -> None:
     coach = scene.coach
     step = _BOXES // max(1, len(coach.strings))
     for i, string in enumerate(coach.strings):
-        picture.paste(1, (step * i, TOP), _box(string.mark, string.name == coach.string, step - 2))
+        picture.paste(1, (step * i, TOP), box(string.mark, string.name == coach.string, step - 2))
     if coach.phase is Phase.WAITING and coach.cents is None:
-        _what_is_set(picture, scene.settings)
+        _what_is_set(picture, scene.settings, scene.unusual)
     else:
-        _figures(picture, coach, at)
+        _figures(picture, scene, at)
 
 
-def _figures(picture: Image.Image, coach: Coach, at: Seconds) -> None:
-    cents, caption = shown_cents(coach.cents, coach.std_error_cents), captions.caption(coach)
+def _figures(picture: Image.Image, scene: Scene, at: Seconds) -> None:
+    coach = scene.coach
+    cents, caption = shown_cents(coach.cents, coach.std_error_cents), captions.caption(scene)
     if cents is not None and caption is not None and coach.advice.turn is not Turn.NONE:
         caption = None if int(at / _TAKE_TURNS_S) % 2 else caption
     if caption is not None and (cents is None or coach.advice.turn is not Turn.NONE):
@@ -61,13 +63,12 @@ def _figures(picture: Image.Image, coach: Coach, at: Seconds) -> None:
         picture.paste(1, (picture.width - mask.width, TOP + 1), mask)
 
 
-def _what_is_set(picture: Image.Image, settings: Settings) -> None:
+def _what_is_set(picture: Image.Image, settings: Settings, unusual: frozenset[str]) -> None:
     """Instrument and reference pitch, each turned over when it is not the usual one."""
     instrument, pitch = (words(text) for text in captions.instrument_and_pitch(settings))
     left = picture.width - pitch.width - 1
-    _maybe_lit(picture, left, pitch, settings.reference_hz != _USUAL.reference_hz)
-    unusual = settings.instrument is not _USUAL.instrument or settings.retuned is not None
-    _maybe_lit(picture, left - instrument.width - 4, instrument, unusual)
+    _maybe_lit(picture, left, pitch, bool(unusual & _PITCH))
+    _maybe_lit(picture, left - instrument.width - 4, instrument, bool(unusual & _INSTRUMENT))
 
 
 def _maybe_lit(picture: Image.Image, left: int, text: Image.Image, lit: bool) -> None:

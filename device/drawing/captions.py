@@ -1,6 +1,7 @@
 """The few words for whoever reads: what the picture says, and which instrument and pitch are set."""
 
-from device.coach.state import Coach, Say
+from device.coach.state import Amount, Phase, Say, Turn
+from device.scene import Scene
 from device.settings import Settings
 from dsp import Instrument, OpenString
 
@@ -19,6 +20,7 @@ _SHORT = {
     Say.ASK_TEACHER: "ask",
     Say.RIGHT: "in tune",
 }
+_PEG_AMOUNT = {Amount.A_HAIR: "a hair", Amount.A_LITTLE: "a little", Amount.MORE: "some more"}
 _INSTRUMENT = {
     Instrument.VIOLIN: "violin",
     Instrument.VIOLA: "viola",
@@ -27,9 +29,17 @@ _INSTRUMENT = {
 }
 
 
-def caption(coach: Coach) -> str | None:
+def caption(scene: Scene) -> str | None:
     """Up to eleven letters; None where the picture and the cents say it all."""
-    advice = coach.advice
+    coach, advice = scene.coach, scene.coach.advice
+    if scene.by_ear:
+        return "by ear"
+    if scene.unfollowed and advice.turn is Turn.NONE:
+        return "too soft"
+    if coach.phase is Phase.LISTENING and advice.say is Say.PLUCK:
+        return "listening"
+    if advice.say is Say.TURN and advice.turn is Turn.PEG:
+        return _PEG_AMOUNT.get(advice.amount or Amount.A_HAIR)
     if advice.say is Say.OTHER_STRING and advice.heard is not None:
         return f"that was {OpenString.named(advice.heard).letter}"
     return _SHORT.get(advice.say)

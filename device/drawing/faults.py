@@ -26,23 +26,23 @@ def draw(picture: Image.Image, fault: Fault) -> None:
 def _sign(fault: Fault) -> Image.Image:
     match fault:
         case Fault.NO_MICROPHONE:
-            return _crossed(signs.microphone())
+            return _struck_out(signs.microphone())
         case Fault.TOO_LOUD:
             return _too_loud()
         case Fault.WRONG_SETTINGS:
             return _beside(signs.page(), signs.question())
         case Fault.NOT_KEPT:
-            return _crossed(signs.page(pencil=True))
+            return _struck_out(signs.page(pencil=True))
         case Fault.NO_SPEAKER:
-            return _crossed(signs.loudspeaker())
+            return _struck_out(signs.loudspeaker())
 
 
-def _crossed(thing: Image.Image) -> Image.Image:
-    """The thing with a cross over it."""
+def _struck_out(thing: Image.Image) -> Image.Image:
+    """The thing with a stroke across it."""
     sign = Image.new("1", (64, 52))
     sign.paste(1, ((64 - thing.width) // 2, (52 - thing.height) // 2), thing)
-    sign.paste(0, (6, 0), signs.cross(52, 10.0))
-    sign.paste(1, (6, 0), signs.cross(52, 5.0))
+    sign.paste(0, (4, 0), signs.slash(56, 52, 11.0))
+    sign.paste(1, (4, 0), signs.slash(56, 52, 5.0))
     return sign
 
 
@@ -54,7 +54,7 @@ def _beside(thing: Image.Image, other: Image.Image) -> Image.Image:
 
 
 def _too_loud() -> Image.Image:
-    """Sound from both sides on an ear with a hand's worth of pain: three waves each."""
+    """Sound from both sides on the microphone."""
     sign = Image.new("1", (94, 52))
     sign.paste(1, (32, 1), signs.microphone())
     sign.paste(1, (8, 6), signs.waves())

@@ -8,23 +8,21 @@ PLUCKING = (40, 28)  # pixels; the fingertip is at its left edge, `TIP_Y` below 
 TIP_Y = 8
 
 
-def _fist(plate: Plate, dx: float, thinner: float, *, ink: bool) -> None:
-    """A fist with its first finger out, `thinner` by so many pixels all round."""
-    plate.line([(4.5 + dx, 8 + dx), (20 + dx, 9 + dx)], 9.0 - 2 * thinner, ink=ink)
-    plate.line([(19 + dx, 12 + dx), (19 + dx, 21 + dx)], 13.0 - 2 * thinner, ink=ink)
-    plate.line([(25 + dx, 11 + dx), (27 + dx, 20 + dx)], 14.0 - 2 * thinner, ink=ink)
-    upper, lower = thinner + dx, thinner - dx
-    plate.area([(24, 5 + upper), (44, 9 + upper), (44, 25 - lower), (24, 27 - lower)], ink=ink)
+def _fist(plate: Plate, moved: float, fatter: float) -> None:
+    """A fist with its first finger out, `fatter` by so many pixels all round."""
+    d, grown = moved, 2.0 * fatter
+    plate.line([(4.5 + d, 8 + d), (20 + d, 9 + d)], 9.0 + grown)
+    plate.line([(19 + d, 12 + d), (19 + d, 21 + d)], 13.0 + grown)
+    plate.line([(25 + d, 11 + d), (27 + d, 20 + d)], 14.0 + grown)
+    upper, lower = d - fatter, d + fatter
+    plate.area([(24, 5 + upper), (44, 9 + upper), (44, 25 + lower), (24, 27 + lower)])
 
 
 @kept
-def plucking(hollow: bool = False) -> Image.Image:
+def plucking() -> Image.Image:
     """A hand that comes from the right with its first finger stretched out."""
     plate = Plate(*PLUCKING)
-    _fist(plate, 0.0, 0.0, ink=True)
-    if hollow:
-        _fist(plate, 0.0, 1.5, ink=False)
-        return plate.mask()
+    _fist(plate, 0.0, 0.0)
     for y in (15.0, 20.5):
         plate.line([(14.5, y), (23, y)], 1.3, ink=False)
     plate.line([(35.5, 7), (35.5, 27)], 1.3, ink=False)
@@ -35,7 +33,7 @@ def plucking(hollow: bool = False) -> Image.Image:
 def plucking_rim() -> Image.Image:
     """The same hand two pixels fatter, to clear the ground under it; its corner is one pixel further out."""
     plate = Plate(PLUCKING[0] + 2, PLUCKING[1] + 4)
-    _fist(plate, 1.0, -2.0, ink=True)
+    _fist(plate, 1.0, 2.0)
     return plate.mask()
 
 

@@ -34,6 +34,10 @@ def _field(  # noqa: PLR0911 - one return a kind of advice
         return telling.right()
     if advice.turn is not Turn.NONE and place is not None:
         return turning.field(scene, view, place, at)
+    if scene.by_ear:
+        return playing.by_ear(view, place)
+    if scene.unfollowed:
+        return playing.too_soft(view, place)
     match advice.say:
         case Say.PLUCK if scene.coach.phase is Phase.LISTENING:
             return playing.listen(view, place)
@@ -42,7 +46,8 @@ def _field(  # noqa: PLR0911 - one return a kind of advice
         case Say.OTHER_STRING:
             return playing.other_string(view, place, advice.heard)
         case Say.PLUCK_OTHERS | Say.PLUCK_ALL:
-            return playing.several(view, place, advice.say, at)
+            left_out = view.place(scene.coach.string) if advice.say is Say.PLUCK_OTHERS else None
+            return playing.several(view, view.place(advice.string), left_out, at)
         case Say.WAIT:
             return telling.wait(at)
         case Say.GROWN_UP:

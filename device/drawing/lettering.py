@@ -87,9 +87,10 @@ def _g(plate: Plate, w: float, h: float, s: float) -> None:
 
 
 def _sharp(plate: Plate, w: float, h: float, s: float) -> None:
-    for x in (w * 0.3, w * 0.7):
-        plate.box(x - s / 2, h * 0.06, x + s / 2, h)
-    for y in (h * 0.36, h * 0.66):
+    thin = min(s, w * 0.2)
+    for x in (w * 0.28, w * 0.72):
+        plate.box(x - thin / 2, 0, x + thin / 2, h)
+    for y in (h * 0.36, h * 0.68):
         plate.area([(0, y), (w, y - h * 0.1), (w, y - h * 0.1 + s), (0, y + s)])
 
 

@@ -2,14 +2,14 @@
 
 from PIL import Image
 
-from device.coach.state import Say
 from device.drawing import lettering, signs, strung
 from device.drawing.strung import Looks
 from device.drawing.view import View
 from dsp import Seconds
 
 PLUCK_S = 0.6  # seconds a finger holds the string and seconds it rings: well under two changes a second
-_SWEEP_S = 0.75  # seconds the hand stays with each string when all are asked for
+_EAR_SCALE, _EAR_WIDTH = 0.7, 21
+_SWEEP_S = 1.2  # seconds the hand stays with each string when all are asked for
 
 
 def _others(view: View, place: int | None, one: Looks, rest: Looks) -> Image.Image:
@@ -18,12 +18,14 @@ def _others(view: View, place: int | None, one: Looks, rest: Looks) -> Image.Ima
 
 
 def pluck(view: View, place: int | None, at: Seconds, *, again: bool = False) -> Image.Image:
-    """A finger takes the string and lets it ring, over and over; a second hand behind it says again."""
+    """A finger takes the string and lets it ring, over and over; with an ear it says again."""
     ringing = int(at / PLUCK_S) % 2 == 1
     field = _others(view, place, Looks.RINGING if ringing else Looks.PULLED, Looks.STILL)
+    if again:
+        left = strung.WIDTH - _EAR_WIDTH
+        field.paste(0, (left - 4, 0, strung.WIDTH, 34))
+        field.paste(1, (left, 0), signs.ear(_EAR_SCALE))
     if place is not None:
-        if again:
-            strung.put_hand(field, place, view.count, aside=12, below=-11, hollow=True)
         strung.put_hand(field, place, view.count, aside=7 if ringing else 4)
     return field
 
@@ -32,6 +34,24 @@ def listen(view: View, place: int | None) -> Image.Image:
     """The string rings and an ear listens."""
     field = _others(view, place, Looks.RINGING, Looks.STILL)
     field.paste(1, (strung.WIDTH - 30, 4), signs.ear())
+    return field
+
+
+def too_soft(view: View, place: int | None) -> Image.Image:
+    """The ear is struck out: that pluck was not followed."""
+    field = _others(view, place, Looks.STILL, Looks.STILL)
+    field.paste(1, (strung.WIDTH - 30, 4), signs.ear())
+    field.paste(0, (strung.WIDTH - 33, 2), signs.slash(33, 48, 9.0))
+    field.paste(1, (strung.WIDTH - 33, 2), signs.slash(33, 48, 4.5))
+    return field
+
+
+def by_ear(view: View, place: int | None) -> Image.Image:
+    """The reading is hidden: the string rings, the player's own ear decides."""
+    field = _others(view, place, Looks.RINGING, Looks.STILL)
+    field.paste(0, (44, 0, strung.WIDTH, strung.HEIGHT))
+    field.paste(1, (45, 4), signs.ear())
+    field.paste(1, (77, 8), signs.question().crop((2, 0, 23, 38)))
     return field
 
 
@@ -44,31 +64,32 @@ def other_string(view: View, place: int | None, heard: str | None) -> Image.Imag
     if place is not None:
         looks[place] = Looks.PULLED
     field = strung.strung(tuple(looks), view.low_on_the_left).copy()
+    if wrong is not None and heard is not None:
+        _not_this(field, round(strung.across(wrong, view.count)), heard)
     if place is not None:
         strung.put_hand(field, place, view.count, aside=4)
-    if wrong is not None and heard is not None:
-        _crossed(field, round(strung.across(wrong, view.count)), heard)
     return field
 
 
-def _crossed(field: Image.Image, middle: int, heard: str) -> None:
-    """The letter of a string, crossed out, over the upper end of that string."""
-    letter, cross = lettering.letter(heard, 14, 20, 3.4), signs.cross(20, 3.0)
-    left = min(max(middle - 11, 0), field.width - 23)
-    field.paste(0, (left, 0, left + 23, 24))
-    field.paste(1, (left + 4, 1), letter)
-    field.paste(0, (left, 1), signs.cross(22, 6.0))
-    field.paste(1, (left + 1, 2), cross)
+def _not_this(field: Image.Image, middle: int, heard: str) -> None:
+    """The letter of a string over its upper end, and a cross on the string."""
+    letter = lettering.letter(heard, 12, 12, 2.8)
+    left = max(middle - 7, 0)
+    field.paste(0, (left, 0, left + 14, 27))
+    field.paste(1, (left + 1, 0), letter)
+    field.paste(1, (left, 13), signs.cross(14, 3.0))
 
 
-def several(view: View, place: int | None, say: Say, at: Seconds) -> Image.Image:
-    """A hand goes from string to string; the one asked for is left out unless all are wanted."""
-    left_out = None if say is Say.PLUCK_ALL else place
+def several(view: View, now: int | None, left_out: int | None, at: Seconds) -> Image.Image:
+    """Every string but `left_out` rings; the hand is at `now`, or goes from one to the next."""
     asked = [i for i in range(view.count) if i != left_out]
-    now = asked[int(at / _SWEEP_S) % len(asked)]
+    if now is None or now == left_out:
+        now = asked[int(at / _SWEEP_S) % len(asked)]
+    ringing = int(at / PLUCK_S) % 2 == 1
     looks = [Looks.LEFT_OUT if i == left_out else Looks.RINGING for i in range(view.count)]
+    looks[now] = Looks.RINGING if ringing else Looks.PULLED
     field = strung.strung(tuple(looks), view.low_on_the_left).copy()
-    strung.put_hand(field, now, view.count, aside=7)
+    strung.put_hand(field, now, view.count, aside=7 if ringing else 4)
     if left_out is not None:
         x = round(strung.across(left_out, view.count))
         field.paste(0, (x - 9, 0, x + 9, 19))

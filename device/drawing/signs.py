@@ -47,12 +47,13 @@ def hourglass(quarter: int = 1) -> Image.Image:
 
 
 @kept
-def ear() -> Image.Image:
-    """Listening: 30 by 44 pixels, open to the left."""
-    plate = Plate(30, 44)
+def ear(scale: float = 1.0) -> Image.Image:
+    """Listening: 30 by 44 pixels times `scale`, open to the left."""
+    plate = Plate(math.ceil(30 * scale), math.ceil(44 * scale))
     rim = [*along_arc((16, 15), 12.0, -80.0, 190.0), (24, 27), (20, 33), (17.5, 38), (13, 40.5), (9, 39)]
-    plate.line(rim, 4.2)
-    plate.line([*along_arc((15.5, 15.5), 5.2, -50.0, 170.0), (17, 24), (12.5, 28)], 3.2)
+    inner = [*along_arc((15.5, 15.5), 5.2, -50.0, 170.0), (17, 24), (12.5, 28)]
+    for stroke, thick in ((rim, 4.2), (inner, 3.2)):
+        plate.line([(x * scale, y * scale) for x, y in stroke], max(thick * scale, 2.0))
     return plate.mask()
 
 
@@ -120,6 +121,15 @@ def cross(size: int, thick: float) -> Image.Image:
     edge = thick / 2.0
     plate.line([(edge, edge), (size - edge, size - edge)], thick)
     plate.line([(size - edge, edge), (edge, size - edge)], thick)
+    return plate.mask()
+
+
+@kept
+def slash(width: int, height: int, thick: float) -> Image.Image:
+    """One stroke across, from the lower left to the upper right: not so."""
+    plate = Plate(width, height)
+    edge = thick / 2.0
+    plate.line([(edge, height - edge), (width - edge, edge)], thick)
     return plate.mask()
 
 

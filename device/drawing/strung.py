@@ -9,7 +9,7 @@ from device.drawing import hands
 from device.drawing.plate import Plate, kept
 
 WIDTH, HEIGHT = 98, 52  # pixels
-_LEFT, _RIGHT = 9.0, 66.0  # where the outer strings lie
+_LEFT, _RIGHT = 7.0, 51.0  # where the outer strings lie
 _PLUCK_Y = 33.0  # where the finger takes the string
 _THICKEST, _THINNEST = 3.4, 1.4  # pixels: the low strings are the thick ones
 
@@ -55,11 +55,9 @@ def strung(looks: tuple[Looks, ...], low_on_the_left: bool) -> Image.Image:
     return plate.mask()
 
 
-def put_hand(  # noqa: PLR0913 - by keyword
-    field: Image.Image, place: int, count: int, *, aside: int, below: int = 0, hollow: bool = False
-) -> None:
-    """Put a plucking hand beside string `place` of `field`, shifted by so many pixels, on dark."""
+def put_hand(field: Image.Image, place: int, count: int, *, aside: int) -> None:
+    """Put a plucking hand beside string `place` of `field`, `aside` pixels to its right, on dark."""
     left = round(across(place, count)) + aside
-    top = round(_PLUCK_Y) - hands.TIP_Y + below
+    top = round(_PLUCK_Y) - hands.TIP_Y
     field.paste(0, (left - 1, top - 1), hands.plucking_rim())
-    field.paste(1, (left, top), hands.plucking(hollow))
+    field.paste(1, (left, top), hands.plucking())

@@ -12,7 +12,7 @@ from device.drawing.plate import Plate, kept
 
 WIDTH, HEIGHT = 86, 52  # pixels
 _BIG = 53.0  # pixels of the row that the big screw takes with its arrow
-_BACK, _HEAD = 24.0, 29.0  # of them on the side of the arrow's back and of its head
+_BACK = {Amount.A_HAIR: 16.0, Amount.A_LITTLE: 21.0, Amount.MORE: 24.0}  # of them where the head is not
 _ROW_Y = 24.0  # pixels from the top: the small screws
 
 
@@ -33,7 +33,8 @@ def _small_screw(plate: Plate, x: float, radius: float) -> None:
 def tailpiece(place: int, count: int, rotation: Rotation, amount: Amount, fat: bool = False) -> Image.Image:
     """Screw number `place` of `count`, from the player's left, with its arrow."""
     gap = (WIDTH - _BIG) / (count - 1)
-    big = gap * place + (_BACK if rotation is Rotation.CLOCKWISE else _HEAD)
+    back = _BACK[amount]
+    big = gap * place + (back if rotation is Rotation.CLOCKWISE else _BIG - back)
     plate = Plate(WIDTH, HEIGHT)
     _outline(plate)
     for i in range(count):

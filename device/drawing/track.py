@@ -16,7 +16,7 @@ _MIDDLE = HEIGHT / 2.0
 _REACH = 20.0  # pixels from the gate to the end of the string
 _FULL_CENTS = 60.0  # as far as the string reaches, a little beyond a fine tuner's 50
 _BEND = 0.6  # chosen: 8 cents lie 6 pixels from the middle, so that coming nearer shows near the gate
-_BEAD = 4.5  # pixels, half a bead's height when sure
+_BEAD = 3.5  # pixels, half a bead's height when sure
 _MOST = 10.0  # pixels, half its height when quite unsure
 
 
@@ -32,8 +32,8 @@ def height_of(cents: float) -> int:
 
 @kept
 def _bead(half: int) -> Image.Image:
-    plate = Plate(9, 2 * half + 1)
-    plate.oval((4.5, half + 0.5), 4.5, half + 0.5)
+    plate = Plate(8, 2 * half)
+    plate.oval((4.0, half), 4.0, half)
     return plate.mask()
 
 
@@ -55,8 +55,8 @@ def track(cents: Cents | None, std_error_cents: Cents | None, tolerance: Cents) 
     if cents is None:
         return field
     error = 5.0 if std_error_cents is None else std_error_cents
-    half = round(min(_BEAD + error, _MOST))
+    half = max(4, round(min(_BEAD + error, _MOST)))
     bead = _bead(half)
-    top = round(_MIDDLE - height_of(cents)) - half - 1
-    field.paste(1, (1, min(max(top, 0), HEIGHT - bead.height)), bead)
+    top = round(_MIDDLE - height_of(cents)) - half
+    field.paste(1, (2, min(max(top, 0), HEIGHT - bead.height)), bead)
     return field

@@ -1,0 +1,84 @@
+"""Redraw the kept pictures: `python -m tests.pictures`, from the root of the checkout.
+
+Every picture of `tests.scenes` is kept at its true size under tests/data/pictures/, and the sheets
+for the README beside them, enlarged. The tests compare them pixel for pixel and never rewrite one.
+Ends with status 1 when anything was rewritten: look at it, then run once more.
+"""
+
+import sys
+from collections.abc import Mapping
+from pathlib import Path
+
+from PIL import Image, ImageDraw, ImageFont
+
+from device.screen import HEIGHT, WIDTH, draw
+from tests.scenes import GROUPS, PICTURES, Shown
+
+FOLDER = Path(__file__).parent / "data" / "pictures"
+ENLARGED = 3  # times, on a sheet
+ACROSS = 3  # pictures in a row of a sheet
+_GAP, _LABEL = 10, 14  # pixels of a sheet
+_GROUND, _INK = 235, 40  # grey of the sheet and of its labels
+
+
+def true_size() -> dict[str, Image.Image]:
+    """Every picture by the name of its file."""
+    return {f"{name}.png": draw(shown.scene, shown.at) for name, shown in PICTURES.items()}
+
+
+def sheet(pictures: Mapping[str, Shown]) -> Image.Image:
+    """The pictures enlarged, side by side, each over its name."""
+    cell = WIDTH * ENLARGED + _GAP, HEIGHT * ENLARGED + _GAP + _LABEL
+    rows = -(-len(pictures) // ACROSS)
+    whole = Image.new("L", (cell[0] * ACROSS + _GAP, cell[1] * rows + _GAP), _GROUND)
+    pen, font = ImageDraw.Draw(whole), ImageFont.load_default_imagefont()
+    for i, (name, shown) in enumerate(pictures.items()):
+        left, top = _GAP + cell[0] * (i % ACROSS), _GAP + cell[1] * (i // ACROSS)
+        small = draw(shown.scene, shown.at).convert("L")
+        whole.paste(
+            small.resize((WIDTH * ENLARGED, HEIGHT * ENLARGED), Image.Resampling.NEAREST), (left, top)
+        )
+        pen.text((left, top + HEIGHT * ENLARGED + 1), name, fill=_INK, font=font)
+    return whole
+
+
+def sheets() -> dict[str, Image.Image]:
+    """One sheet a group, by the name of its file."""
+    return {f"sheet-{group}.png": sheet(pictures) for group, pictures in GROUPS.items()}
+
+
+def kept(name: str) -> Image.Image | None:
+    """The picture as it lies in the folder; None when it is not there."""
+    path = FOLDER / name
+    if not path.exists():
+        return None
+    with Image.open(path) as picture:
+        return picture.copy()
+
+
+def same(one: Image.Image | None, other: Image.Image) -> bool:
+    """Whether both are there and agree in size and every pixel."""
+    return (
+        one is not None
+        and one.size == other.size
+        and one.convert("L").tobytes() == other.convert("L").tobytes()
+    )
+
+
+def main() -> int:
+    """Write what changed, remove what is no longer drawn, and say so."""
+    FOLDER.mkdir(parents=True, exist_ok=True)
+    wanted = true_size() | sheets()
+    stale = sorted(path.name for path in FOLDER.glob("*.png") if path.name not in wanted)
+    changed = sorted(name for name, picture in wanted.items() if not same(kept(name), picture))
+    for name in changed:
+        wanted[name].save(FOLDER / name, optimize=True)
+    for name in stale:
+        (FOLDER / name).unlink()
+    for name in changed + stale:
+        print(("removed " if name in stale else "redrawn ") + name)
+    return 1 if changed or stale else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
