@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from device.coach.advice import turn_advice
 from device.coach.state import Advice, Amount, Coach, Direction, Mark, Phase, Say, StringState, Turn
 from device.coach.state import Warning as Alarm
+from device.coach.ways import push_in_needed
 from device.scene import Fault, MenuView, Scene
 from device.settings import Pegs, Settings
 from dsp import Cents, Instrument, OpenString, Seconds
@@ -16,6 +17,7 @@ LEFT_HANDED = Settings(left_handed=True)
 GEARED = Settings(pegs=Pegs.GEARED)
 FIVE = Settings(retuned=tuple(OpenString.named(name) for name in ("C3", "G3", "D4", "A4", "E5")))
 SCORDATURA = Settings(retuned=tuple(OpenString.named(name) for name in ("Bb3", "D4", "F#4", "D5")))
+NOT_AS_IN_THE_FILE = frozenset({"instrument", "reference_hz"})
 HAND_RINGING = Seconds(0.6)  # the moment a pluck's second picture begins
 USUAL_MARKS = (Mark.TO_DO, Mark.TO_DO, Mark.TO_DO, Mark.RIGHT)
 PLUCK = Advice()
@@ -69,7 +71,8 @@ def turn(  # noqa: PLR0913 - one short line a picture
     at: float = 0.0,
 ) -> Shown:
     """A turn as the coach would ask for it."""
-    advice = replace(turn_advice(string, what, direction, amount, settings), say=say)
+    push_in = push_in_needed(what, settings)
+    advice = replace(turn_advice(string, what, direction, amount, settings), say=say, push_in=push_in)
     return lesson(asked or string, advice, cents, settings=settings, at=at)
 
 
@@ -122,8 +125,8 @@ def _advice() -> dict[str, Shown]:
         "say-turn-on": turn("A4", screw, TIGHTEN, Amount.A_LITTLE, -35.0, say=Say.TURN_ON),
         "say-other-string": lesson("A4", Advice(Say.OTHER_STRING, heard="D4")),
         "say-other-string-higher": lesson("D4", Advice(Say.OTHER_STRING, heard="E5")),
-        "say-pluck-others": lesson("D4", Advice(Say.PLUCK_OTHERS)),
-        "say-pluck-all": lesson("A4", Advice(Say.PLUCK_ALL)),
+        "say-pluck-others": lesson("D4", Advice(Say.PLUCK_OTHERS, string="G3")),
+        "say-pluck-all": lesson("A4", Advice(Say.PLUCK_ALL, string="D4")),
         "say-wait": lesson("A4", Advice(Say.WAIT), at=1.0),
         "say-grown-up": lesson(
             "D4", Advice(Say.GROWN_UP), marks=(Mark.TO_DO, Mark.GROWN_UP, Mark.RIGHT, Mark.DRIFTED)
@@ -154,7 +157,11 @@ def _others() -> dict[str, Shown]:
         "resting": Shown(replace(plain, resting=True)),
         "sounding": Shown(replace(plain, sounding="A4")),
         "sounding-fifth": Shown(replace(plain, sounding="D4 A4")),
-        "waiting-unusual": lesson("A4", phase=Phase.WAITING, settings=unusual),
+        "by-ear": Shown(replace(lesson("A4", phase=Phase.LISTENING).scene, by_ear=True)),
+        "not-followed": Shown(replace(plain, unfollowed=True)),
+        "waiting-unusual": Shown(
+            replace(lesson("A4", phase=Phase.WAITING, settings=unusual).scene, unusual=NOT_AS_IN_THE_FILE)
+        ),
         "waiting-bass": lesson("E1", phase=Phase.WAITING, settings=BASS),
     }
 

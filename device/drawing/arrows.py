@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from PIL import Image
 
 from device.coach.state import Amount, Rotation
-from device.drawing.plate import Plate, Point, kept, on_clock
+from device.drawing.plate import INK, Plate, Point, kept, on_clock
 
 Turned = tuple[Rotation, Amount]
 Around = Callable[[Rotation, Amount, float], Image.Image]
@@ -36,8 +36,8 @@ class Arc:
 SIZE = 72, 52  # pixels; what is turned is in the middle
 CENTRE: Point = (SIZE[0] / 2.0, SIZE[1] / 2.0)
 SCREW_ARCS = {
-    Amount.A_HAIR: Arc(27.0, 92.0, 4.0, 136.0),
-    Amount.A_LITTLE: Arc(21.0, 150.0, 6.0, 150.0),
+    Amount.A_HAIR: Arc(27.0, 96.0, 4.0, 138.0),
+    Amount.A_LITTLE: Arc(21.0, 152.0, 6.0, 150.0),
     Amount.MORE: Arc(20.5, 325.0, 7.0, 150.0),
 }
 PEG_ARCS = {
@@ -64,7 +64,7 @@ def _curved(plate: Plate, arc: Arc, tip_deg: float, sign: float, grow: float) ->
     tail = arc.sweep - head + further
     plate.arc(CENTRE, arc.radius, neck - sign * tail, sign * (tail + 3.0), arc.thick + 2.0 * grow)
     outer, inner = arc.radius + _OUT + 1.4 * grow, arc.radius - _IN - 1.4 * grow
-    tip = on_clock(CENTRE, arc.radius - 1.5, tip_deg + sign * 2.0 * further)
+    tip = on_clock(CENTRE, arc.radius - 1.5, tip_deg + sign * 2.6 * further)
     plate.area([on_clock(CENTRE, outer, neck), tip, on_clock(CENTRE, inner, neck)])
 
 
@@ -113,6 +113,6 @@ def lay(  # noqa: PLR0913 - a head, its arrow and how both are drawn
     grow = _FAT if fat else 0.0
     rim = around(*turn, grow + _RIM)
     field.paste(0, (left, 0), rim)
-    field.paste(1, (left, 0), head)
+    field.paste(INK, (left, 0), head)
     field.paste(0, (left, 0), rim)
-    field.paste(1, (left, 0), around(*turn, grow))
+    field.paste(INK, (left, 0), around(*turn, grow))

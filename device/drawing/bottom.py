@@ -3,15 +3,16 @@
 from PIL import Image
 
 from device.coach.state import Mark, Phase, Turn
-from device.drawing import captions
+from device.drawing import captions, reasons
 from device.drawing.figures import number, words
-from device.drawing.plate import Plate, kept
+from device.drawing.plate import INK, Plate, kept
 from device.scene import Scene
 from device.settings import Settings
 from dsp import Cents, Seconds
 
 TOP, HEIGHT = 53, 11  # pixels
 _BOXES = 60  # pixels for all of them
+_WHY_X = 64  # pixels
 _TAKE_TURNS_S = 1.5  # seconds for the words and as long for the cents, where both are to be shown
 _PITCH = frozenset({"reference_hz", "temperament"})
 _INSTRUMENT = frozenset({"instrument", "retuned", "left_handed", "size"})
@@ -43,7 +44,7 @@ def strip(picture: Image.Image, scene: Scene, at: Seconds) -> None:
     coach = scene.coach
     step = _BOXES // max(1, len(coach.strings))
     for i, string in enumerate(coach.strings):
-        picture.paste(1, (step * i, TOP), box(string.mark, string.name == coach.string, step - 2))
+        picture.paste(INK, (step * i, TOP), box(string.mark, string.name == coach.string, step - 2))
     if coach.phase is Phase.WAITING and coach.cents is None:
         _what_is_set(picture, scene.settings, scene.unusual)
     else:
@@ -51,16 +52,22 @@ def strip(picture: Image.Image, scene: Scene, at: Seconds) -> None:
 
 
 def _figures(picture: Image.Image, scene: Scene, at: Seconds) -> None:
+    """Cents, or a few words; of a turn both in turns, the cents with the sign of why."""
     coach = scene.coach
     cents, caption = shown_cents(coach.cents, coach.std_error_cents), captions.caption(scene)
-    if cents is not None and caption is not None and coach.advice.turn is not Turn.NONE:
-        caption = None if int(at / _TAKE_TURNS_S) % 2 else caption
-    if caption is not None and (cents is None or coach.advice.turn is not Turn.NONE):
+    turns = coach.advice.turn is not Turn.NONE
+    if turns and cents is not None and int(at / _TAKE_TURNS_S) % 2:
+        caption = None
+    if caption is not None and (turns or cents is None):
         mask = words(caption)
-        picture.paste(1, (picture.width - mask.width, TOP), mask)
-    elif cents is not None:
+        picture.paste(INK, (picture.width - mask.width, TOP), mask)
+        return
+    if cents is not None:
         mask = number(cents)
-        picture.paste(1, (picture.width - mask.width, TOP + 1), mask)
+        picture.paste(INK, (picture.width - mask.width, TOP + 1), mask)
+    why = reasons.reason(coach.advice.say)
+    if why is not None:
+        picture.paste(INK, (_WHY_X, TOP), why)
 
 
 def _what_is_set(picture: Image.Image, settings: Settings, unusual: frozenset[str]) -> None:
@@ -73,7 +80,7 @@ def _what_is_set(picture: Image.Image, settings: Settings, unusual: frozenset[st
 
 def _maybe_lit(picture: Image.Image, left: int, text: Image.Image, lit: bool) -> None:
     if lit:
-        picture.paste(1, (left - 1, TOP, left + text.width + 1, TOP + HEIGHT))
+        picture.paste(INK, (left - 1, TOP, left + text.width + 1, TOP + HEIGHT))
     picture.paste(0 if lit else 1, (left, TOP), text)
 
 

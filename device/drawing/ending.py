@@ -5,7 +5,7 @@ from PIL import Image
 from device.coach.state import Coach, Mark, Say, StringState
 from device.drawing import bottom, hands, lettering, track
 from device.drawing.figures import words
-from device.drawing.plate import Plate, kept
+from device.drawing.plate import INK, Plate, kept
 
 _LETTER = (17, 25)  # pixels
 _FACE = 32  # pixels on the right for a face or two figures, with up to four strings
@@ -25,30 +25,30 @@ def draw(picture: Image.Image, coach: Coach) -> None:
     if not face:
         return
     if all_right:
-        picture.paste(1, (picture.width - _FACE + 2, 12), hands.smile(29))
+        picture.paste(INK, (picture.width - _FACE + 2, 12), hands.smile(29))
     else:
-        picture.paste(1, (picture.width - _FACE + 1, 2), hands.tall_one())
-        picture.paste(1, (picture.width - 16, 10), hands.small_one())
+        picture.paste(INK, (picture.width - _FACE + 1, 2), hands.tall_one())
+        picture.paste(INK, (picture.width - 16, 10), hands.small_one())
 
 
 def _column(picture: Image.Image, left: int, width: int, string: StringState, all_right: bool) -> None:
     letter = lettering.letter(string.name, *_LETTER, 5.0)
     at = (left + (width - letter.width) // 2, 2)
     if string.mark is Mark.RIGHT and not all_right:
-        picture.paste(1, (left, 0, left + width - 1, 29))
+        picture.paste(INK, (left, 0, left + width - 1, 29))
         picture.paste(0, at, letter)
     else:
-        picture.paste(1, at, letter)
+        picture.paste(INK, at, letter)
     if not all_right:
         mark = bottom.box(string.mark, now=False, width=19, height=17)
-        picture.paste(1, (left + (width - 19) // 2, 33), mark)
+        picture.paste(INK, (left + (width - 19) // 2, 33), mark)
     if string.first_cents is not None:
         if all_right:
             picture.paste(
                 1, (left + width // 2 - 8, _WAY_TOP), _way(track.height_of(string.first_cents) // 2)
             )
         text = words(f"{round(string.first_cents):+d}")
-        picture.paste(1, (left + (width - text.width) // 2, _NUMBER_Y), text)
+        picture.paste(INK, (left + (width - text.width) // 2, _NUMBER_Y), text)
 
 
 @kept

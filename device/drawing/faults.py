@@ -4,6 +4,7 @@ from PIL import Image
 
 from device.drawing import signs
 from device.drawing.figures import words
+from device.drawing.plate import INK
 from device.scene import Fault
 
 _WORDS = {
@@ -18,9 +19,9 @@ _WORDS = {
 def draw(picture: Image.Image, fault: Fault) -> None:
     """The sign of one fault, above its words."""
     sign = _sign(fault)
-    picture.paste(1, ((picture.width - sign.width) // 2, 0), sign)
+    picture.paste(INK, ((picture.width - sign.width) // 2, 0), sign)
     text = words(_WORDS[fault])
-    picture.paste(1, ((picture.width - text.width) // 2, 53), text)
+    picture.paste(INK, ((picture.width - text.width) // 2, 53), text)
 
 
 def _sign(fault: Fault) -> Image.Image:
@@ -40,23 +41,23 @@ def _sign(fault: Fault) -> Image.Image:
 def _struck_out(thing: Image.Image) -> Image.Image:
     """The thing with a stroke across it."""
     sign = Image.new("1", (64, 52))
-    sign.paste(1, ((64 - thing.width) // 2, (52 - thing.height) // 2), thing)
+    sign.paste(INK, ((64 - thing.width) // 2, (52 - thing.height) // 2), thing)
     sign.paste(0, (4, 0), signs.slash(56, 52, 11.0))
-    sign.paste(1, (4, 0), signs.slash(56, 52, 5.0))
+    sign.paste(INK, (4, 0), signs.slash(56, 52, 5.0))
     return sign
 
 
 def _beside(thing: Image.Image, other: Image.Image) -> Image.Image:
     sign = Image.new("1", (thing.width + other.width + 8, 52))
-    sign.paste(1, (0, (52 - thing.height) // 2), thing)
-    sign.paste(1, (thing.width + 8, (52 - other.height) // 2), other)
+    sign.paste(INK, (0, (52 - thing.height) // 2), thing)
+    sign.paste(INK, (thing.width + 8, (52 - other.height) // 2), other)
     return sign
 
 
 def _too_loud() -> Image.Image:
     """Sound from both sides on the microphone."""
     sign = Image.new("1", (94, 52))
-    sign.paste(1, (32, 1), signs.microphone())
-    sign.paste(1, (8, 6), signs.waves())
-    sign.paste(1, (66, 6), signs.waves(to_the_left=True))
+    sign.paste(INK, (32, 1), signs.microphone())
+    sign.paste(INK, (8, 6), signs.waves())
+    sign.paste(INK, (66, 6), signs.waves(to_the_left=True))
     return sign

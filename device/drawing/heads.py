@@ -4,7 +4,7 @@ from PIL import Image
 
 from device.coach.state import Amount
 from device.drawing.figures import words
-from device.drawing.plate import Plate, kept
+from device.drawing.plate import INK, Plate, kept
 
 WIDTH, HEIGHT = 98, 52  # pixels
 _BOX_WIDTH = 44
@@ -65,8 +65,8 @@ def _arrow(up: bool, amount: Amount) -> Image.Image:
 def machine_head(place: int, count: int, tighten: bool, amount: Amount) -> Image.Image:
     """Which one, the word, and an arrow up or down."""
     field = Image.new("1", (WIDTH, HEIGHT))
-    field.paste(1, (0, 0), _heads(place) if count == _FOUR else _row(place, count))
+    field.paste(INK, (0, 0), _heads(place) if count == _FOUR else _row(place, count))
     word = words("TIGHTEN" if tighten else "LOOSEN")
-    field.paste(1, (WIDTH - 22 - word.width // 2 - 4, 0), word)
-    field.paste(1, (WIDTH - 26 - _ARROW[0] // 2, HEIGHT - _ARROW[1]), _arrow(tighten, amount))
+    field.paste(INK, (WIDTH - 22 - word.width // 2 - 4, 0), word)
+    field.paste(INK, (WIDTH - 26 - _ARROW[0] // 2, HEIGHT - _ARROW[1]), _arrow(tighten, amount))
     return field

@@ -4,6 +4,7 @@ from PIL import Image
 
 from device.coach.state import Phase, Say, Turn
 from device.drawing import bottom, lettering, playing, telling, turning
+from device.drawing.plate import INK
 from device.drawing.view import View, view_of
 from device.scene import Scene
 from dsp import Seconds
@@ -20,10 +21,10 @@ def draw(picture: Image.Image, scene: Scene, at: Seconds) -> None:
     view = view_of(scene.settings, coach)
     asked = advice.string or coach.string
     bottom.strip(picture, scene, at)
-    picture.paste(1, _LETTER_AT, lettering.letter(asked, *LETTER, _STROKE))
+    picture.paste(INK, _LETTER_AT, lettering.letter(asked, *LETTER, _STROKE))
     if advice.say is Say.LOOSEN_BACK:
         _turn_over(picture, (0, 0, FIELD_X - 1, bottom.TOP - 1))
-    picture.paste(1, (FIELD_X, 0), _field(scene, view, view.place(asked), at))
+    picture.paste(INK, (FIELD_X, 0), _field(scene, view, view.place(asked), at))
 
 
 def _field(  # noqa: PLR0911 - one return a kind of advice

@@ -3,16 +3,17 @@
 from PIL import Image
 
 from device.drawing.figures import words
+from device.drawing.plate import INK
 from device.scene import MenuView
 
 
 def draw(picture: Image.Image, page: MenuView) -> None:
     """Title above, the choice large, the three hints along the bottom."""
     title = words(page.title)
-    picture.paste(1, (0, 0), title)
+    picture.paste(INK, (0, 0), title)
     value = words(page.value, 2 if 12 * len(page.value) <= picture.width else 1)
-    picture.paste(1, ((picture.width - value.width) // 2, 20), value)
+    picture.paste(INK, ((picture.width - value.width) // 2, 20), value)
     for i, hint in enumerate(page.hints):
         text = words(hint)
         left = (picture.width - text.width) * i // 2
-        picture.paste(1, (left, 53), text)
+        picture.paste(INK, (left, 53), text)

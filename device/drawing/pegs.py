@@ -11,12 +11,12 @@ from PIL import Image
 
 from device.coach.state import Amount, Rotation
 from device.drawing import arrows
-from device.drawing.plate import Plate, kept
+from device.drawing.plate import INK, Plate, kept
 
 COUNT = 4  # pegs, two a side
 WIDTH, HEIGHT = 98, 52  # pixels, the whole field
 BOX_WIDTH = 38  # pixels of it for the pegbox
-_PUSH_WIDTH = 13
+_PUSH_WIDTH, _PUSH_GAP = 12, 2
 _DIAL_HALF = 24.0  # from the field's edge to the middle of the head
 _HALF = 6.0  # pixels, half the width of the box itself
 _UPPER_Y, _LOWER_Y = 14.0, 38.0  # pixels from the top
@@ -89,13 +89,13 @@ def peg(place: int, rotation: Rotation, amount: Amount, push: Push, fat: bool = 
     left = is_left(place)
     field = Image.new("1", (WIDTH, HEIGHT))
     box_at = WIDTH - BOX_WIDTH if left else 0
-    field.paste(1, (box_at, 0), pegbox(place))
+    field.paste(INK, (box_at, 0), pegbox(place))
     dial_at = round((_DIAL_HALF if left else WIDTH - _DIAL_HALF) - arrows.CENTRE[0])
     head = arrows.thumb_piece(rotation, amount)
     arrows.lay(field, dial_at, head, arrows.around_peg, (rotation, amount), fat=fat)
     if push is not Push.NONE:
         half = 14 if push is Push.ABOVE_ALL else 9
-        at = box_at - _PUSH_WIDTH if left else BOX_WIDTH
+        at = box_at - _PUSH_WIDTH - _PUSH_GAP if left else BOX_WIDTH + _PUSH_GAP
         y = round(_UPPER_Y if is_upper(place) else _LOWER_Y) - half
-        field.paste(1, (at, y), _push_arrow(half, not left))
+        field.paste(INK, (at, y), _push_arrow(half, not left))
     return field

@@ -13,6 +13,7 @@ Point = tuple[float, float]
 
 Shape = TypeVar("Shape", bound=Callable[..., object])
 
+INK = 255  # a lit pixel of a mode "1" picture; 0 is a dark one
 FINER = 4  # the board is four times finer than the panel: sixteen shades to cut at half ink
 _HALF_INK = 128  # of 255
 _STEP_DEG = 6.0  # a circle is a 60-gon: off by 0.03 pixels at a radius of 22

@@ -3,6 +3,7 @@
 from PIL import Image
 
 from device.drawing import lettering, signs, strung
+from device.drawing.plate import INK
 from device.drawing.strung import Looks
 from device.drawing.view import View
 from dsp import Seconds
@@ -24,7 +25,7 @@ def pluck(view: View, place: int | None, at: Seconds, *, again: bool = False) ->
     if again:
         left = strung.WIDTH - _EAR_WIDTH
         field.paste(0, (left - 4, 0, strung.WIDTH, 34))
-        field.paste(1, (left, 0), signs.ear(_EAR_SCALE))
+        field.paste(INK, (left, 0), signs.ear(_EAR_SCALE))
     if place is not None:
         strung.put_hand(field, place, view.count, aside=7 if ringing else 4)
     return field
@@ -33,16 +34,16 @@ def pluck(view: View, place: int | None, at: Seconds, *, again: bool = False) ->
 def listen(view: View, place: int | None) -> Image.Image:
     """The string rings and an ear listens."""
     field = _others(view, place, Looks.RINGING, Looks.STILL)
-    field.paste(1, (strung.WIDTH - 30, 4), signs.ear())
+    field.paste(INK, (strung.WIDTH - 30, 4), signs.ear())
     return field
 
 
 def too_soft(view: View, place: int | None) -> Image.Image:
     """The ear is struck out: that pluck was not followed."""
     field = _others(view, place, Looks.STILL, Looks.STILL)
-    field.paste(1, (strung.WIDTH - 30, 4), signs.ear())
+    field.paste(INK, (strung.WIDTH - 30, 4), signs.ear())
     field.paste(0, (strung.WIDTH - 33, 2), signs.slash(33, 48, 9.0))
-    field.paste(1, (strung.WIDTH - 33, 2), signs.slash(33, 48, 4.5))
+    field.paste(INK, (strung.WIDTH - 33, 2), signs.slash(33, 48, 4.5))
     return field
 
 
@@ -50,8 +51,8 @@ def by_ear(view: View, place: int | None) -> Image.Image:
     """The reading is hidden: the string rings, the player's own ear decides."""
     field = _others(view, place, Looks.RINGING, Looks.STILL)
     field.paste(0, (44, 0, strung.WIDTH, strung.HEIGHT))
-    field.paste(1, (45, 4), signs.ear())
-    field.paste(1, (77, 8), signs.question().crop((2, 0, 23, 38)))
+    field.paste(INK, (45, 4), signs.ear())
+    field.paste(INK, (77, 8), signs.question().crop((2, 0, 23, 38)))
     return field
 
 
@@ -76,13 +77,15 @@ def _not_this(field: Image.Image, middle: int, heard: str) -> None:
     letter = lettering.letter(heard, 12, 12, 2.8)
     left = max(middle - 7, 0)
     field.paste(0, (left, 0, left + 14, 27))
-    field.paste(1, (left + 1, 0), letter)
-    field.paste(1, (left, 13), signs.cross(14, 3.0))
+    field.paste(INK, (left + 1, 0), letter)
+    field.paste(INK, (left, 13), signs.cross(14, 3.0))
 
 
 def several(view: View, now: int | None, left_out: int | None, at: Seconds) -> Image.Image:
     """Every string but `left_out` rings; the hand is at `now`, or goes from one to the next."""
     asked = [i for i in range(view.count) if i != left_out]
+    if not asked:
+        return strung.strung((), view.low_on_the_left).copy()
     if now is None or now == left_out:
         now = asked[int(at / _SWEEP_S) % len(asked)]
     ringing = int(at / PLUCK_S) % 2 == 1
@@ -93,5 +96,5 @@ def several(view: View, now: int | None, left_out: int | None, at: Seconds) -> I
     if left_out is not None:
         x = round(strung.across(left_out, view.count))
         field.paste(0, (x - 9, 0, x + 9, 19))
-        field.paste(1, (x - 8, 1), signs.cross(16, 3.0))
+        field.paste(INK, (x - 8, 1), signs.cross(16, 3.0))
     return field

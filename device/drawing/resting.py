@@ -3,6 +3,7 @@
 from PIL import Image
 
 from device.drawing import signs
+from device.drawing.plate import INK
 from dsp import Seconds
 
 _STAY_S = 20.0  # chosen: every pixel of the panel ages alike
@@ -14,4 +15,4 @@ def draw(picture: Image.Image, at: Seconds) -> None:
     moon = signs.moon()
     step = int(at / _STAY_S) % _PLACES
     across, down = picture.width - moon.width, picture.height - moon.height
-    picture.paste(1, (across * (step * 7 % _PLACES) // _PLACES, down * (step * 5 % 8) // 8), moon)
+    picture.paste(INK, (across * (step * 7 % _PLACES) // _PLACES, down * (step * 5 % 8) // 8), moon)

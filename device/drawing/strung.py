@@ -6,7 +6,7 @@ from enum import Enum
 from PIL import Image
 
 from device.drawing import hands
-from device.drawing.plate import Plate, kept
+from device.drawing.plate import INK, Plate, kept
 
 WIDTH, HEIGHT = 98, 52  # pixels
 _LEFT, _RIGHT = 7.0, 51.0  # where the outer strings lie
@@ -60,4 +60,4 @@ def put_hand(field: Image.Image, place: int, count: int, *, aside: int) -> None:
     left = round(across(place, count)) + aside
     top = round(_PLUCK_Y) - hands.TIP_Y
     field.paste(0, (left - 1, top - 1), hands.plucking_rim())
-    field.paste(1, (left, top), hands.plucking())
+    field.paste(INK, (left, top), hands.plucking())

@@ -40,7 +40,8 @@ def tailpiece(place: int, count: int, rotation: Rotation, amount: Amount, fat: b
     for i in range(count):
         if i != place:
             x = gap * (i + 0.5) + (_BIG - gap if i > place else 0.0)
-            _small_screw(plate, min(max(x, 5.5), WIDTH - 5.5), min(4.2, gap / 2.0))
+            radius = min(4.2, gap / 2.0 - 0.7)
+            _small_screw(plate, min(max(x, radius + 2.5), WIDTH - radius - 2.5), radius)
     field = plate.mask()
     left = round(big - arrows.CENTRE[0])
     field.paste(0, (left, 0), arrows.screw_head(rim=2.5))

@@ -3,6 +3,7 @@
 from PIL import Image
 
 from device.drawing import hands, pegs, signs
+from device.drawing.plate import INK
 from device.drawing.view import View
 from dsp import Seconds
 
@@ -13,7 +14,7 @@ _SAND_S = 1.0  # seconds to each of four fillings of the hourglass
 def wait(at: Seconds) -> Image.Image:
     """Sand runs; nobody's hand is near the instrument."""
     field = Image.new("1", (WIDTH, HEIGHT))
-    field.paste(1, (32, 1), signs.hourglass(int(at / _SAND_S) % 4))
+    field.paste(INK, (32, 1), signs.hourglass(int(at / _SAND_S) % 4))
     return field
 
 
@@ -21,23 +22,23 @@ def grown_up(view: View, place: int | None) -> Image.Image:
     """The peg that is left, and a tall figure beside a small one."""
     field = Image.new("1", (WIDTH, HEIGHT))
     if view.count == pegs.COUNT and place is not None:
-        field.paste(1, (0, 0), pegs.pegbox(place))
-    field.paste(1, (48, 2), hands.tall_one())
-    field.paste(1, (74, 10), hands.small_one())
+        field.paste(INK, (0, 0), pegs.pegbox(place))
+    field.paste(INK, (48, 2), hands.tall_one())
+    field.paste(INK, (74, 10), hands.small_one())
     return field
 
 
 def ask_teacher() -> Image.Image:
     """A small figure with its arm up before a tall one."""
     field = Image.new("1", (WIDTH, HEIGHT))
-    field.paste(1, (12, 10), hands.small_one(raised=True))
-    field.paste(1, (37, 2), hands.tall_one())
-    field.paste(1, (70, 6), signs.question())
+    field.paste(INK, (12, 10), hands.small_one(raised=True))
+    field.paste(INK, (37, 2), hands.tall_one())
+    field.paste(INK, (70, 6), signs.question())
     return field
 
 
 def right() -> Image.Image:
     """A happy face."""
     field = Image.new("1", (WIDTH, HEIGHT))
-    field.paste(1, (30, 4), hands.smile())
+    field.paste(INK, (30, 4), hands.smile())
     return field

@@ -6,6 +6,7 @@ from PIL import Image
 
 from device.drawing import lettering, signs
 from device.drawing.figures import words
+from device.drawing.plate import INK
 from device.scene import Scene
 
 
@@ -13,8 +14,8 @@ def draw(picture: Image.Image, scene: Scene, sounding: str) -> None:
     """The letter of the tone, or of both tones of a fifth, and a loudspeaker at work."""
     names = re.findall(r"[A-G][#b]?", sounding)[:2]
     for i, name in enumerate(names):
-        picture.paste(1, (34 * i, 5), lettering.letter(name, 28, 42, 8.0))
-    picture.paste(1, (74, 6), signs.loudspeaker())
-    picture.paste(1, (106, 6), signs.waves())
+        picture.paste(INK, (34 * i, 5), lettering.letter(name, 28, 42, 8.0))
+    picture.paste(INK, (74, 6), signs.loudspeaker())
+    picture.paste(INK, (106, 6), signs.waves())
     text = words(f"listen  A = {scene.settings.reference_hz:g} Hz")
-    picture.paste(1, (0, 53), text)
+    picture.paste(INK, (0, 53), text)

@@ -8,7 +8,7 @@ import math
 
 from PIL import Image
 
-from device.drawing.plate import Plate, kept
+from device.drawing.plate import INK, Plate, kept
 from dsp import Cents
 
 WIDTH, HEIGHT = 12, 52  # pixels
@@ -58,5 +58,5 @@ def track(cents: Cents | None, std_error_cents: Cents | None, tolerance: Cents) 
     half = max(4, round(min(_BEAD + error, _MOST)))
     bead = _bead(half)
     top = round(_MIDDLE - height_of(cents)) - half
-    field.paste(1, (2, min(max(top, 0), HEIGHT - bead.height)), bead)
+    field.paste(INK, (2, min(max(top, 0), HEIGHT - bead.height)), bead)
     return field

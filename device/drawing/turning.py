@@ -4,6 +4,7 @@ from PIL import Image
 
 from device.coach.state import Advice, Amount, Direction, Say, Turn
 from device.drawing import hands, heads, pegs, tailpiece, track
+from device.drawing.plate import INK
 from device.drawing.view import View
 from device.scene import Scene
 from dsp import Seconds
@@ -22,8 +23,8 @@ def field(scene: Scene, view: View, place: int, at: Seconds) -> Image.Image:
     if advice.turn is Turn.PEG:
         return pegs.peg(place, advice.rotation, amount, _push(advice), fat)
     whole = Image.new("1", (WIDTH, HEIGHT))
-    whole.paste(1, (0, 0), _beside(scene))
-    whole.paste(1, (track.WIDTH, 0), tailpiece.tailpiece(place, view.count, advice.rotation, amount, fat))
+    whole.paste(INK, (0, 0), _beside(scene))
+    whole.paste(INK, (track.WIDTH, 0), tailpiece.tailpiece(place, view.count, advice.rotation, amount, fat))
     return whole
 
 

@@ -5,6 +5,7 @@ from PIL import Image
 from device.coach.state import Warning as Alarm
 from device.drawing import hands, lettering, signs
 from device.drawing.figures import words
+from device.drawing.plate import INK
 from device.scene import Scene
 from dsp import Seconds
 
@@ -17,8 +18,8 @@ def draw(picture: Image.Image, scene: Scene, alarm: Alarm, at: Seconds) -> None:
         case Alarm.STOP:
             _stop(picture, scene.coach.string)
         case Alarm.SLOWLY:
-            picture.paste(1, (8, 8), signs.snail())
-            picture.paste(1, (88, 27), words("slowly"))
+            picture.paste(INK, (8, 8), signs.snail())
+            picture.paste(INK, (88, 27), words("slowly"))
         case Alarm.ANOTHER_INSTRUMENT:
             _which_instrument(picture)
         case Alarm.ANOTHER_REFERENCE:
@@ -28,9 +29,9 @@ def draw(picture: Image.Image, scene: Scene, alarm: Alarm, at: Seconds) -> None:
 
 
 def _stop(picture: Image.Image, string: str) -> None:
-    picture.paste(1, (10, 3), hands.palm())
-    picture.paste(1, (66, 6), words("STOP", 2))
-    picture.paste(1, (82, 32), lettering.letter(string, 18, 27, 5.0))
+    picture.paste(INK, (10, 3), hands.palm())
+    picture.paste(INK, (66, 6), words("STOP", 2))
+    picture.paste(INK, (82, 32), lettering.letter(string, 18, 27, 5.0))
 
 
 def _which_instrument(picture: Image.Image) -> None:
@@ -38,17 +39,17 @@ def _which_instrument(picture: Image.Image) -> None:
     left = 6
     for height in (26, 32, 44, 56):
         body = signs.bowed(height)
-        picture.paste(1, (left, 60 - height), body)
+        picture.paste(INK, (left, 60 - height), body)
         left += body.width + 5
-    picture.paste(1, (98, 13), signs.question())
+    picture.paste(INK, (98, 13), signs.question())
 
 
 def _which_pitch(picture: Image.Image) -> None:
     """A tuning fork beside the A it stands for, and a question."""
-    picture.paste(1, (10, 4), signs.tuning_fork())
-    picture.paste(1, (38, 12), signs.waves())
-    picture.paste(1, (64, 11), lettering.letter("A", 28, 42, 8.0))
-    picture.paste(1, (98, 13), signs.question())
+    picture.paste(INK, (10, 4), signs.tuning_fork())
+    picture.paste(INK, (38, 12), signs.waves())
+    picture.paste(INK, (64, 11), lettering.letter("A", 28, 42, 8.0))
+    picture.paste(INK, (98, 13), signs.question())
 
 
 def _frame(picture: Image.Image) -> None:
@@ -60,4 +61,4 @@ def _frame(picture: Image.Image) -> None:
         (0, 0, 2, height),
         (width - 2, 0, width, height),
     ):
-        picture.paste(1, side)
+        picture.paste(INK, side)
