@@ -6,26 +6,19 @@ block is read. After any gap in the sound (a lost microphone, sound that came fa
 be worked on, our own reference tone) the tracker starts anew: what spans a gap is no pitch.
 """
 
-from collections.abc import Callable, Sequence
-from typing import Protocol
+from collections.abc import Callable
 
 from device.errors import PartError
 from device.events import Heard, Plucked
 from device.mending import Mending
 from device.ports import CountsLost, Microphone
+from device.thought import Tracker
 from dsp import Hz, Reading, Samples, Seconds
+from dsp.clipping import clips
 
 QUIET_LIMIT_S = 0.6  # chosen: no block for so long means lost; the picture is due within 1 s
 FIRST_BLOCK_LIMIT_S = 3.0  # a sound server may take over 1 s to its first block (measured: 1.1 s)
 BACKLOG_LIMIT_S = 0.5  # chosen: a reading that is later than this is dropped rather than shown late
-
-
-class Tracker(Protocol):
-    """What makes readings of blocks; `dsp.PitchTracker`."""
-
-    def feed(self, samples: Samples) -> Sequence[Reading]:
-        """Take the next block and return the readings it completes."""
-        ...
 
 
 NewTracker = Callable[[int], Tracker]
@@ -38,6 +31,7 @@ class Listening:
     def __init__(self, microphone: Mending[Microphone], new_tracker: NewTracker) -> None:
         self.dropped_s = Seconds(0.0)  # sound thrown away because it came too late
         self.readings = 0
+        self.clipped = False  # in what was heard last
         self._microphone = microphone
         self._new_tracker = new_tracker
         self._tracker: Tracker | None = None
@@ -46,13 +40,14 @@ class Listening:
         self._pluck = 0  # the last sounding told of
         self._last_block: Seconds | None = None
         self._limit = FIRST_BLOCK_LIMIT_S
+        self._sounds = False
         self._deaf_until: Seconds | None = None
         self._told_at = Seconds(float("-inf"))
 
     @property
-    def lost(self) -> bool:
-        """Whether there is no microphone."""
-        return self._microphone.part is None
+    def silent(self) -> bool:
+        """Whether there is no microphone, or none that gave a block since it was opened."""
+        return self._microphone.part is None or not self._sounds
 
     @property
     def overflows(self) -> int:
@@ -80,6 +75,7 @@ class Listening:
         except PartError as why:
             self._lose(at, why)
             return ()
+        self.clipped = clips(block)
         deaf = self._deaf_until is not None and at < self._deaf_until
         if len(block) == 0 or deaf:
             return ()
@@ -94,7 +90,7 @@ class Listening:
         """The new sound; PartError when none came for too long, whatever the source says."""
         block = microphone.read()
         if len(block) > 0:
-            self._last_block, self._limit = at, QUIET_LIMIT_S
+            self._last_block, self._limit, self._sounds = at, QUIET_LIMIT_S, True
         elif self._last_block is None:
             self._last_block = at
         elif at - self._last_block > self._limit:
@@ -103,7 +99,7 @@ class Listening:
 
     def _lose(self, at: Seconds, why: PartError) -> None:
         self._microphone.lose(at, why)
-        self._last_block, self._limit = None, FIRST_BLOCK_LIMIT_S
+        self._last_block, self._limit, self._sounds = None, FIRST_BLOCK_LIMIT_S, False
         self._start_anew()
 
     def _newest(self, block: Samples, rate: int) -> Samples:

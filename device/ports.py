@@ -116,3 +116,25 @@ class SendsInPieces(Panel, Protocol):
         Raises PartError when the panel does not answer.
         """
         ...
+
+
+@runtime_checkable
+class TellsSounding(Speaker, Protocol):
+    """A loudspeaker that knows whether it is heard: it may begin, and so end, later than it was told."""
+
+    @property
+    def sounding(self) -> bool:
+        """Whether a tone is still to be heard."""
+        ...
+
+
+@runtime_checkable
+class Adjusts(Panel, Protocol):
+    """A panel whose brightness and way up can be set."""
+
+    def adjust(self, brightness_percent: int, upside_down: bool) -> None:
+        """Set how bright it is, 10 to 100 percent, and which way up.
+
+        Raises PartError when the panel does not answer.
+        """
+        ...

@@ -11,8 +11,9 @@ from PIL import Image
 
 from device.errors import PartError
 from device.mending import Mending
-from device.ports import Panel, SendsInPieces
+from device.ports import Adjusts, Panel, SendsInPieces
 from device.scene import Scene
+from device.settings import Settings
 from dsp import Seconds
 
 FRAME_S = 0.04  # chosen: 25 pictures a second look smooth and leave the processor alone
@@ -33,6 +34,7 @@ class Showing:
         self._drawn_at = Seconds(float("-inf"))
         self._bytes: bytes | None = None  # of the picture on the panel; None: not known
         self._sending = False
+        self._adjusted: tuple[int, bool] | None = None  # brightness and way up; None: not known
 
     def show(self, scene: Scene, at: Seconds) -> None:
         """Bring `scene` on the panel, or the next piece of it."""
@@ -41,16 +43,23 @@ class Showing:
         if panel is None:
             return
         if panel is not held:
-            self._scene = self._bytes = None
+            self._scene = self._bytes = self._adjusted = None
         try:
+            self._adjust(panel, scene.settings)
             self._bring(panel, scene, at)
         except PartError as why:
             self._panel.lose(at, why)
-            self._scene = self._bytes = None
 
     def close(self) -> None:
         """Clear the panel and let go of it for good."""
         self._panel.close()
+
+    def _adjust(self, panel: Panel, settings: Settings) -> None:
+        wanted = (settings.brightness_percent, settings.upside_down)
+        if isinstance(panel, Adjusts) and wanted != self._adjusted:
+            panel.adjust(*wanted)
+            self._adjusted = wanted
+            self._sending = True
 
     def _bring(self, panel: Panel, scene: Scene, at: Seconds) -> None:
         pieces = panel if isinstance(panel, SendsInPieces) else None

@@ -71,6 +71,9 @@ def test_random_pictures_arrive_whole(wired, controller):
 @PANELS
 def test_nothing_is_seen_before_the_first_picture_is_whole(wired, controller):
     wire, panel = wired(controller, budget_s=0.0)
+    panel.adjust(70, upside_down=False)
+    assert not panel.send_more()
+    assert not wire.controller.on
     panel.show(needle(30))
     while panel.send_more():
         assert not wire.controller.on

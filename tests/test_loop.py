@@ -6,7 +6,7 @@ import pytest
 
 from device.errors import PartError
 from device.events import Button, Heard, NextString, Plucked, Tick
-from device.loop import TICK_S, Moment, Parts, Reopen, run
+from device.loop import TICK_S, Moment, Parts, Reopen, Surroundings, run
 from device.scene import Fault
 from device.settings import Settings
 from tests.stand_ins import (
@@ -49,7 +49,7 @@ class Wall:
             reopen=Reopen(**reopen),
             observe=observe,
             stop=lambda: self.clock.time >= seconds,
-            note=self.notes.append,
+            around=Surroundings(note=self.notes.append),
         )
         return self
 
@@ -140,10 +140,10 @@ def test_soundings_go_on_counting_when_the_microphone_came_back():
 def test_without_a_microphone_at_the_start_the_box_runs_and_says_so():
     wall = Wall()
     wall.microphone = None
-    wall.run(1.0)
-    assert wall.faults() == [(0.0, Fault.NO_MICROPHONE)]
-    assert len(wall.panel.pictures) == 1
-    assert len(wall.events(Tick)) > 90
+    wall.run(2.0)
+    assert wall.faults() == [(0.0, None), (1.0, Fault.NO_MICROPHONE)]
+    assert len(wall.panel.pictures) == 2
+    assert len(wall.events(Tick)) > 190
 
 
 def test_a_panel_that_fails_does_not_stop_the_box_and_gets_the_picture_again():

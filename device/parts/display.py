@@ -90,6 +90,8 @@ class Display:
 
     def send_more(self) -> bool:
         """Send a piece or more; True while there may be something left. PartError when the panel is gone."""
+        if self._picture is None:
+            return False
         end = time.monotonic() + self._budget
         for run in runs(self._held, self._wanted, PIECE):
             self._safely(self._send, run)

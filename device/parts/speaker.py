@@ -33,6 +33,11 @@ class Speaker:
             raise PartError(f"the loudspeaker {self._device['name']} does not sound ({failure})")
         self._playing = _Playing(self._library, self._device["index"], samples, sample_rate_hz)
 
+    @property
+    def sounding(self) -> bool:
+        """Whether a tone is still to be heard; opening the device may have made it late."""
+        return self._playing is not None and self._playing.thread.is_alive()
+
     def stop(self) -> None:
         """Fall silent at once."""
         if self._playing is not None:
@@ -52,7 +57,8 @@ class _Playing:
         self.failure: Exception | None = None
         self._library, self._device, self._rate = library, device, sample_rate_hz
         self._left, self._longest_s = samples, len(samples) / sample_rate_hz + 1.0
-        threading.Thread(target=self._play, daemon=True).start()
+        self.thread = threading.Thread(target=self._play, daemon=True)
+        self.thread.start()
 
     def _play(self) -> None:
         try:
