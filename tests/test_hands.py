@@ -159,6 +159,10 @@ def test_by_ear_first_the_reading_is_hidden_until_next_is_pressed():
     assert after(state, press(NEXT), coach=GUIDED)[1] == (NextString(Seconds(1.0)),)
 
 
+def test_by_ear_first_before_a_pluck_next_is_the_next_string():
+    assert after(hands(by_ear=True), press(NEXT))[1] == (NextString(Seconds(1.0)),)
+
+
 def test_by_ear_first_the_next_pluck_hides_the_reading_again():
     state, _ = after(hands(by_ear=True), press(NEXT), coach=GUIDED)
     state = noticed(state, [Plucked(Seconds(2.0), 2, -20.0)])

@@ -89,6 +89,13 @@ def test_a_chord_let_go_too_early_says_nothing():
     assert found == []
 
 
+def test_what_was_already_said_is_no_part_of_a_chord():
+    found, _ = played(UP, ((NEXT,), 1.5), ((NEXT, PREVIOUS), 4.0), UP)
+    assert kinds(found) == [(Held, NEXT)]
+    found, _ = played(UP, (tuple(Button), 0.5), ((NEXT, PREVIOUS), 4.0), UP)
+    assert found == []
+
+
 @pytest.mark.parametrize("pair", [(NEXT, TONE), (PREVIOUS, TONE), (NEXT, PREVIOUS, TONE)])
 def test_other_buttons_at_once_say_nothing_until_all_are_up(pair):
     found, _ = played(UP, (pair[:1], 0.1), (pair, 4.0), (pair[1:], 1.0), UP, ((TONE,), 0.1), UP)
