@@ -36,7 +36,7 @@ class GpioButtons:
         except ImportError as missing:
             raise PartError(f"the buttons' library is missing ({missing}); {INSTALL}") from missing
         except Exception as failure:
-            self._let_go()
+            self.close()
             raise PartError(f"the buttons cannot be read ({failure})") from failure
 
     def down(self) -> Sequence[Button]:

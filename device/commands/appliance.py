@@ -1,0 +1,144 @@
+"""The box as a service: runs the loop, tells the service manager, stops when asked to.
+
+Ready means that the loop runs and the first picture is out. A microphone that is missing is shown
+and does not hold that back, and neither does a panel that does not answer for long. The watchdog is
+fed by the loop itself, so that a loop that hangs is ended and started again.
+"""
+
+import signal
+import sys
+import threading
+from collections.abc import Callable
+from pathlib import Path
+from types import FrameType
+
+from device.commands.settings_file import Found, found, keeper, state_folder
+from device.errors import StuckError
+from device.loop import run
+from device.menu import Rules
+from device.moment import Health, Moment
+from device.parts.notify import Notifier
+from device.parts.store import Store
+from device.settings import Settings
+from device.thought import Thought, real_thought
+from device.wiring import Parts, Reopen, Surroundings
+from dsp import Seconds
+
+KEPT = "settings.toml"  # in the state folder
+FEED_S = Seconds(1.0)  # between two feeds of the watchdog; the unit allows ten of them
+PICTURE_WITHIN_S = Seconds(5.0)  # readiness does not wait longer for a panel that does not answer
+
+Build = Callable[[Found], tuple[Parts, Reopen]]
+"""Builds the parts that the settings name; what is not there yet is left to `Reopen`."""
+
+
+def refusals(_settings: Settings) -> tuple[str, ...]:
+    """What is wrong with settings as a whole."""
+    return ()
+
+
+def note(sentence: str) -> None:
+    """One line for the journal."""
+    print(sentence, file=sys.stderr, flush=True)
+
+
+def serve(config: Path | None, state: Path | None, build: Build, thought: Thought | None = None) -> int:
+    """Run the box until it is asked to stop; the exit status.
+
+    Raises SettingError for a settings file that was named and is not there.
+    """
+    store = Store((state or state_folder()) / KEPT)
+    settings = found(config, store, refusals)
+    for sentence in settings.refusals:
+        note(sentence)
+    parts, reopen = build(settings)
+    around = Surroundings(
+        rules=Rules(settings.chosen.from_file, refusals),
+        keep=keeper(store, settings.chosen, note),
+        wrong_settings=bool(settings.refusals),
+        note=note,
+    )
+    watcher = Watcher(Notifier())
+    asked = asked_to_stop()
+    try:
+        run(
+            parts,
+            settings.chosen.settings,
+            thought or real_thought(),
+            reopen=reopen,
+            around=around,
+            observe=watcher.watch,
+            stop=asked.is_set,
+        )
+    except StuckError as stuck:
+        note(str(stuck))
+        return 1
+    finally:
+        watcher.close()
+    return 0
+
+
+def asked_to_stop() -> threading.Event:
+    """Set when the service manager or a person asks the box to stop."""
+    asked = threading.Event()
+
+    def stop(_number: int, _frame: FrameType | None) -> None:
+        asked.set()
+
+    for number in (signal.SIGTERM, signal.SIGINT):
+        signal.signal(number, stop)
+    return asked
+
+
+class Watcher:
+    """Tells the service manager what the loop does, once a second at most."""
+
+    def __init__(self, notifier: Notifier) -> None:
+        self._notifier = notifier
+        self._begun: Seconds | None = None
+        self._fed = Seconds(float("-inf"))
+        self._ready = False
+        self._status = ""
+
+    def watch(self, moment: Moment) -> None:
+        """Called after every tick."""
+        if self._begun is None:
+            self._begun = moment.at
+        if not self._ready and (moment.health.pictures > 0 or moment.at - self._begun > PICTURE_WITHIN_S):
+            self._notifier.ready()
+            self._ready = True
+        if moment.at - self._fed >= FEED_S:
+            self._fed = moment.at
+            self._notifier.alive()
+            self._say(status_of(moment))
+
+    def close(self) -> None:
+        """The loop has ended."""
+        self._notifier.leaving()
+        self._notifier.close()
+
+    def _say(self, status: str) -> None:
+        if status != self._status:
+            self._status = status
+            self._notifier.status(status)
+
+
+def status_of(moment: Moment) -> str:
+    """What is shown, and what has gone wrong so far, in one line."""
+    scene = moment.scene
+    if scene.fault is not None:
+        shown = scene.fault.value.replace("-", " ")
+    elif scene.resting:
+        shown = "resting"
+    elif scene.menu is not None:
+        shown = "settings"
+    else:
+        shown = f"{scene.coach.string}, {scene.coach.phase.value}"
+    return f"{shown}; {_counts(moment.health)}"
+
+
+def _counts(health: Health) -> str:
+    return (
+        f"readings {health.readings}, dropped {health.dropped_s:.1f} s, overflows {health.overflows}, "
+        f"microphone lost {health.microphone_losses}, panel lost {health.panel_losses}"
+    )

@@ -1,0 +1,87 @@
+"""`wallpeg run`: the box itself. The one place where the real parts are built and put together."""
+
+import argparse
+import glob
+import os
+import sys
+from importlib.util import find_spec
+from pathlib import Path
+
+from device.commands.appliance import serve
+from device.commands.settings_file import Found
+from device.errors import PartError
+from device.parts.buttons import GpioButtons, lgpio_factory
+from device.parts.clock import MonotonicClock
+from device.parts.display import Display
+from device.parts.microphone import MicrophoneSeeker
+from device.parts.speaker import Speaker
+from device.wiring import Parts, Reopen
+
+LIBRARIES = ("sounddevice", "gpiozero", "lgpio", "luma.oled", "smbus2")  # the extra [board]
+
+
+def configure(parser: argparse.ArgumentParser) -> None:
+    """Add the arguments."""
+    parser.add_argument(
+        "--config",
+        metavar="FILE",
+        type=Path,
+        help="the settings file; without it /boot/firmware/wallpeg.toml, then /etc/wallpeg.toml",
+    )
+    parser.add_argument(
+        "--state", metavar="DIR", type=Path, help="where the box keeps what was changed with its buttons"
+    )
+
+
+def main(arguments: argparse.Namespace) -> int:
+    """Run until asked to stop.
+
+    Raises PartError, in one sentence, on a computer that is no board.
+    """
+    missing = what_is_missing()
+    if missing:
+        raise PartError(
+            f"this computer has no {missing}, which the box needs; `demo/run` shows it on any computer"
+        )
+    status = serve(arguments.config, arguments.state, real_parts)
+    leave(status)
+    return status
+
+
+def what_is_missing() -> str:
+    """What no amount of waiting will bring: the board's libraries, pins or bus; "" on a board."""
+    absent = [f"Python library {name}" for name in LIBRARIES if not _installed(name)]
+    if not glob.glob("/dev/gpiochip*"):  # noqa: PTH207 - one line for two patterns
+        absent.append("GPIO pins (/dev/gpiochip*)")
+    if not glob.glob("/dev/i2c-*"):  # noqa: PTH207 - as above
+        absent.append("I2C bus (/dev/i2c-*)")
+    return ", no ".join(absent)
+
+
+def real_parts(settings: Found) -> tuple[Parts, Reopen]:
+    """The parts the settings name. Each is opened by the loop, so that none holds up another."""
+    hardware = settings.hardware
+    microphone, panel, speaker = hardware.microphone, hardware.panel, hardware.speaker
+    reopen = Reopen(
+        microphone=MicrophoneSeeker(microphone.name, microphone.sample_rate_hz, microphone.channel),
+        buttons=lambda: GpioButtons(hardware.buttons.pins, lgpio_factory()),
+        panel=lambda: Display(
+            panel.controller.value, panel.i2c_bus, panel.i2c_address, turned=panel.rotation.value == 180
+        ),
+        speaker=(lambda: Speaker(speaker.name)) if speaker.fitted else None,
+    )
+    return Parts(MonotonicClock(), None, None, None), reopen
+
+
+def leave(status: int) -> None:
+    """End the process now: the sound library's own farewell can hang on a source that is frozen."""
+    sys.stdout.flush()
+    sys.stderr.flush()
+    os._exit(status)
+
+
+def _installed(name: str) -> bool:
+    try:
+        return find_spec(name) is not None
+    except ModuleNotFoundError:
+        return False

@@ -1,0 +1,111 @@
+"""Where the settings come from and where they go: the file somebody edits, and the one the box writes."""
+
+import os
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from device.choosing import Chosen, chosen
+from device.errors import PartError, SettingError
+from device.hardware import Hardware, hardware_of
+from device.kept import from_text, kept, to_text
+from device.keys import tables_in
+from device.mending import Note
+from device.menu import Refuse
+from device.parts.store import Store
+from device.settings import Settings
+
+PLACES = (Path("/boot/firmware/wallpeg.toml"), Path("/etc/wallpeg.toml"))
+"""Where the settings file is looked for: on the memory card's boot partition, where any computer can
+edit it, then where a system's settings usually are."""
+
+LARGEST = 65536  # bytes; the page that is installed has about 4 kB
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """Everything that was set, and what was wrong with it."""
+
+    path: Path | None  # None: no file, everything is as usual
+    hardware: Hardware
+    chosen: Chosen
+    refusals: tuple[str, ...]  # whole sentences
+
+
+def state_folder() -> Path:
+    """Where the box keeps what was changed: the service manager's folder for it, or one's own."""
+    managed = os.environ.get("STATE_DIRECTORY", "").split(":")[0]
+    home = Path(os.environ.get("XDG_STATE_HOME") or Path.home() / ".local" / "state")
+    return Path(managed) if managed else home / "wallpeg"
+
+
+def found(path: Path | None, store: Store, refuse: Refuse) -> Found:
+    """The settings of the file at `path`, or of the first there is, under those of the store.
+
+    Raises SettingError when the file that was asked for by name is not there. All else is answered
+    with the usual settings and a sentence.
+    """
+    place, tables, refusals = _tables(path)
+    hardware, refused = hardware_of(tables)
+    text, unread = _kept_text(store)
+    choice = chosen(tables, text, refuse)
+    unread += _set_aside(store, text)
+    return Found(place, hardware, choice, (*refusals, *refused, *choice.refusals, *unread))
+
+
+def keeper(store: Store, choice: Chosen, note: Note) -> Callable[[Settings], None]:
+    """Keeps settings in the store whenever they change; the first failure of a row is noted."""
+    before, failing = choice.kept, False
+
+    def keep(settings: Settings) -> None:
+        nonlocal before, failing
+        before = kept(settings, choice.from_file, before)
+        try:
+            store.write(to_text(before))
+        except PartError as why:
+            if not failing:
+                note(f"settings are not kept: {why}")
+            failing = True
+            raise
+        failing = False
+
+    return keep
+
+
+def _tables(path: Path | None) -> tuple[Path | None, Mapping[str, object], tuple[str, ...]]:
+    places = PLACES if path is None else (path,)
+    place = next((candidate for candidate in places if candidate.is_file()), None)
+    if place is None:
+        if path is not None:
+            raise SettingError(
+                f"there is no settings file {path}; leave --config out to use the usual settings"
+            )
+        return None, {}, ()
+    try:
+        with place.open("rb") as file:
+            text = file.read(LARGEST).decode(errors="replace")
+    except OSError as failure:
+        return place, {}, (f"{place} cannot be read ({failure.strerror}); the usual settings hold",)
+    tables, refusals = tables_in(text)
+    return place, tables, tuple(f"{place}: {refusal}" for refusal in refusals)
+
+
+def _kept_text(store: Store) -> tuple[str | None, tuple[str, ...]]:
+    try:
+        return store.read(), ()
+    except PartError as why:
+        return None, (str(why),)
+
+
+def _set_aside(store: Store, text: str | None) -> tuple[str, ...]:
+    """Move a text out of the way of which nothing can be used, so that it is not said again."""
+    if text is None:
+        return ()
+    usable, refusals = from_text(text)
+    if usable.values or usable.strangers or not refusals:
+        return ()
+    try:
+        store.set_aside()
+    except PartError as why:
+        return (str(why),)
+    return (f"{store.path} was damaged and is set aside",)
