@@ -78,14 +78,14 @@ def view(menu: Menu, settings: Settings, rules: Rules) -> MenuView:
     pages = _keys(settings)
     position, count = pages.index(menu.page) if menu.page in pages else 0, len(pages)
     if menu.shut:
-        return MenuView("Locked", "hold both", position, count, ("home", "home", "home"))
+        return MenuView("Locked", "hold both", position, count, ("home", "home", "home"), "locked")
     page = _page(menu.page)
     title = "As in the file" if page is None else page.title
     value = _back_words(settings, rules) if page is None else page.words(page.value(settings))
     if not menu.changing:
-        return MenuView(title, value, position, count, ("next", "before", "change"))
+        return MenuView(title, value, position, count, ("next", "before", "change"), menu.page)
     hints = (_hint(menu, 1, settings, rules), _hint(menu, -1, settings, rules), "done")
-    return MenuView(title, value, position, count, hints)
+    return MenuView(title, value, position, count, hints, menu.page, changing=True)
 
 
 def _page(key: str) -> Page | None:

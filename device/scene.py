@@ -26,6 +26,8 @@ class MenuView:
     position: int  # 0 for the first page
     count: int
     hints: tuple[str, str, str]  # what a press does: next, previous, tone
+    key: str = ""  # of the setting, for its sign
+    changing: bool = False  # a press changes the value; else it turns the pages
 
 
 @dataclass(frozen=True, slots=True)

@@ -25,7 +25,7 @@ def draw(scene: Scene, at: Seconds) -> Image.Image:
     elif scene.fault is not None:
         faults.draw(picture, scene.fault)
     elif scene.menu is not None:
-        menu_page.draw(picture, scene.menu)
+        menu_page.draw(picture, scene, scene.menu)
     elif scene.resting:
         resting.draw(picture, at)
     elif scene.sounding is not None:

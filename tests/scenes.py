@@ -6,7 +6,9 @@ from device.coach.advice import turn_advice
 from device.coach.state import Advice, Amount, Coach, Direction, Mark, Phase, Say, StringState, Turn
 from device.coach.state import Warning as Alarm
 from device.coach.ways import push_in_needed
-from device.scene import Fault, MenuView, Scene
+from device.menu import FROM_FILE, Rules, opened, view
+from device.pages import PAGES
+from device.scene import Fault, Scene
 from device.settings import Pegs, Settings
 from dsp import Cents, Instrument, OpenString, Seconds
 
@@ -148,12 +150,10 @@ def _alarms() -> dict[str, Shown]:
 
 def _others() -> dict[str, Shown]:
     plain = lesson("A4", phase=Phase.WAITING).scene
-    page = MenuView("instrument", "double bass", 0, 19, ("next", "change", "home"))
     faults = {f"fault-{fault.value}": Shown(replace(plain, fault=fault)) for fault in Fault}
     unusual = Settings(instrument=Instrument.VIOLA, reference_hz=VIOLIN.reference_hz + 2)  # type: ignore[arg-type]
     return {
         **faults,
-        "menu": Shown(replace(plain, menu=page)),
         "resting": Shown(replace(plain, resting=True)),
         "sounding": Shown(replace(plain, sounding="A4")),
         "sounding-fifth": Shown(replace(plain, sounding="D4 A4")),
@@ -166,11 +166,29 @@ def _others() -> dict[str, Shown]:
     }
 
 
+def _menu() -> dict[str, Shown]:
+    """Every page as the box opens it, and a value while it is changed."""
+    home, rules = lesson("A4", phase=Phase.WAITING).scene, Rules(VIOLIN, lambda _settings: ())
+
+    def at(page: str, *, changing: bool = False, settings: Settings = VIOLIN) -> Shown:
+        menu = replace(opened(settings, Seconds(0.0), page), changing=changing)
+        return Shown(replace(home, settings=settings, menu=view(menu, settings, rules)))
+
+    pages = {f"menu-{page.key.replace('_', '-')}": at(page.key) for page in PAGES}
+    return {
+        **pages,
+        "menu-from-file": at(FROM_FILE),
+        "menu-changing": at("reference_hz", changing=True),
+        "menu-shut": at("instrument", settings=replace(VIOLIN, locked=True)),
+    }
+
+
 GROUPS = {
     "main": _main_job(),
     "pegs": _pegs(),
     "advice": _advice(),
     "warnings": _alarms(),
     "others": _others(),
+    "menu": _menu(),
 }
 PICTURES: dict[str, Shown] = {name: shown for group in GROUPS.values() for name, shown in group.items()}

@@ -29,7 +29,7 @@ from device.screen import HEIGHT, WIDTH, draw
 from device.settings import Settings
 from dsp import Cents, Instrument, Seconds
 from tests import pictures
-from tests.scenes import BASS, CELLO, FIVE, PICTURES, SCORDATURA, VIOLIN, Shown, lesson, turn
+from tests.scenes import BASS, CELLO, FIVE, GROUPS, PICTURES, SCORDATURA, VIOLIN, Shown, lesson, turn
 
 BEGIN = Seconds(0.0)
 names = pytest.mark.parametrize("name", PICTURES)
@@ -44,16 +44,17 @@ def drawn(shown: Shown, at: float | None = None) -> bytes:
     return draw(shown.scene, shown.at if at is None else Seconds(at)).tobytes()
 
 
-@pytest.mark.parametrize("name", pictures.true_size())
+@names
 def test_a_picture_is_the_one_that_is_kept(name):
-    assert pictures.same(pictures.kept(name), pictures.true_size()[name]), (
+    assert pictures.same(pictures.kept(f"{name}.png"), draw(PICTURES[name].scene, PICTURES[name].at)), (
         f"{name} is not as kept under {pictures.FOLDER}: run `python -m tests.pictures`, look at it"
     )
 
 
-@pytest.mark.parametrize("name", pictures.sheets())
-def test_a_sheet_of_the_readme_shows_what_is_drawn(name):
-    assert pictures.same(pictures.kept(name), pictures.sheets()[name]), "run `python -m tests.pictures`"
+@pytest.mark.parametrize("group", GROUPS)
+def test_a_sheet_of_the_readme_shows_what_is_drawn(group):
+    kept = pictures.kept(f"sheet-{group}.png")
+    assert pictures.same(kept, pictures.sheet(GROUPS[group])), "run `python -m tests.pictures`"
 
 
 def test_no_picture_is_kept_that_is_no_longer_drawn():

@@ -45,7 +45,7 @@ def strip(picture: Image.Image, scene: Scene, at: Seconds) -> None:
     step = _BOXES // max(1, len(coach.strings))
     for i, string in enumerate(coach.strings):
         picture.paste(INK, (step * i, TOP), box(string.mark, string.name == coach.string, step - 2))
-    if coach.phase is Phase.WAITING and coach.cents is None:
+    if coach.phase is Phase.WAITING and coach.cents is None and not scene.unfollowed:
         _what_is_set(picture, scene.settings, scene.unusual)
     else:
         _figures(picture, scene, at)

@@ -2,7 +2,7 @@
 
 from PIL import Image
 
-from device.drawing import signs
+from device.drawing import signs, things
 from device.drawing.figures import words
 from device.drawing.plate import INK
 from device.scene import Fault
@@ -27,15 +27,15 @@ def draw(picture: Image.Image, fault: Fault) -> None:
 def _sign(fault: Fault) -> Image.Image:
     match fault:
         case Fault.NO_MICROPHONE:
-            return _struck_out(signs.microphone())
+            return _struck_out(things.microphone())
         case Fault.TOO_LOUD:
             return _too_loud()
         case Fault.WRONG_SETTINGS:
-            return _beside(signs.page(), signs.question())
+            return _beside(things.page(), signs.question())
         case Fault.NOT_KEPT:
-            return _struck_out(signs.page(pencil=True))
+            return _struck_out(things.page(pencil=True))
         case Fault.NO_SPEAKER:
-            return _struck_out(signs.loudspeaker())
+            return _struck_out(things.loudspeaker(1.25))
 
 
 def _struck_out(thing: Image.Image) -> Image.Image:
@@ -57,7 +57,7 @@ def _beside(thing: Image.Image, other: Image.Image) -> Image.Image:
 def _too_loud() -> Image.Image:
     """Sound from both sides on the microphone."""
     sign = Image.new("1", (94, 52))
-    sign.paste(INK, (32, 1), signs.microphone())
+    sign.paste(INK, (32, 1), things.microphone())
     sign.paste(INK, (8, 6), signs.waves())
     sign.paste(INK, (66, 6), signs.waves(to_the_left=True))
     return sign

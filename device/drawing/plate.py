@@ -38,15 +38,16 @@ def along_arc(centre: Point, radius: float, start: float, sweep: float) -> list[
 
 
 class Plate:
-    """A board of `width` by `height` pixels; `ink` False scrapes away."""
+    """A board of `width` by `height` pixels, made `zoom` times as large; `ink` False scrapes away."""
 
-    def __init__(self, width: int, height: int) -> None:
-        self._board = Image.new("L", (width * FINER, height * FINER), 0)
+    def __init__(self, width: int, height: int, zoom: float = 1.0) -> None:
+        self._finer = FINER * zoom
+        self._board = Image.new("L", (math.ceil(width * zoom) * FINER, math.ceil(height * zoom) * FINER), 0)
         self._draw = ImageDraw.Draw(self._board)
 
     def area(self, points: Iterable[Point], *, ink: bool = True) -> None:
         """Fill a polygon."""
-        corners = [(x * FINER - 0.5, y * FINER - 0.5) for x, y in points]
+        corners = [(x * self._finer - 0.5, y * self._finer - 0.5) for x, y in points]
         self._draw.polygon(corners, fill=255 if ink else 0)
 
     def disc(self, centre: Point, radius: float, *, ink: bool = True) -> None:

@@ -9,7 +9,9 @@ from device.drawing.view import View
 from dsp import Seconds
 
 PLUCK_S = 0.6  # seconds a finger holds the string and seconds it rings: well under two changes a second
-_EAR_SCALE, _EAR_WIDTH = 0.7, 21
+_EAR_ZOOM, _EAR_WIDTH = 0.7, 21
+_HEARD = 21, 27  # pixels, the letter of the string that was heard
+_AT, _AWAY = 4, 7  # pixels from the string to the finger that takes it, and that lets it ring
 _SWEEP_S = 1.2  # seconds the hand stays with each string when all are asked for
 
 
@@ -25,9 +27,9 @@ def pluck(view: View, place: int | None, at: Seconds, *, again: bool = False) ->
     if again:
         left = strung.WIDTH - _EAR_WIDTH
         field.paste(0, (left - 4, 0, strung.WIDTH, 34))
-        field.paste(INK, (left, 0), signs.ear(_EAR_SCALE))
+        field.paste(INK, (left, 0), signs.ear(_EAR_ZOOM))
     if place is not None:
-        strung.put_hand(field, place, view.count, aside=7 if ringing else 4)
+        strung.put_hand(field, strung.across(place, view.count), _AWAY if ringing else _AT)
     return field
 
 
@@ -57,28 +59,20 @@ def by_ear(view: View, place: int | None) -> Image.Image:
 
 
 def other_string(view: View, place: int | None, heard: str | None) -> Image.Image:
-    """The string that sounded is crossed out under its letter; the hand is at the one to pluck."""
+    """The letter that was heard, over a cross; its string still rings, the hand is at the one to pluck."""
     wrong = view.place(heard)
     looks = [Looks.STILL] * view.count
     if wrong is not None:
         looks[wrong] = Looks.RINGING
     if place is not None:
         looks[place] = Looks.PULLED
-    field = strung.strung(tuple(looks), view.low_on_the_left).copy()
-    if wrong is not None and heard is not None:
-        _not_this(field, round(strung.across(wrong, view.count)), heard)
+    field = strung.strung(tuple(looks), view.low_on_the_left, strung.NARROW).copy()
+    if heard is not None:
+        field.paste(INK, (3, 0), lettering.letter(heard, *_HEARD, 5.0))
+        field.paste(INK, (3, _HEARD[1] + 3), signs.cross(_HEARD[0], 4.5))
     if place is not None:
-        strung.put_hand(field, place, view.count, aside=4)
+        strung.put_hand(field, strung.across(place, view.count, strung.NARROW), _AT - 1)
     return field
-
-
-def _not_this(field: Image.Image, middle: int, heard: str) -> None:
-    """The letter of a string over its upper end, and a cross on the string."""
-    letter = lettering.letter(heard, 12, 12, 2.8)
-    left = max(middle - 7, 0)
-    field.paste(0, (left, 0, left + 14, 27))
-    field.paste(INK, (left + 1, 0), letter)
-    field.paste(INK, (left, 13), signs.cross(14, 3.0))
 
 
 def several(view: View, now: int | None, left_out: int | None, at: Seconds) -> Image.Image:
@@ -92,7 +86,7 @@ def several(view: View, now: int | None, left_out: int | None, at: Seconds) -> I
     looks = [Looks.LEFT_OUT if i == left_out else Looks.RINGING for i in range(view.count)]
     looks[now] = Looks.RINGING if ringing else Looks.PULLED
     field = strung.strung(tuple(looks), view.low_on_the_left).copy()
-    strung.put_hand(field, now, view.count, aside=7 if ringing else 4)
+    strung.put_hand(field, strung.across(now, view.count), _AWAY if ringing else _AT)
     if left_out is not None:
         x = round(strung.across(left_out, view.count))
         field.paste(0, (x - 9, 0, x + 9, 19))

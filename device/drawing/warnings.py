@@ -3,7 +3,7 @@
 from PIL import Image
 
 from device.coach.state import Warning as Alarm
-from device.drawing import hands, lettering, signs
+from device.drawing import hands, lettering, signs, things
 from device.drawing.figures import words
 from device.drawing.plate import INK
 from device.scene import Scene
@@ -38,7 +38,7 @@ def _which_instrument(picture: Image.Image) -> None:
     """The family from small to big, and a question."""
     left = 6
     for height in (26, 32, 44, 56):
-        body = signs.bowed(height)
+        body = things.bowed(height)
         picture.paste(INK, (left, 60 - height), body)
         left += body.width + 5
     picture.paste(INK, (98, 13), signs.question())
@@ -46,7 +46,7 @@ def _which_instrument(picture: Image.Image) -> None:
 
 def _which_pitch(picture: Image.Image) -> None:
     """A tuning fork beside the A it stands for, and a question."""
-    picture.paste(INK, (10, 4), signs.tuning_fork())
+    picture.paste(INK, (10, 4), things.tuning_fork())
     picture.paste(INK, (38, 12), signs.waves())
     picture.paste(INK, (64, 11), lettering.letter("A", 28, 42, 8.0))
     picture.paste(INK, (98, 13), signs.question())
