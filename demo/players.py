@@ -26,7 +26,7 @@ LISTENS = Seconds(1.2)  # from the pluck to the look at the panel
 TURNS = Seconds(1.0)  # one turn of a hand
 WAITS = Seconds(2.0)
 GLANCES = Seconds(0.4)
-MOST_PLUCKS = 60  # of one string, then the button for the next
+MOST_PLUCKS = 150  # of one string, then the button for the next
 PATIENCE = 3  # times the same answer without a turn before the button, twice that before leaving
 
 
@@ -112,6 +112,7 @@ class Player:
     turned: bool = False  # a turn was made since the last pluck
     plucks: int = 0  # of the string asked for
     fruitless: int = 0  # answers in a row without a turn
+    answer: tuple[Say, str | None] = (Say.PLUCK, None)  # the last one without a turn
     last: Turned | None = None
     smaller: float = 1.0  # the hand turns less after each change of direction
 
@@ -159,10 +160,12 @@ class Player:
         return self._turn(self._asked_turn(shown.advice))
 
     def _without_turn(self, shown: Coach) -> Action:
-        self.fruitless += shown.advice.say is not Say.PLUCK
+        same = (shown.advice.say, shown.advice.string) == self.answer
+        self.answer = (shown.advice.say, shown.advice.string)
+        self.fruitless = self.fruitless + 1 if same and shown.advice.say is not Say.PLUCK else 0
         if self.fruitless > 2 * PATIENCE:
             return Leave() if self.fruitless > 3 * PATIENCE else PressNext()
-        if shown.advice.say in {Say.WAIT, Say.GROWN_UP} and self.fruitless % 2:
+        if shown.advice.say is Say.GROWN_UP or (shown.advice.say is Say.WAIT and self.fruitless % 2 == 0):
             return Wait(WAITS)
         return self._pluck(shown.advice.string or shown.string)
 
