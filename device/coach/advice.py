@@ -45,7 +45,7 @@ def turn_advice(string: str, turn: Turn, direction: Direction, amount: Amount, s
         rotation_of(string, turn, direction, settings),
         away_of(turn, direction, settings),
         amount,
-        push_in_needed(turn, settings),
+        push_in=push_in_needed(turn, settings),
     )
 
 

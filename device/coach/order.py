@@ -18,10 +18,3 @@ def order_of(settings: Settings) -> tuple[str, ...]:
         start = len(letters) - 1 - letters[::-1].index("A")
         return names[start::-1] + names[start + 1 :]
     return names[::-1]
-
-
-def neighbour(string: str, step: int, settings: Settings) -> str | None:
-    """The string `step` places on in the order; None past either end."""
-    order = order_of(settings)
-    place = (order.index(string) if string in order else 0) + step
-    return order[place] if 0 <= place < len(order) else None

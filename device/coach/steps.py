@@ -1,115 +1,136 @@
-"""What each entry of the transition table does: small functions from coach and event to coach."""
+"""What the entries of the transition table do: small functions from coach and event to coach."""
 
 import math
 from dataclasses import replace
 
-from device.coach.advice import advise
-from device.coach.memory import Memory
-from device.coach.order import neighbour, order_of
-from device.coach.state import Advice, Coach, Mark, Phase, Say, StringState
-from device.events import Heard, Plucked
+from device.coach.case import Case, Outcome
+from device.coach.follow import followed
+from device.coach.memory import Lesson
+from device.coach.rounds import marked
+from device.coach.state import Coach, Mark, Phase, StringState
+from device.coach.verdict import verdict
+from device.events import Heard
 from device.settings import Settings
-from dsp import Cents, Seconds, cents
+from dsp import Hz, Seconds, cents
 
 SETTLED_AFTER = Seconds(0.15)  # a plucked string starts sharp; before this no reading counts
 STILL_FOR = Seconds(0.3)  # so long the pitch must have stood still to be called right
 STILL_WITHIN = 3.0  # cents a second that count as standing still
-SHOW_RIGHT_FOR = Seconds(1.5)  # long enough to be seen before the next string is asked for
-PUPIL_GONE_AFTER = Seconds(60.0)  # without a pluck
-END_SHOWN_FOR = Seconds(20.0)
+LOWEST, HIGHEST = Hz(5.0), Hz(20000.0)  # beyond these nothing is the pitch of a string
 
 
-def begun(settings: Settings, at: Seconds) -> Coach:
-    """A new lesson."""
-    order = order_of(settings)
-    strings = tuple(StringState(string.name) for string in settings.strings)
-    return Coach(Phase.WAITING, order[0], at, strings, memory=Memory(sounded_at=at))
-
-
-def asked(coach: Coach, string: str | None, at: Seconds) -> Coach:
-    """Ask for `string`, or end the lesson when there is none left. Nothing heard before counts."""
-    memory = replace(coach.memory, void_pluck=coach.memory.last_pluck, steady_since=None)
-    if string is None:
-        return ended(replace(coach, memory=memory), at)
-    return replace(
-        coach,
-        phase=Phase.WAITING,
-        string=string,
-        since=at,
-        cents=None,
-        std_error_cents=None,
-        advice=Advice(),
-        memory=memory,
-    )
-
-
-def ended(coach: Coach, at: Seconds) -> Coach:
-    """The end picture: everything right, or what stays off."""
-    right = all(string.mark is Mark.RIGHT for string in coach.strings)
-    say = Say.ALL_RIGHT if right else Say.STAYS_OFF
-    return replace(
-        coach, phase=Phase.FINISHED, since=at, cents=None, std_error_cents=None, advice=Advice(say)
-    )
-
-
-def moved(coach: Coach, step: int, settings: Settings, at: Seconds) -> Coach:
-    """Go along the order; before the first string it stays at the first."""
-    string = neighbour(coach.string, step, settings)
-    return asked(coach, string if string or step > 0 else coach.string, at)
-
-
-def sounding(coach: Coach, event: Plucked) -> Coach:
-    """A new sounding: listen."""
-    memory = replace(
-        coach.memory, last_pluck=event.pluck, void_pluck=None, steady_since=None, sounded_at=event.at
-    )
+def sounding(coach: Coach, pluck: int, at: Seconds) -> Coach:
+    """A new sounding: what it shows is judged against what was known before it."""
+    memory = coach.memory
+    gap = None if memory.sounded_at is None else Seconds(at - memory.sounded_at)
+    memory = replace(memory, pluck=pluck, sounded_at=at, gap_s=gap, steady_since=None, before=memory.lesson)
     return replace(coach, memory=memory)
 
 
 def counts(coach: Coach, event: Heard) -> bool:
-    """Whether a reading may be used at all."""
-    numbers = (event.frequency_hz, event.std_error_cents, event.octave_doubt, event.drift_cents_per_s)
+    """Whether a reading may be used: numbers, settled, of a sounding begun after the asking."""
+    numbers = (
+        event.at,
+        event.std_error_cents,
+        event.octave_doubt,
+        event.drift_cents_per_s,
+        event.level_dbfs,
+        event.since_pluck_s,
+    )
+    asked_at = coach.memory.asked_at
     return (
         all(math.isfinite(number) for number in numbers)
-        and event.frequency_hz > 0.0
+        and LOWEST <= event.frequency_hz <= HIGHEST
         and event.std_error_cents >= 0.0
-        and event.pluck != coach.memory.void_pluck
         and event.since_pluck_s >= SETTLED_AFTER
+        and (
+            event.pluck == coach.memory.pluck
+            or asked_at is None
+            or event.at - event.since_pluck_s >= asked_at
+        )
     )
-
-
-def steadied(coach: Coach, event: Heard) -> Coach:
-    """Remember since when the pitch has stood still."""
-    still = abs(event.drift_cents_per_s) < STILL_WITHIN
-    since = coach.memory.steady_since if coach.memory.steady_since is not None else event.at
-    memory = replace(coach.memory, last_pluck=event.pluck, steady_since=since if still else None)
-    return replace(coach, memory=memory)
 
 
 def judged(coach: Coach, event: Heard, settings: Settings) -> Coach:
-    """A reading that counts becomes what is shown and what is said."""
-    off = cents(event.frequency_hz, settings.targets[coach.string])
-    advice = advise(coach.string, off, event.std_error_cents, event.octave_doubt, settings)
+    """A reading that counts: what is shown and said after it."""
+    if event.pluck != coach.memory.pluck:
+        coach = sounding(coach, event.pluck, Seconds(event.at - event.since_pluck_s))
+    coach = followed(_steadied(coach, event), event, settings)
+    outcome = verdict(_case(coach, event, settings))
+    return _shown(coach, event, outcome, settings)
+
+
+def _steadied(coach: Coach, event: Heard) -> Coach:
+    """Remember since when the pitch has stood still."""
+    still = abs(event.drift_cents_per_s) < STILL_WITHIN
+    since = coach.memory.steady_since if coach.memory.steady_since is not None else event.at
+    return replace(coach, memory=replace(coach.memory, steady_since=since if still else None))
+
+
+def _case(coach: Coach, event: Heard, settings: Settings) -> Case:
     since = coach.memory.steady_since
-    settled = since is not None and event.at - since >= STILL_FOR
-    if advice.say is Say.RIGHT and not settled:
-        return replace(coach, phase=Phase.LISTENING, cents=off, std_error_cents=event.std_error_cents)
-    phase = Phase.RIGHT if advice.say is Say.RIGHT else Phase.GUIDING
-    mark = Mark.RIGHT if advice.say is Say.RIGHT else Mark.TO_DO
-    strings = tuple(
-        _noted(string, off, mark) if string.name == coach.string else string for string in coach.strings
+    return Case(
+        settings,
+        coach.string,
+        coach.memory.before,
+        event.at,
+        event.frequency_hz,
+        event.std_error_cents,
+        event.octave_doubt,
+        event.drift_cents_per_s,
+        event.level_dbfs,
+        still=since is not None and event.at - since >= STILL_FOR,
+        gap_s=coach.memory.gap_s,
     )
+
+
+def _shown(coach: Coach, event: Heard, outcome: Outcome, settings: Settings) -> Coach:
+    """The coach after a verdict."""
+    lesson = replace(outcome.lesson, like_hz=event.frequency_hz, like_level=event.level_dbfs)
+    lesson = _still_at_risk(coach.memory.lesson, lesson)
+    off = cents(event.frequency_hz, settings.targets[coach.string]) if outcome.shown else None
+    same = outcome.phase is coach.phase and outcome.advice.say is coach.advice.say
+    strings = coach.strings
+    if outcome.mark is not None:
+        strings = marked(strings, coach.string, outcome.mark)
+    elif outcome.phase is Phase.GUIDING and outcome.shown:
+        strings = marked(strings, coach.string, _off_mark(lesson, coach.string))
     return replace(
         coach,
-        phase=phase,
-        since=coach.since if phase is coach.phase else event.at,
-        strings=strings,
+        phase=outcome.phase,
+        since=coach.since if same else event.at,
+        strings=tuple(_measured(s, lesson, settings) for s in strings),
         cents=off,
-        std_error_cents=event.std_error_cents,
-        advice=advice,
+        std_error_cents=None if off is None else event.std_error_cents,
+        advice=outcome.advice,
+        memory=replace(coach.memory, lesson=lesson),
     )
 
 
-def _noted(string: StringState, off: Cents, mark: Mark) -> StringState:
-    first = string.first_cents if string.first_cents is not None else off
-    return replace(string, mark=mark, first_cents=first, last_cents=off)
+def _off_mark(lesson: Lesson, string: str) -> Mark:
+    return Mark.DRIFTED if lesson.of(string).was_right else Mark.TO_DO
+
+
+def _still_at_risk(shown: Lesson, new: Lesson) -> Lesson:
+    """A turn shown earlier in this sounding may have been done: for other strings it still counts."""
+    if new.turned is not None or shown.turned is None or shown.turned.sign < 0:
+        return new
+    known = tuple(
+        replace(
+            k,
+            unheard_peg=max(k.unheard_peg, shown.of(k.name).unheard_peg),
+            unheard_screw=max(k.unheard_screw, shown.of(k.name).unheard_screw),
+        )
+        if k.name != shown.turned.string
+        else k
+        for k in new.known
+    )
+    return replace(new, known=known)
+
+
+def _measured(string: StringState, lesson: Lesson, settings: Settings) -> StringState:
+    known = lesson.of(string.name)
+    if known.hz is None or known.first_hz is None:
+        return string
+    target = settings.targets[string.name]
+    return replace(string, first_cents=cents(known.first_hz, target), last_cents=cents(known.hz, target))

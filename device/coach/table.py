@@ -6,9 +6,10 @@ no clock: each event says when it happened. `advance` is pure and never raises.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
-from device.coach import steps
+from device.coach import actions
+from device.coach.rounds import begun
 from device.coach.state import Coach, Phase
 from device.events import (
     Heard,
@@ -37,68 +38,17 @@ class Entry:
 
 def start(settings: Settings, at: Seconds) -> Coach:
     """A lesson at its beginning: the first string of the order is asked for."""
-    return steps.begun(settings, at)
+    return begun(settings, at)
 
 
 def advance(coach: Coach, event: LessonEvent, settings: Settings) -> Coach:
-    """The lesson after `event`. Pure; never raises."""
-    entry = TABLE.get((coach.phase, type(event)))
-    if entry is None or coach.string not in settings.targets:
-        return coach if entry is None else steps.begun(settings, event.at)
-    return entry.action(coach, event, settings)
+    """The lesson after `event`. Pure; never raises.
 
-
-def _stay(coach: Coach, _event: LessonEvent, _settings: Settings) -> Coach:
-    return coach
-
-
-def _listen(coach: Coach, event: LessonEvent, _settings: Settings) -> Coach:
-    if not isinstance(event, Plucked):
-        return coach
-    heard = steps.sounding(coach, event)
-    return replace(heard, phase=Phase.LISTENING, since=event.at, cents=None, std_error_cents=None)
-
-
-def _keep_listening(coach: Coach, event: LessonEvent, _settings: Settings) -> Coach:
-    return steps.sounding(coach, event) if isinstance(event, Plucked) else coach
-
-
-def _judge(coach: Coach, event: LessonEvent, settings: Settings) -> Coach:
-    if not isinstance(event, Heard) or not steps.counts(coach, event):
-        return coach
-    return steps.judged(steps.steadied(coach, event), event, settings)
-
-
-def _next(coach: Coach, event: LessonEvent, settings: Settings) -> Coach:
-    return steps.moved(coach, +1, settings, event.at)
-
-
-def _previous(coach: Coach, event: LessonEvent, settings: Settings) -> Coach:
-    return steps.moved(coach, -1, settings, event.at)
-
-
-def _last_again(coach: Coach, event: LessonEvent, _settings: Settings) -> Coach:
-    return steps.asked(coach, coach.string, event.at)
-
-
-def _begin(_coach: Coach, event: LessonEvent, settings: Settings) -> Coach:
-    return steps.begun(settings, event.at)
-
-
-def _begin_if_gone(coach: Coach, event: LessonEvent, settings: Settings) -> Coach:
-    last = coach.since if coach.memory.sounded_at is None else coach.memory.sounded_at
-    gone = event.at - max(last, coach.since) >= steps.PUPIL_GONE_AFTER
-    return steps.begun(settings, event.at) if gone else coach
-
-
-def _begin_after_end(coach: Coach, event: LessonEvent, settings: Settings) -> Coach:
-    return steps.begun(settings, event.at) if event.at - coach.since >= steps.END_SHOWN_FOR else coach
-
-
-def _move_on(coach: Coach, event: LessonEvent, settings: Settings) -> Coach:
-    if settings.move_on and event.at - coach.since >= steps.SHOW_RIGHT_FOR:
-        return steps.moved(coach, +1, settings, event.at)
-    return _begin_if_gone(coach, event, settings)
+    When the settings name other strings than the lesson does, a new lesson begins.
+    """
+    if tuple(string.name for string in coach.strings) != tuple(settings.targets):
+        coach = begun(settings, event.at)
+    return TABLE[coach.phase, type(event)].action(coach, event, settings)
 
 
 def _entry(does: str, action: Action, *leads_to: Phase) -> Entry:
@@ -106,42 +56,41 @@ def _entry(does: str, action: Action, *leads_to: Phase) -> Entry:
 
 
 _W, _L, _G, _R, _F = Phase.WAITING, Phase.LISTENING, Phase.GUIDING, Phase.RIGHT, Phase.FINISHED
-_JUDGED = (_L, _G, _R)
 
 TABLE: dict[tuple[Phase, type[LessonEvent]], Entry] = {
-    (_W, Plucked): _entry("listen", _listen, _L),
-    (_W, Heard): _entry("judge", _judge, _W, *_JUDGED),
-    (_W, Tick): _entry("a new pupil after 60 s", _begin_if_gone, _W),
-    (_W, NextString): _entry("ask for the next", _next, _W, _F),
-    (_W, PreviousString): _entry("ask for the one before", _previous, _W),
-    (_W, StartOver): _entry("begin", _begin, _W),
-    (_W, TeacherHere): _entry("stay", _stay, _W),
-    (_L, Plucked): _entry("listen", _listen, _L),
-    (_L, Heard): _entry("judge", _judge, *_JUDGED),
-    (_L, Tick): _entry("a new pupil after 60 s", _begin_if_gone, _L, _W),
-    (_L, NextString): _entry("ask for the next", _next, _W, _F),
-    (_L, PreviousString): _entry("ask for the one before", _previous, _W),
-    (_L, StartOver): _entry("begin", _begin, _W),
-    (_L, TeacherHere): _entry("stay", _stay, _L),
-    (_G, Plucked): _entry("keep the advice, listen", _keep_listening, _G),
-    (_G, Heard): _entry("judge", _judge, *_JUDGED),
-    (_G, Tick): _entry("a new pupil after 60 s", _begin_if_gone, _G, _W),
-    (_G, NextString): _entry("ask for the next", _next, _W, _F),
-    (_G, PreviousString): _entry("ask for the one before", _previous, _W),
-    (_G, StartOver): _entry("begin", _begin, _W),
-    (_G, TeacherHere): _entry("stay", _stay, _G),
-    (_R, Plucked): _entry("keep showing it, listen", _keep_listening, _R),
-    (_R, Heard): _entry("judge", _judge, _R, _G, _L),
-    (_R, Tick): _entry("move on", _move_on, _R, _W, _F),
-    (_R, NextString): _entry("ask for the next", _next, _W, _F),
-    (_R, PreviousString): _entry("ask for the one before", _previous, _W),
-    (_R, StartOver): _entry("begin", _begin, _W),
-    (_R, TeacherHere): _entry("stay", _stay, _R),
-    (_F, Plucked): _entry("stay", _stay, _F),
-    (_F, Heard): _entry("stay", _stay, _F),
-    (_F, Tick): _entry("a new pupil after 20 s", _begin_after_end, _F, _W),
-    (_F, NextString): _entry("begin", _begin, _W),
-    (_F, PreviousString): _entry("ask for the last again", _last_again, _W),
-    (_F, StartOver): _entry("begin", _begin, _W),
-    (_F, TeacherHere): _entry("stay", _stay, _F),
+    (_W, Plucked): _entry("listen", actions.listen, _L),
+    (_W, Heard): _entry("judge", actions.judge, _W, _L, _G, _R),
+    (_W, Tick): _entry("a new pupil after 60 s", actions.begin_if_gone, _W),
+    (_W, NextString): _entry("ask for the next", actions.ask_next, _W, _F),
+    (_W, PreviousString): _entry("ask for the one before", actions.ask_previous, _W),
+    (_W, StartOver): _entry("begin", actions.begin, _W),
+    (_W, TeacherHere): _entry("lift the bar on this peg", actions.lift_bar, _W),
+    (_L, Plucked): _entry("listen", actions.listen, _L),
+    (_L, Heard): _entry("judge", actions.judge, _L, _G, _R),
+    (_L, Tick): _entry("wait again when nothing follows", actions.stop_listening, _L, _W),
+    (_L, NextString): _entry("ask for the next", actions.ask_next, _W, _F),
+    (_L, PreviousString): _entry("ask for the one before", actions.ask_previous, _W),
+    (_L, StartOver): _entry("begin", actions.begin, _W),
+    (_L, TeacherHere): _entry("lift the bar on this peg", actions.lift_bar, _W),
+    (_G, Plucked): _entry("keep the advice, listen", actions.keep_and_listen, _G),
+    (_G, Heard): _entry("judge", actions.judge, _G, _L, _R, _W),
+    (_G, Tick): _entry("go on from a string that is left", actions.leave_it, _G, _W, _F),
+    (_G, NextString): _entry("ask for the next", actions.ask_next, _W, _F),
+    (_G, PreviousString): _entry("ask for the one before", actions.ask_previous, _W),
+    (_G, StartOver): _entry("begin", actions.begin, _W),
+    (_G, TeacherHere): _entry("lift the bar on this peg", actions.lift_bar, _W),
+    (_R, Plucked): _entry("ask for the next, listen", actions.go_on_and_listen, _R, _L, _F),
+    (_R, Heard): _entry("stay, unless surely off", actions.judge_if_off, _R, _G, _L, _W),
+    (_R, Tick): _entry("ask for the next", actions.move_on, _R, _W, _F),
+    (_R, NextString): _entry("ask for the next", actions.ask_next, _W, _F),
+    (_R, PreviousString): _entry("ask for the one before", actions.ask_previous, _W),
+    (_R, StartOver): _entry("begin", actions.begin, _W),
+    (_R, TeacherHere): _entry("stay", actions.stay, _R),
+    (_F, Plucked): _entry("stay", actions.stay, _F),
+    (_F, Heard): _entry("stay", actions.stay, _F),
+    (_F, Tick): _entry("a new pupil after 20 s", actions.begin_after_end, _F, _W),
+    (_F, NextString): _entry("begin", actions.begin, _W),
+    (_F, PreviousString): _entry("ask for the last again", actions.ask_again, _W),
+    (_F, StartOver): _entry("begin", actions.begin, _W),
+    (_F, TeacherHere): _entry("ask for the first that is left", actions.lift_bar, _F, _W),
 }

@@ -1,0 +1,108 @@
+"""What the last turn did: answered, the wrong way, slipped back, or nothing at all.
+
+A turn that nothing answered may have moved another string: no further turn is asked for until the
+others were plucked. The one that rose is loosened back; when none did, the same turn is shown again.
+"""
+
+from dataclasses import replace
+
+from device.coach.asks import back_out
+from device.coach.case import Case, Outcome, left, no_turn, proof_at
+from device.coach.memory import Known, Others, Turned, Why
+from device.coach.state import Say
+from device.coach.turning import tension
+from device.coach.ways import has_fine_tuner
+from device.settings import Pegs
+from dsp import Cents, Hz, cents
+
+PULL = Cents(5.0)  # turning other strings pulls this one so far at most, from memory
+SLIPPED_TIMES = 2.5  # a fall of so many times the turn is no hand: the peg slipped
+LEARNS_FROM = Cents(3.0)  # a smaller movement says little about the string
+MOST_TRIES = 3  # times the same turn is shown again
+SCREW_ENDS_AFTER = 2  # turns in vain, in a row, of a fine tuner that was proved to act
+MOST_RISES = 2  # of a fine tuner that was to loosen; of a peg one is enough
+
+
+def answered(case: Case) -> Outcome | Case | None:
+    """The asked string moved as told: learn how steep it is, and trust the hand on it."""
+    done = case.lesson.turned
+    if done is None or done.string != case.string or not _moved(done, case.hz):
+        return None
+    before, now = (
+        tension(done.string, done.from_hz, case.settings),
+        tension(done.string, case.hz, case.settings),
+    )
+    sure = abs(cents(case.hz, done.from_hz)) >= max(LEARNS_FROM, 4.0 * case.std_error_cents)
+    lesson = case.lesson
+    for name in case.others:  # it was this peg or screw, so no other was turned
+        lesson = lesson.knowing(_unrisked(lesson.of(name), done))
+    known = replace(lesson.of(case.string), unanswered=0, steps=lesson.of(case.string).steps + 1)
+    if sure:
+        learned = abs(now - before) / done.degrees
+        known = replace(known, peg_slope=learned) if done.peg else replace(known, screw_slope=learned)
+    back = done.sign < 0 and case.cents < 0
+    lesson = replace(lesson.knowing(known), turned=None, others=None)
+    return replace(case, lesson=lesson, say=Say.COME_UP if back else case.say)
+
+
+def _moved(done: Turned, hz: Hz) -> bool:
+    return done.sign * cents(hz, done.least_hz) >= 0.0
+
+
+def _unrisked(known: Known, done: Turned) -> Known:
+    if done.sign < 0:
+        return known
+    if done.peg:
+        return replace(known, unheard_peg=max(0.0, known.unheard_peg - done.told))
+    return replace(known, unheard_screw=max(0.0, known.unheard_screw - done.told))
+
+
+def wrong_way(case: Case) -> Outcome | Case | None:
+    """It moved against the advice by more than the other strings' pull."""
+    done = case.lesson.turned
+    if done is None or done.string != case.string:
+        return None
+    against = -done.sign * cents(case.hz, done.from_hz)
+    if against <= PULL + 2.0 * case.std_error_cents:
+        return None
+    lesson = replace(case.lesson, turned=None, others=None, proof=proof_at(case, case.hz))
+    if done.sign > 0:
+        asked = cents(done.wish_hz, done.from_hz)
+        slipped = done.peg and case.settings.pegs is Pegs.WOODEN and against > SLIPPED_TIMES * asked
+        return replace(case, lesson=lesson, say=Say.PUSH_IN if slipped else Say.TURN_ON)
+    known = replace(lesson.of(case.string), rises=lesson.of(case.string).rises + 1)
+    if done.peg or known.rises >= MOST_RISES:
+        known = replace(known, ended=True)
+        return left(replace(case, lesson=lesson.knowing(known)))
+    return replace(case, lesson=lesson.knowing(known), say=Say.TURN_ON)
+
+
+def unanswered(case: Case) -> Outcome | None:
+    """Nothing moved: which string did?"""
+    done = case.lesson.turned
+    if done is None or done.string != case.string or case.lesson.others is not None:
+        return None
+    tries = case.known.unanswered + 1
+    case = replace(case, lesson=case.lesson.knowing(replace(case.known, unanswered=tries)))
+    if done.sign > 0 and not done.peg and case.known.screw_slope is not None and tries >= SCREW_ENDS_AFTER:
+        return _screw_ended(case)
+    if tries > (MOST_TRIES if done.sign > 0 else 1):
+        return left(case, again=done.sign > 0)
+    queue = tuple(name for name in case.others if done.peg or has_fine_tuner(name, case.settings))
+    if not queue:
+        return None
+    return ask_others(case, queue, Why.NOTHING_MOVED)
+
+
+def ask_others(case: Case, queue: tuple[str, ...], why: Why) -> Outcome:
+    """Have the other strings plucked, one by one."""
+    lesson = replace(case.lesson, others=Others(why, queue))
+    return no_turn(replace(case, lesson=lesson), Say.PLUCK_OTHERS, queue[0])
+
+
+def _screw_ended(case: Case) -> Outcome:
+    """The fine tuner is right down: a child leaves it, a grown-up backs it out and takes the peg."""
+    case = replace(case, lesson=case.lesson.knowing(replace(case.known, screw_ended=True, unanswered=0)))
+    if not case.grown_up:
+        return left(case)
+    return back_out(replace(case, lesson=replace(case.lesson, turned=None)))

@@ -1,0 +1,102 @@
+"""The first rules: near breaking, another instrument, another reference pitch, too fast."""
+
+from dataclasses import replace
+
+from device.coach.case import PLACE_ABOVE, Case, Outcome, heard_at, proof_at, warned
+from device.coach.limits import PACE, highest_hz, limit_hz, load_share
+from device.coach.state import Warning  # noqa: A004 - the trade's word
+from dsp import OPEN_STRINGS, Cents, Hz, Instrument, cents, string_frequencies
+
+NEAR_A_PLACE = Cents(50.0)  # so near to an open string it may well be that one
+OCTAVE = Cents(1200.0)
+HEARD_IN_PLACE = Cents(100.0)  # a string heard so near to its place tells which instrument this is
+ALIKE_FROM, ALIKE_TO = Cents(60.0), Cents(140.0)  # all strings off by so much: another reference pitch
+ALIKE_WITHIN = Cents(20.0)  # and so near to each other
+ALIKE_STRINGS = 3  # at least so many were heard
+TENSION_PER_CENT = 2.0 * 0.6931471805599453 / 1200.0  # relative; T goes with f squared
+
+
+def stop(case: Case) -> Outcome | None:
+    """Near the breaking load of the string asked for, or of the one it sounds like."""
+    for name in dict.fromkeys((case.string, case.nearest)):
+        if not limit_hz(name, case.settings) <= case.hz <= highest_hz(name, case.settings):
+            continue
+        elsewhere = any(
+            abs(case.off(other)) <= NEAR_A_PLACE for other in case.settings.targets if other != name
+        )
+        if not elsewhere:
+            noted = heard_at(case, name)
+            lesson = replace(noted.lesson, turned=None, others=None, roll=None, proof=None)
+            return warned(replace(noted, lesson=lesson), Warning.STOP)
+    return None
+
+
+def another_instrument(case: Case) -> Outcome | None:
+    """An open string only another instrument has, two strings an octave off, or far too sharp."""
+    lesson = case.lesson
+    if abs(abs(case.cents) - OCTAVE) <= NEAR_A_PLACE and case.like_before:
+        lesson = replace(lesson, octaves=tuple(dict.fromkeys((*lesson.octaves, case.string))))
+    if case.proved or case.in_place(case.string):
+        return None
+    too_sharp = case.nearest == case.string and case.cents > PLACE_ABOVE
+    if too_sharp or len(lesson.octaves) > 1 or _foreign(case):
+        return warned(replace(case, lesson=lesson), Warning.ANOTHER_INSTRUMENT)
+    return None
+
+
+def _foreign(case: Case) -> bool:
+    """Whether the reading is an open string of an instrument that nothing heard so far rules out."""
+    if abs(case.off(case.nearest)) <= NEAR_A_PLACE:
+        return False
+    return any(
+        any(abs(cents(case.hz, hz)) <= NEAR_A_PLACE for hz in _places(case, instrument))
+        and not _ruled_out(case, instrument)
+        for instrument in Instrument
+        if instrument is not case.settings.instrument
+    )
+
+
+def _places(case: Case, instrument: Instrument) -> tuple[Hz, ...]:
+    return string_frequencies(OPEN_STRINGS[instrument], case.settings.reference_hz)
+
+
+def _ruled_out(case: Case, instrument: Instrument) -> bool:
+    """A string was heard in its place that `instrument` does not have."""
+    theirs = {string.name for string in OPEN_STRINGS[instrument]}
+    return any(
+        known.name not in theirs
+        and known.hz is not None
+        and abs(cents(known.hz, case.settings.targets[known.name])) <= HEARD_IN_PLACE
+        for known in case.lesson.known
+        if known.name in case.settings.targets
+    )
+
+
+def another_reference(case: Case) -> Outcome | None:
+    """All strings were off alike when first heard: not slack, but tuned to another A."""
+    if case.lesson.reference_asked or not case.in_place(case.string):
+        return None
+    lesson = heard_at(case, case.string).lesson
+    first = [
+        cents(known.first_hz, case.settings.targets[known.name])
+        for known in lesson.known
+        if known.first_hz is not None and known.name in case.settings.targets
+    ]
+    alike = (
+        len(first) >= ALIKE_STRINGS
+        and max(first) - min(first) <= ALIKE_WITHIN
+        and all(ALIKE_FROM <= abs(off) <= ALIKE_TO for off in first)
+    )
+    return warned(replace(case, lesson=lesson), Warning.ANOTHER_REFERENCE) if alike else None
+
+
+def slowly(case: Case) -> Outcome | None:
+    """More of the breaking load since the last pluck, or within a second, than is safe."""
+    before, now = case.known.hz, load_share(case.string, case.hz, case.settings)
+    step = 0.0 if before is None else now - load_share(case.string, before, case.settings)
+    in_a_second = now * case.drift_cents_per_s * TENSION_PER_CENT
+    if max(step, in_a_second) <= PACE:
+        return None
+    noted = heard_at(case, case.string)
+    lesson = replace(noted.lesson, turned=None, others=None, proof=proof_at(case, case.hz))
+    return warned(replace(noted, lesson=lesson), Warning.SLOWLY)

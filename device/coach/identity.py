@@ -1,0 +1,106 @@
+"""Which string is really sounding.
+
+A string is taken for the one asked for when its pitch lies nearest to it, at most 150 cents below and
+250 above. Anything else asks for no turn: turning for one string while plucking another is one of the
+two great ways to break a string. Far from its place a string is told by a roll call: all are plucked,
+each twice as pictured; pitches that repeat and differ, all but one of them in their places, leave
+only one string for the last one.
+"""
+
+from dataclasses import replace
+from itertools import pairwise
+
+from device.coach.case import MOST_DOUBT, PLACE_BELOW, Case, Outcome, left, no_turn
+from device.coach.memory import Proof, RollCall
+from device.coach.state import Say
+from dsp import Hz, cents
+
+REPEATED_WITHIN = 10.0  # cents; the two plucks of a roll call agree so well
+APART = 30.0  # cents; nearer pitches may be one and the same string
+PLUCKS_EACH = 2
+MOST_REPEATS = 6  # plucks asked for again before the roll call is given up
+STRANGE_NEAR_OTHER = 3  # alike plucks near another open string before the roll call
+STRANGE_FAR = 2  # alike plucks far from every open string
+
+
+def doubtful(case: Case) -> Outcome | None:
+    """The octave is in doubt: pluck again, and nothing is learned."""
+    if case.octave_doubt <= MOST_DOUBT:
+        return None
+    if case.lesson.others is not None:
+        return no_turn(case, Say.PLUCK_OTHERS, case.lesson.others.queue[0])
+    if case.lesson.roll is not None:
+        return no_turn(case, Say.PLUCK_ALL, case.lesson.roll.plan[0])
+    return no_turn(case, Say.PLUCK_AGAIN)
+
+
+def roll_call(case: Case) -> Outcome | Case | None:
+    """One more pluck of a roll call under way."""
+    roll = case.lesson.roll
+    if roll is None:
+        return None
+    name, heard = roll.plan[0], roll.heard
+    before = [hz for other, hz in heard if other == name]
+    if before and abs(cents(case.hz, before[0])) > REPEATED_WITHIN:
+        kept = tuple(pair for pair in heard if pair[0] != name)
+        if roll.repeats >= MOST_REPEATS:
+            return left(case, again=True)
+        roll = RollCall((name, name, *roll.plan[1:]), kept, roll.repeats + 1)
+    else:
+        roll = RollCall(roll.plan[1:], (*heard, (name, case.hz)), roll.repeats)
+    if roll.plan:
+        lesson = replace(case.lesson, roll=roll)
+        return no_turn(replace(case, lesson=lesson), Say.PLUCK_ALL, roll.plan[0])
+    return _concluded(replace(case, lesson=replace(case.lesson, roll=None, rolled=True)), roll)
+
+
+def _concluded(case: Case, roll: RollCall) -> Outcome:
+    """What a finished roll call says."""
+    pitches = {name: hz for name, hz in roll.heard}  # noqa: C416 - the second pluck of each replaces the first
+    lesson = case.lesson
+    for name, hz in pitches.items():
+        known = lesson.of(name)
+        if name == case.string or _placed(case, name, hz):
+            first = known.first_hz if known.first_hz is not None else hz
+            new = replace(known, hz=hz, first_hz=first, unheard_peg=0.0, unheard_screw=0.0)
+            lesson = lesson.knowing(new)
+    case = replace(case, lesson=lesson)
+    if not _tells(case, pitches):
+        return left(case)
+    proof = Proof(case.string, pitches[case.string])
+    return no_turn(replace(case, lesson=replace(lesson, proof=proof)), Say.PLUCK, case.string)
+
+
+def _tells(case: Case, pitches: dict[str, Hz]) -> bool:
+    """Whether the pitches are all different and all others are in their places."""
+    levels = sorted(pitches.values())
+    apart = all(cents(b, a) > APART for a, b in pairwise(levels))
+    return apart and all(_placed(case, name, hz) for name, hz in pitches.items() if name != case.string)
+
+
+def _placed(case: Case, name: str, hz: Hz) -> bool:
+    return abs(cents(hz, case.settings.targets[name])) <= PLACE_BELOW
+
+
+def strange(case: Case) -> Outcome | Case | None:
+    """Not the string asked for, as far as can be told."""
+    if case.proved or case.in_place(case.string):
+        return replace(case, lesson=replace(case.lesson, strange=0))
+    lesson = replace(case.lesson, proof=None, strange=case.lesson.strange + 1 if case.like_before else 1)
+    case = replace(case, lesson=lesson)
+    other = case.nearest if case.nearest != case.string and case.in_place(case.nearest) else None
+    if other is not None and case.off(other) > PLACE_BELOW:
+        other = None
+    if lesson.strange < (STRANGE_FAR if other is None else STRANGE_NEAR_OTHER):
+        return no_turn(case, Say.OTHER_STRING, case.string, heard=other)
+    if not case.grown_up or lesson.rolled:
+        return left(case, again=case.known.hz is None and not lesson.rolled)
+    low_to_high = [string.name for string in case.settings.strings]
+    roll = RollCall(tuple(name for name in low_to_high for _ in range(PLUCKS_EACH)))
+    return no_turn(replace(case, lesson=replace(lesson, roll=roll)), Say.PLUCK_ALL, roll.plan[0])
+
+
+def unlike(case: Case) -> Outcome | None:
+    """Far below its place an unproved string is believed on two like plucks only."""
+    far = -case.cents > 100.0  # cents; an octave or fifth misread would lie here
+    return None if case.proved or not far or case.like_before else no_turn(case, Say.PLUCK_AGAIN)

@@ -1,0 +1,142 @@
+"""Which thing to turn, which way and how far, so that no string comes near breaking.
+
+The hand may be on another peg or screw than the one asked for. So a TIGHTEN is asked for only if
+every string whose peg or screw could be in the hand stays below its own limit after everything
+asked of such things since that string was last heard, and this turn, all turned twice over.
+"""
+
+from dataclasses import replace
+
+from device.coach.advice import FINE_REACH
+from device.coach.asks import LEAST_DEGREES, asked, slope_here
+from device.coach.case import PLACE_BELOW, Case, Outcome, left, no_turn
+from device.coach.memory import Others, Why
+from device.coach.state import Advice, Amount, Direction, Say, Turn
+from device.coach.turning import (
+    amount_for,
+    degrees_between,
+    degrees_of,
+    stays_below_limit,
+    turned,
+)
+from device.coach.ways import has_fine_tuner
+from device.settings import Order
+from dsp import Cents, Instrument, cents, shifted
+
+SCREW_HOLDS = Cents(10.0)  # beyond its reach a fine tuner in use is kept so far
+MOST_LOOSENED = Cents(300.0)  # of a string, by its peg, in one lesson
+UNDER = 0.5  # of the tolerance: so far under a sharp string is let down
+PAUSE_AFTER = 6  # answered turns of a slack string before it is left to stretch
+SLACK = Cents(-100.0)  # below this a string counts as new or slack
+
+
+def turn_for(case: Case) -> Outcome:
+    """The turn that this reading deserves, or why there is none."""
+    if case.known.ended:
+        return left(case)
+    turn = _thing(case)
+    peg_by_child = turn is Turn.PEG and not case.grown_up and not _by_machine_head(case)
+    if peg_by_child:
+        return left(case) if case.like_before or case.proved else no_turn(case, Say.PLUCK_AGAIN)
+    if turn is Turn.PEG and case.settings.order is Order.WHICHEVER_IS_PLUCKED:
+        return Outcome(case.lesson, Advice(Say.ASK_TEACHER))
+    if case.cents > 0:
+        return _loosen(case, turn)
+    if case.proved and case.cents < SLACK and case.known.steps >= PAUSE_AFTER:
+        known = replace(case.known, steps=0)
+        return replace(no_turn(case, Say.WAIT), lesson=case.lesson.knowing(known), shown=True)
+    return _tighten(case, turn)
+
+
+def _thing(case: Case) -> Turn:
+    """Fine tuner within its reach, where one is fitted and has travel left; otherwise the peg."""
+    if not has_fine_tuner(case.string, case.settings) or case.known.screw_ended:
+        return Turn.PEG
+    in_use = case.known.screw_slope is not None
+    reach = FINE_REACH + (SCREW_HOLDS if in_use else 0.0)
+    return Turn.FINE_TUNER if abs(case.cents) <= reach else Turn.PEG
+
+
+def _by_machine_head(case: Case) -> bool:
+    """A double bass has nothing finer than its machine heads: near its place anyone may turn them."""
+    return case.settings.instrument is Instrument.DOUBLE_BASS and abs(case.cents) <= FINE_REACH
+
+
+def _tighten(case: Case, turn: Turn) -> Outcome:
+    """Up, in a step that no string in the hand would be hurt by."""
+    target = case.settings.targets[case.string]
+    wish = degrees_between(case.string, case.hz, target, slope_here(case, turn).most, case.settings)
+    table = degrees_of(turn, case.settings)
+    amount = amount_for(wish, turn, case.settings)
+    if turn is Turn.PEG and _steel_top(case):
+        amount = Amount.A_HAIR
+    allowed = [a for a in Amount if table[a] <= table[amount] and not _endangered(case, turn, table[a])]
+    if not allowed:
+        return _blocked(case, turn, table[Amount.A_HAIR])
+    amount = max(allowed, key=lambda a: table[a])
+    degrees = max(LEAST_DEGREES[turn], min(wish, table[amount]))
+    return asked(case, turn, Direction.TIGHTEN, amount, degrees)
+
+
+def _steel_top(case: Case) -> bool:
+    """A steel E by its peg is never more than a hair a pluck."""
+    return case.settings.instrument is Instrument.VIOLIN and case.string == case.settings.strings[-1].name
+
+
+def _endangered(case: Case, turn: Turn, degrees: float) -> tuple[str, ...]:
+    """The strings that might pass their limit if the hand is on the wrong thing."""
+    return tuple(
+        name
+        for name in (case.string, *case.others)
+        if (turn is Turn.PEG or has_fine_tuner(name, case.settings)) and not _safe(case, name, turn, degrees)
+    )
+
+
+def _safe(case: Case, name: str, turn: Turn, degrees: float) -> bool:
+    known = case.lesson.of(name)
+    peg, screw = (degrees, 0.0) if turn is Turn.PEG else (0.0, degrees)
+    if name != case.string:  # the reading has in it whatever was turned of the string asked for
+        peg, screw = peg + known.unheard_peg, screw + known.unheard_screw
+    hz = case.hz if name == case.string else case.highest(name)
+    return stays_below_limit(name, hz, peg, screw, case.settings)
+
+
+def _blocked(case: Case, turn: Turn, hair: float) -> Outcome:
+    """Not even a hair is safe: hear the strings that stand in the way, or leave it to a grown-up."""
+    in_the_way = _endangered(case, turn, hair)
+    unheard = tuple(
+        name
+        for name in in_the_way
+        if name != case.string
+        and (
+            case.lesson.of(name).hz is None
+            or case.lesson.of(name).unheard_peg + case.lesson.of(name).unheard_screw
+        )
+    )
+    if not unheard or case.string in in_the_way:
+        return left(case)
+    lesson = replace(case.lesson, others=Others(Why.NEVER_HEARD, unheard))
+    return no_turn(replace(case, lesson=lesson), Say.PLUCK_OTHERS, unheard[0])
+
+
+def _loosen(case: Case, turn: Turn) -> Outcome:
+    """Down: a peg by a hair only, and never while another string is slack."""
+    under = shifted(case.settings.targets[case.string], Cents(-UNDER * case.settings.tolerance.cents))
+    wish = -degrees_between(case.string, case.hz, under, slope_here(case, turn).most, case.settings)
+    table = degrees_of(turn, case.settings)
+    if turn is Turn.FINE_TUNER:
+        amount = amount_for(wish, turn, case.settings)
+        degrees = max(LEAST_DEGREES[turn], min(wish, table[amount]))
+        return asked(case, turn, Direction.LOOSEN, amount, degrees)
+    slack = any(
+        known.hz is not None and cents(known.hz, case.settings.targets[known.name]) < -PLACE_BELOW
+        for known in case.lesson.known
+        if known.name != case.string and known.name in case.settings.targets
+    )
+    degrees = max(LEAST_DEGREES[turn], min(wish, table[Amount.A_HAIR]))
+    lower = turned(case.string, case.hz, -degrees, slope_here(case, turn).usual, case.settings)
+    loosened = case.known.loosened + cents(case.hz, lower)
+    if slack or loosened > MOST_LOOSENED:
+        return left(case)
+    case = replace(case, lesson=case.lesson.knowing(replace(case.known, loosened=loosened)))
+    return asked(case, turn, Direction.LOOSEN, Amount.A_HAIR, degrees)
