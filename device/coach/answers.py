@@ -13,11 +13,10 @@ from device.coach.state import Say
 from device.coach.turning import tension
 from device.coach.ways import has_fine_tuner
 from device.settings import Pegs
-from dsp import Cents, Hz, cents
+from dsp import Cents, Hz, cents, shifted
 
 PULL = Cents(5.0)  # turning other strings pulls this one so far at most, from memory
 SLIPPED_TIMES = 2.5  # a fall of so many times the turn is no hand: the peg slipped
-LEARNS_FROM = Cents(3.0)  # a smaller movement says little about the string
 MOST_TRIES = 3  # times the same turn is shown again
 SCREW_ENDS_AFTER = 2  # turns in vain, in a row, of a fine tuner that was proved to act
 MOST_RISES = 2  # of a fine tuner that was to loosen; of a peg one is enough
@@ -28,21 +27,22 @@ def answered(case: Case) -> Outcome | Case | None:
     done = case.lesson.turned
     if done is None or done.string != case.string or not _moved(done, case.hz):
         return None
-    before, now = (
-        tension(done.string, done.from_hz, case.settings),
-        tension(done.string, case.hz, case.settings),
-    )
-    sure = abs(cents(case.hz, done.from_hz)) >= max(LEARNS_FROM, 4.0 * case.std_error_cents)
     lesson = case.lesson
     for name in case.others:  # it was this peg or screw, so no other was turned
         lesson = lesson.knowing(_unrisked(lesson.of(name), done))
     known = replace(lesson.of(case.string), unanswered=0, steps=lesson.of(case.string).steps + 1)
-    if sure:
-        learned = abs(now - before) / done.degrees
-        known = replace(known, peg_slope=learned) if done.peg else replace(known, screw_slope=learned)
+    learned = _at_most(case, done)
+    known = replace(known, peg_slope=learned) if done.peg else replace(known, screw_slope=learned)
     back = done.sign < 0 and case.cents < 0
     lesson = replace(lesson.knowing(known), turned=None, others=None)
     return replace(case, lesson=lesson, say=Say.COME_UP if back else case.say)
+
+
+def _at_most(case: Case, done: Turned) -> float:
+    """The steepest slope that fits what the turn did, so that the next step errs small."""
+    reached = shifted(case.hz, Cents(done.sign * 3.0 * case.std_error_cents))
+    before = tension(done.string, done.from_hz, case.settings)
+    return abs(tension(done.string, reached, case.settings) - before) / done.degrees
 
 
 def _moved(done: Turned, hz: Hz) -> bool:
@@ -65,7 +65,7 @@ def wrong_way(case: Case) -> Outcome | Case | None:
     against = -done.sign * cents(case.hz, done.from_hz)
     if against <= PULL + 2.0 * case.std_error_cents:
         return None
-    lesson = replace(case.lesson, turned=None, others=None, proof=proof_at(case, case.hz))
+    lesson = replace(case.lesson, turned=None, others=None, proof=proof_at(case))
     if done.sign > 0:
         asked = cents(done.wish_hz, done.from_hz)
         slipped = done.peg and case.settings.pegs is Pegs.WOODEN and against > SLIPPED_TIMES * asked
@@ -86,8 +86,8 @@ def unanswered(case: Case) -> Outcome | None:
     case = replace(case, lesson=case.lesson.knowing(replace(case.known, unanswered=tries)))
     if done.sign > 0 and not done.peg and case.known.screw_slope is not None and tries >= SCREW_ENDS_AFTER:
         return _screw_ended(case)
-    if tries > (MOST_TRIES if done.sign > 0 else 1):
-        return left(case, again=done.sign > 0)
+    if tries > MOST_TRIES:
+        return left(case, again=True)
     queue = tuple(name for name in case.others if done.peg or has_fine_tuner(name, case.settings))
     if not queue:
         return None

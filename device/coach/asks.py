@@ -43,11 +43,12 @@ def asked(case: Case, turn: Turn, direction: Direction, amount: Amount, degrees:
     told = degrees_of(turn, settings)[amount]
     sign = 1 if direction is Direction.TIGHTEN else -1
     slope = slope_here(case, turn)
+    steep = turned(string, case.hz, sign * degrees, slope.most, settings)
     wish = turned(string, case.hz, sign * degrees, slope.usual, settings)
     least = turned(string, case.hz, sign * degrees, slope.least, settings)
     done = Turned(string, turn is Turn.PEG, sign, degrees, told, case.hz, wish, least)
     known = tuple(_risked(k, done) for k in case.lesson.known)
-    lesson = replace(case.lesson, known=known, turned=done, others=None, proof=proof_at(case, wish))
+    lesson = replace(case.lesson, known=known, turned=done, others=None, proof=proof_at(case, steep))
     advice = replace(turn_advice(string, turn, direction, amount, settings), say=case.say, degrees=degrees)
     return Outcome(lesson, advice)
 

@@ -32,6 +32,7 @@ class Case:
     level_dbfs: float
     still: bool  # the pitch has stood still long enough
     gap_s: Seconds | None  # silence before this sounding
+    others_heard: bool = False  # just now, because they stood in the way of a turn
     say: Say = Say.TURN  # how a turn is introduced, should there be one
 
     @property
@@ -67,7 +68,8 @@ class Case:
         if proof is None or proof.string != self.string:
             return False
         in_time = self.gap_s is None or self.gap_s <= PROOF_LASTS
-        return in_time and abs(cents(self.hz, proof.hz)) <= EXPECTED_WITHIN
+        above_low = cents(self.hz, proof.low_hz) >= -EXPECTED_WITHIN
+        return in_time and above_low and cents(self.hz, proof.high_hz) <= EXPECTED_WITHIN
 
     @property
     def grown_up(self) -> bool:
@@ -128,6 +130,9 @@ def left(case: Case, *, again: bool = False, string: str | None = None) -> Outco
     return Outcome(lesson.knowing(known), Advice(Say.GROWN_UP, string=name), mark=Mark.GROWN_UP)
 
 
-def proof_at(case: Case, hz: Hz) -> Proof | None:
-    """The proof, if it holds, moved on to what the next pluck should give."""
-    return Proof(case.string, hz) if case.proved else None
+def proof_at(case: Case, to: Hz | None = None) -> Proof | None:
+    """The proof, if it holds, moved on: the next pluck lies between this pitch and `to`."""
+    if not case.proved:
+        return None
+    reached = case.hz if to is None else to
+    return Proof(case.string, min(case.hz, reached), max(case.hz, reached))

@@ -17,18 +17,33 @@ TENSION_PER_CENT = 2.0 * 0.6931471805599453 / 1200.0  # relative; T goes with f 
 
 
 def stop(case: Case) -> Outcome | None:
-    """Near the breaking load of the string asked for, or of the one it sounds like."""
-    for name in dict.fromkeys((case.string, case.nearest)):
-        if not limit_hz(name, case.settings) <= case.hz <= highest_hz(name, case.settings):
-            continue
-        elsewhere = any(
-            abs(case.off(other)) <= NEAR_A_PLACE for other in case.settings.targets if other != name
-        )
-        if not elsewhere:
-            noted = heard_at(case, name)
-            lesson = replace(noted.lesson, turned=None, others=None, roll=None, proof=None)
-            return warned(replace(noted, lesson=lesson), Warning.STOP)
-    return None
+    """Near the breaking load of the string asked for, or of the one it sounds like.
+
+    What was found out so far is kept: one misread pluck must not undo a proof.
+    """
+    if _near_breaking(case, case.string):
+        return warned(heard_at(case, case.string), Warning.STOP)
+    name = case.nearest
+    if case.proved or not _near_breaking(case, name) or not _may_have_risen(case, name):
+        return None
+    if case.like_before:
+        return warned(heard_at(case, name), Warning.STOP)
+    unknown = replace(case.lesson.of(name), hz=None)  # perhaps misread: hear it again before trusting it
+    return warned(replace(case, lesson=case.lesson.knowing(unknown)), Warning.STOP)
+
+
+def _near_breaking(case: Case, name: str) -> bool:
+    if not limit_hz(name, case.settings) <= case.hz <= highest_hz(name, case.settings):
+        return False
+    return all(abs(case.off(other)) > NEAR_A_PLACE for other in case.settings.targets if other != name)
+
+
+def _may_have_risen(case: Case, name: str) -> bool:
+    """Whether `name` may sound so high: never heard, high already, or perhaps turned since."""
+    known = case.lesson.of(name)
+    if known.hz is None or known.unheard_peg > 0.0 or known.unheard_screw > 0.0:
+        return True
+    return cents(case.hz, known.hz) <= PLACE_ABOVE
 
 
 def another_instrument(case: Case) -> Outcome | None:
@@ -98,5 +113,5 @@ def slowly(case: Case) -> Outcome | None:
     if max(step, in_a_second) <= PACE:
         return None
     noted = heard_at(case, case.string)
-    lesson = replace(noted.lesson, turned=None, others=None, proof=proof_at(case, case.hz))
+    lesson = replace(noted.lesson, turned=None, others=None, proof=proof_at(case))
     return warned(replace(noted, lesson=lesson), Warning.SLOWLY)

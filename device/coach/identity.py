@@ -18,6 +18,7 @@ from dsp import Hz, cents
 REPEATED_WITHIN = 10.0  # cents; the two plucks of a roll call agree so well
 APART = 30.0  # cents; nearer pitches may be one and the same string
 PLUCKS_EACH = 2
+MOST_ROLLS = 3  # roll calls for one string before it is left
 MOST_REPEATS = 6  # plucks asked for again before the roll call is given up
 STRANGE_NEAR_OTHER = 3  # alike plucks near another open string before the roll call
 STRANGE_FAR = 2  # alike plucks far from every open string
@@ -51,11 +52,11 @@ def roll_call(case: Case) -> Outcome | Case | None:
     if roll.plan:
         lesson = replace(case.lesson, roll=roll)
         return no_turn(replace(case, lesson=lesson), Say.PLUCK_ALL, roll.plan[0])
-    return _concluded(replace(case, lesson=replace(case.lesson, roll=None, rolled=True)), roll)
+    return _concluded(replace(case, lesson=replace(case.lesson, roll=None)), roll)
 
 
-def _concluded(case: Case, roll: RollCall) -> Outcome:
-    """What a finished roll call says."""
+def _concluded(case: Case, roll: RollCall) -> Outcome | Case:
+    """What a finished roll call says; the string asked for came last, so it may be turned at once."""
     pitches = {name: hz for name, hz in roll.heard}  # noqa: C416 - the second pluck of each replaces the first
     lesson = case.lesson
     for name, hz in pitches.items():
@@ -67,8 +68,8 @@ def _concluded(case: Case, roll: RollCall) -> Outcome:
     case = replace(case, lesson=lesson)
     if not _tells(case, pitches):
         return left(case)
-    proof = Proof(case.string, pitches[case.string])
-    return no_turn(replace(case, lesson=replace(lesson, proof=proof)), Say.PLUCK, case.string)
+    proof = Proof(case.string, pitches[case.string], pitches[case.string])
+    return replace(case, lesson=replace(lesson, proof=proof, strange=0))
 
 
 def _tells(case: Case, pitches: dict[str, Hz]) -> bool:
@@ -86,18 +87,22 @@ def strange(case: Case) -> Outcome | Case | None:
     """Not the string asked for, as far as can be told."""
     if case.proved or case.in_place(case.string):
         return replace(case, lesson=replace(case.lesson, strange=0))
-    lesson = replace(case.lesson, proof=None, strange=case.lesson.strange + 1 if case.like_before else 1)
+    lesson = replace(case.lesson, strange=case.lesson.strange + 1 if case.like_before else 1)
+    if case.like_before:  # one odd pluck may be a slip of the finger or misread; two alike end a proof
+        lesson = replace(lesson, proof=None)
     case = replace(case, lesson=lesson)
     other = case.nearest if case.nearest != case.string and case.in_place(case.nearest) else None
     if other is not None and case.off(other) > PLACE_BELOW:
         other = None
     if lesson.strange < (STRANGE_FAR if other is None else STRANGE_NEAR_OTHER):
         return no_turn(case, Say.OTHER_STRING, case.string, heard=other)
-    if not case.grown_up or lesson.rolled:
-        return left(case, again=case.known.hz is None and not lesson.rolled)
-    low_to_high = [string.name for string in case.settings.strings]
-    roll = RollCall(tuple(name for name in low_to_high for _ in range(PLUCKS_EACH)))
-    return no_turn(replace(case, lesson=replace(lesson, roll=roll)), Say.PLUCK_ALL, roll.plan[0])
+    if not case.grown_up or lesson.rolls >= MOST_ROLLS:
+        return left(case, again=case.known.hz is None and lesson.rolls == 0)
+    last = (*(s.name for s in case.settings.strings if s.name != case.string), case.string)
+    roll = RollCall(tuple(name for name in last for _ in range(PLUCKS_EACH)))
+    return no_turn(
+        replace(case, lesson=replace(lesson, roll=roll, rolls=lesson.rolls + 1)), Say.PLUCK_ALL, roll.plan[0]
+    )
 
 
 def unlike(case: Case) -> Outcome | None:

@@ -77,7 +77,8 @@ class Proof:
     """It is known which string sounds here, though it is far from its place."""
 
     string: str
-    hz: Hz  # what the next pluck should give
+    low_hz: Hz  # the next pluck should give at least this: nothing was turned
+    high_hz: Hz  # and at most this: the steepest string it may be, turned as asked
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +90,7 @@ class Lesson:
     others: Others | None = None
     roll: RollCall | None = None
     proof: Proof | None = None
-    rolled: bool = False  # all strings were plucked for this string already
+    rolls: int = 0  # roll calls for the string asked for
     like_hz: Hz | None = None  # the pluck before, whatever it was
     like_level: float | None = None  # its level, dBFS
     strange: int = 0  # plucks in a row that were not the string asked for, alike

@@ -58,7 +58,7 @@ def _none_moved(case: Case) -> Outcome:
     hz = case.known.hz
     if hz is None:
         return no_turn(case, Say.PLUCK, case.string)
-    return turn_for(replace(case, hz=hz, say=Say.TURN))
+    return turn_for(replace(case, hz=hz, say=Say.TURN, others_heard=True))
 
 
 def _missed(case: Case) -> Outcome | Case:

@@ -104,19 +104,10 @@ def _safe(case: Case, name: str, turn: Turn, degrees: float) -> bool:
 def _blocked(case: Case, turn: Turn, hair: float) -> Outcome:
     """Not even a hair is safe: hear the strings that stand in the way, or leave it to a grown-up."""
     in_the_way = _endangered(case, turn, hair)
-    unheard = tuple(
-        name
-        for name in in_the_way
-        if name != case.string
-        and (
-            case.lesson.of(name).hz is None
-            or case.lesson.of(name).unheard_peg + case.lesson.of(name).unheard_screw
-        )
-    )
-    if not unheard or case.string in in_the_way:
+    if case.others_heard or case.string in in_the_way:
         return left(case)
-    lesson = replace(case.lesson, others=Others(Why.NEVER_HEARD, unheard))
-    return no_turn(replace(case, lesson=lesson), Say.PLUCK_OTHERS, unheard[0])
+    lesson = replace(case.lesson, others=Others(Why.NEVER_HEARD, in_the_way))
+    return no_turn(replace(case, lesson=lesson), Say.PLUCK_OTHERS, in_the_way[0])
 
 
 def _loosen(case: Case, turn: Turn) -> Outcome:

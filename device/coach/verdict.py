@@ -29,7 +29,7 @@ def right(case: Case) -> Outcome | None:
     noted = heard_at(case, case.string)
     if not case.still:
         return Outcome(noted.lesson, Advice(), Phase.LISTENING)
-    lesson = replace(settled(noted.lesson, case.string), proof=proof_at(case, case.hz))
+    lesson = replace(settled(noted.lesson, case.string), proof=proof_at(case))
     return Outcome(lesson, Advice(Say.RIGHT, string=case.string), Phase.RIGHT, Mark.RIGHT)
 
 
