@@ -9,13 +9,14 @@ from device.coach.ways import push_in_needed
 from device.menu import FROM_FILE, Rules, opened, view
 from device.pages import PAGES
 from device.scene import Fault, Scene
-from device.settings import Pegs, Settings
+from device.settings import Order, Pegs, Settings
 from dsp import Cents, Instrument, OpenString, Seconds
 
 VIOLIN = Settings()
 CELLO = Settings(instrument=Instrument.CELLO)
 BASS = Settings(instrument=Instrument.DOUBLE_BASS)
 LEFT_HANDED = Settings(left_handed=True)
+ANY_STRING = Settings(order=Order.WHICHEVER_IS_PLUCKED)
 GEARED = Settings(pegs=Pegs.GEARED)
 FIVE = Settings(retuned=tuple(OpenString.named(name) for name in ("C3", "G3", "D4", "A4", "E5")))
 SCORDATURA = Settings(retuned=tuple(OpenString.named(name) for name in ("Bb3", "D4", "F#4", "D5")))
@@ -133,6 +134,7 @@ def _advice() -> dict[str, Shown]:
         "say-grown-up": lesson(
             "D4", Advice(Say.GROWN_UP), marks=(Mark.TO_DO, Mark.GROWN_UP, Mark.RIGHT, Mark.DRIFTED)
         ),
+        "say-grown-up-bass": lesson("A1", Advice(Say.GROWN_UP), settings=BASS),
         "say-ask-teacher": lesson("G3", Advice(Say.ASK_TEACHER)),
         "end-stays-off": lesson(
             "G3",
@@ -162,6 +164,7 @@ def _others() -> dict[str, Shown]:
         "waiting-unusual": Shown(
             replace(lesson("A4", phase=Phase.WAITING, settings=unusual).scene, unusual=NOT_AS_IN_THE_FILE)
         ),
+        "waiting-any": lesson("E5", phase=Phase.WAITING, settings=ANY_STRING, at=1.0),
         "waiting-bass": lesson("E1", phase=Phase.WAITING, settings=BASS),
     }
 

@@ -21,6 +21,7 @@ from device.coach.state import (
     Turn,
 )
 from device.coach.state import Warning as Alarm
+from device.drawing import heads, lettering, pegs, tailpiece
 from device.drawing.bottom import shown_cents
 from device.drawing.plate import Plate
 from device.drawing.track import track
@@ -83,6 +84,29 @@ def test_redrawing_says_that_something_changed(tmp_path, monkeypatch, capsys):
 def test_a_picture_is_one_bit_deep_and_of_the_panels_size(name):
     picture = draw(PICTURES[name].scene, PICTURES[name].at)
     assert (picture.mode, picture.size) == ("1", (128, 64))
+
+
+@names
+def test_nothing_is_drawn_over_an_edge(name, monkeypatch):
+    """Every mask that brings light lies, with all its ink, inside what it is laid on."""
+    over, paste = [], Image.Image.paste
+
+    def checked(self, ink, box=None, mask=None):
+        lit = mask.getbbox() if mask is not None and ink else None
+        if lit is not None and box is not None:
+            left, top = box[0] + lit[0], box[1] + lit[1]
+            right, bottom = box[0] + lit[2], box[1] + lit[3]
+            if left < 0 or top < 0 or right > self.width or bottom > self.height:
+                over.append((left, top, right, bottom, self.size))
+        return paste(self, ink, box, mask)
+
+    lettering.letter.cache_clear()
+    for make in (tailpiece.tailpiece, pegs.peg, heads.machine_head):
+        make.cache_clear()  # kept fields are laid out anew under the eye of the test
+    monkeypatch.setattr(Image.Image, "paste", checked)
+    for i in range(12):
+        draw(PICTURES[name].scene, Seconds(0.5 * i))
+    assert over == []
 
 
 @names

@@ -47,6 +47,7 @@ PEG_ARCS = {
 }
 _HEAD = 15.0  # pixels from its base to its tip
 _OUT, _IN = 8.5, 7.5  # pixels a head reaches out and in from the circle
+_BUMPS = 14  # in the rim of a screw, so that a finger holds it
 _FAT = 1.0  # pixels an arrow grows when it is pointed at
 _RIM = 2.0  # pixels of dark around an arrow
 
@@ -98,11 +99,13 @@ def thumb_piece(rotation: Rotation, amount: Amount) -> Image.Image:
 
 @kept
 def screw_head(rim: float = 0.0) -> Image.Image:
-    """The head of a fine tuner seen from its end, filled, `SIZE` large: a disc with a slot."""
+    """The head of a fine tuner seen from its end, filled, `SIZE` large: milled for fingers, no slot."""
     plate = Plate(*SIZE)
-    plate.disc(CENTRE, 13.7 + rim)
+    plate.disc(CENTRE, 12.6 + rim)
+    for bump in range(_BUMPS):
+        plate.disc(on_clock(CENTRE, 11.9, 360.0 * bump / _BUMPS), 2.1 + rim)
     if rim == 0.0:
-        plate.line([on_clock(CENTRE, 9.0, 45.0), on_clock(CENTRE, 9.0, 225.0)], 3.0, ink=False)
+        plate.arc(CENTRE, 7.2, 0.0, 360.0, 1.3, ink=False)
     return plate.mask()
 
 

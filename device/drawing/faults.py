@@ -35,15 +35,17 @@ def _sign(fault: Fault) -> Image.Image:
         case Fault.NOT_KEPT:
             return _struck_out(things.page(pencil=True))
         case Fault.NO_SPEAKER:
-            return _struck_out(things.loudspeaker(1.25))
+            return _struck_out(things.loudspeaker(1.25), falling=True)
 
 
-def _struck_out(thing: Image.Image) -> Image.Image:
-    """The thing with a stroke across it."""
+def _struck_out(thing: Image.Image, *, falling: bool = False) -> Image.Image:
+    """The thing with a stroke across it, rising or falling to the right."""
     sign = Image.new("1", (64, 52))
     sign.paste(INK, ((64 - thing.width) // 2, (52 - thing.height) // 2), thing)
-    sign.paste(0, (4, 0), signs.slash(56, 52, 11.0))
-    sign.paste(INK, (4, 0), signs.slash(56, 52, 5.0))
+    for ink, thick in ((0, 11.0), (INK, 5.0)):
+        stroke = signs.slash(56, 52, thick)
+        flipped = stroke.transpose(Image.Transpose.FLIP_LEFT_RIGHT)
+        sign.paste(ink, (4, 0), flipped if falling else stroke)
     return sign
 
 

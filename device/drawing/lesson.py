@@ -2,12 +2,13 @@
 
 from PIL import Image
 
-from device.coach.state import Phase, Say, Turn
+from device.coach.state import Advice, Phase, Say, Turn
 from device.drawing import bottom, lettering, playing, telling, turning
 from device.drawing.plate import INK
 from device.drawing.view import View, view_of
 from device.scene import Scene
-from dsp import Seconds
+from device.settings import Order
+from dsp import Instrument, Seconds
 
 FIELD_X = 30  # where the field beside the letter begins, pixels from the left
 LETTER = (28, 42)  # pixels; 40 or more are read across a room
@@ -19,12 +20,21 @@ def draw(picture: Image.Image, scene: Scene, at: Seconds) -> None:
     """Everything of a lesson but its end."""
     coach, advice = scene.coach, scene.coach.advice
     view = view_of(scene.settings, coach)
-    asked = advice.string or coach.string
+    asked = _asked(scene, view, at)
     bottom.strip(picture, scene, at)
     picture.paste(INK, _LETTER_AT, lettering.letter(asked, *LETTER, _STROKE))
     if advice.say is Say.LOOSEN_BACK:
         _turn_over(picture, (0, 0, FIELD_X - 1, bottom.TOP - 1))
     picture.paste(INK, (FIELD_X, 0), _field(scene, view, view.place(asked), at))
+
+
+def _asked(scene: Scene, view: View, at: Seconds) -> str:
+    """The string to show; each in turn while any of them may be plucked."""
+    coach = scene.coach
+    any_will_do = scene.settings.order is Order.WHICHEVER_IS_PLUCKED
+    if any_will_do and coach.phase is Phase.WAITING and coach.advice == Advice() and view.count:
+        return view.names[int(at / playing.SWEEP_S) % view.count]
+    return coach.advice.string or coach.string
 
 
 def _field(  # noqa: PLR0911 - one return a kind of advice
@@ -52,7 +62,7 @@ def _field(  # noqa: PLR0911 - one return a kind of advice
         case Say.WAIT:
             return telling.wait(at)
         case Say.GROWN_UP:
-            return telling.grown_up(view, place)
+            return telling.grown_up(view, place, scene.settings.instrument is Instrument.DOUBLE_BASS)
     return telling.ask_teacher()
 
 

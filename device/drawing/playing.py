@@ -12,7 +12,7 @@ PLUCK_S = 0.6  # seconds a finger holds the string and seconds it rings: well un
 _EAR_ZOOM, _EAR_WIDTH = 0.7, 21
 _HEARD = 21, 27  # pixels, the letter of the string that was heard
 _AT, _AWAY = 4, 7  # pixels from the string to the finger that takes it, and that lets it ring
-_SWEEP_S = 1.2  # seconds the hand stays with each string when all are asked for
+SWEEP_S = 1.2  # seconds the hand stays with each string when all are asked for
 
 
 def _others(view: View, place: int | None, one: Looks, rest: Looks) -> Image.Image:
@@ -81,7 +81,7 @@ def several(view: View, now: int | None, left_out: int | None, at: Seconds) -> I
     if not asked:
         return strung.strung((), view.low_on_the_left).copy()
     if now is None or now == left_out:
-        now = asked[int(at / _SWEEP_S) % len(asked)]
+        now = asked[int(at / SWEEP_S) % len(asked)]
     ringing = int(at / PLUCK_S) % 2 == 1
     looks = [Looks.LEFT_OUT if i == left_out else Looks.RINGING for i in range(view.count)]
     looks[now] = Looks.RINGING if ringing else Looks.PULLED

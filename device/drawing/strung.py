@@ -10,7 +10,7 @@ from device.drawing import hands
 from device.drawing.plate import INK, Plate, kept
 
 WIDTH, HEIGHT = 98, 52  # pixels
-_PLUCK_Y = 33.0  # where the finger takes the string
+_PLUCK_Y = 32.0  # where the finger takes the string
 _THICKEST, _THINNEST = 3.4, 1.4  # pixels: the low strings are the thick ones
 
 

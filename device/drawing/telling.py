@@ -2,7 +2,7 @@
 
 from PIL import Image
 
-from device.drawing import hands, pegs, signs
+from device.drawing import hands, heads, pegs, signs
 from device.drawing.plate import INK
 from device.drawing.view import View
 from dsp import Seconds
@@ -18,11 +18,11 @@ def wait(at: Seconds) -> Image.Image:
     return field
 
 
-def grown_up(view: View, place: int | None) -> Image.Image:
-    """The peg that is left, and a tall figure beside a small one."""
+def grown_up(view: View, place: int | None, machine_heads: bool) -> Image.Image:
+    """The peg or machine head that is left, and a tall figure beside a small one."""
     field = Image.new("1", (WIDTH, HEIGHT))
     if view.count == pegs.COUNT and place is not None:
-        field.paste(INK, (0, 0), pegs.pegbox(place))
+        field.paste(INK, (0, 0), heads.pegbox(place) if machine_heads else pegs.pegbox(place))
     field.paste(INK, (48, 2), hands.tall_one())
     field.paste(INK, (74, 10), hands.small_one())
     return field
