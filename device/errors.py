@@ -21,6 +21,10 @@ class PartError(WallpegError, OSError):
     """A real part (microphone, panel, buttons, speaker) is missing or does not answer."""
 
 
+class NotYetError(PartError):
+    """A part is being opened and may be there in a moment."""
+
+
 class StuckError(WallpegError, TimeoutError):
     """A library hangs and offers no way out; only a new process helps."""
 

@@ -15,7 +15,9 @@ SHOWN_S = {
     Fault.TOO_LOUD: Seconds(1.5),  # chosen: the next pluck comes soon
     Fault.NO_SPEAKER: Seconds(3.0),
 }
-ABSENT_AFTER_S = Seconds(1.0)  # a microphone that is being opened gets so long before it is called missing
+ABSENT_AFTER_S = Seconds(2.0)
+"""At the start a microphone gets so long before it is called missing: opening one takes 0.7 s, and a
+sound server may take another 1.1 s to its first block (measured)."""
 
 
 @dataclass(frozen=True, slots=True)

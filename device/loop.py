@@ -133,8 +133,7 @@ class _Loop:
             self._listening.retune(self._new_tracker(now))
         try:
             self._around.keep(now)
-        except PartError as why:
-            self._around.note(f"settings are not kept: {why}")
+        except PartError:
             self._mind = self._mind.told(Fault.NOT_KEPT, at)
 
     def _look_for_faults(self, at: Seconds) -> None:

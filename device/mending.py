@@ -8,10 +8,11 @@ so that a part which is put back works again within seconds.
 from collections.abc import Callable
 from typing import Generic, Protocol, TypeVar
 
-from device.errors import PartError
+from device.errors import NotYetError, PartError
 from dsp import Seconds
 
 FIRST_PAUSE_S = 0.25  # chosen: before the first try; a plug that wiggled is back by then
+LOOK_AGAIN_S = 0.1  # chosen: while a part is being opened, which is no failure
 LONGEST_PAUSE_S = 2.0  # chosen: who plugs the microphone in again should not think it is broken
 
 
@@ -61,6 +62,8 @@ class Mending(Generic[Part]):
                 self.part = self._reopen()
                 self._pause = FIRST_PAUSE_S
                 self._note(f"{self._name}: there")
+            except NotYetError:
+                self._due = Seconds(at + LOOK_AGAIN_S)
             except PartError:
                 self._wait(at)
         return self.part

@@ -122,7 +122,7 @@ class MicrophoneSeeker:
     """Opens the microphone, again and again if need be, without ever holding up the loop.
 
     Listing the devices and opening one may take long or hang, so it is done in the background:
-    a call gives the microphone once it is open, and raises PartError before that.
+    a call gives the microphone once it is open, and raises NotYetError before that.
     """
 
     def __init__(self, part_of_name: str, sample_rate_hz: int, channel: int) -> None:
@@ -132,7 +132,7 @@ class MicrophoneSeeker:
         self._patiently = Patiently("opening the microphone", self._open)
 
     def __call__(self) -> Microphone:
-        """The open microphone; PartError while there is none, StuckError when the library hangs."""
+        """The open microphone; NotYetError or PartError before, StuckError when the library hangs."""
         self._last = self._patiently()
         return self._last
 

@@ -10,7 +10,7 @@ import time
 from collections.abc import Callable
 from typing import Generic, TypeVar
 
-from device.errors import PartError, StuckError
+from device.errors import NotYetError, StuckError
 
 Result = TypeVar("Result")
 
@@ -43,7 +43,7 @@ class Patiently(Generic[Result]):
     def __call__(self) -> Result:
         """The result once it is there.
 
-        Raises PartError while it is not, and what the work raised; StuckError beyond the limit.
+        Raises NotYetError while it is not, and what the work raised; StuckError beyond the limit.
         """
         if self._thread is None:
             self._begin()
@@ -51,7 +51,7 @@ class Patiently(Generic[Result]):
         if thread is not None and thread.is_alive():
             if self._now() - self._begun > self._limit:
                 raise StuckError(f"{self._what} has been hanging for {self._limit:g} s")
-            raise PartError(f"{self._what} is not done yet")
+            raise NotYetError(f"{self._what} is not done yet")
         self._thread = None
         outcome = self._outcome.pop()
         if isinstance(outcome, Exception):

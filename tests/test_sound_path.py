@@ -1,0 +1,181 @@
+"""The true path of sound: played into a virtual microphone, heard through PortAudio, seen on the panel."""
+
+import json
+import statistics
+import subprocess
+import sys
+import threading
+import time
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from dsp import Cents, Hz, Seconds, pluck, shifted
+from tests.sound_server import MISSING, RATE, SoundServer
+
+pytestmark = pytest.mark.skipif(bool(MISSING), reason=f"not installed: {MISSING}")
+pytest.importorskip("sounddevice", reason="the sound library is not installed", exc_type=OSError)
+
+E5 = Hz(659.255)  # equal temperament at 440 Hz
+ROOT = Path(__file__).parent.parent
+
+
+class Wall:
+    """A box in a process of its own, and what it said."""
+
+    def __init__(self, server: SoundServer, seconds: float) -> None:
+        self.said: list[dict] = []
+        words = [sys.executable, "-m", "tests.wall_on_sound", "wallmic", str(seconds)]
+        self._process = subprocess.Popen(
+            words,
+            cwd=ROOT,
+            env=server.environment,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.DEVNULL,
+            text=True,
+        )
+        self._reader = threading.Thread(target=self._read)
+        self._reader.start()
+
+    def _read(self) -> None:
+        for line in self._process.stdout:
+            self.said.append(json.loads(line))
+
+    def until(self, wanted, since: float = 0.0, limit_s: float = 10.0) -> dict:
+        """The first thing it said that is wanted, from a moment on."""
+        end = time.monotonic() + limit_s
+        while time.monotonic() < end:
+            for word in list(self.said):
+                if word["time"] >= since and wanted(word):
+                    return word
+            time.sleep(0.02)
+        raise AssertionError(f"not said within {limit_s} s; said was {self.said}")
+
+    def close(self) -> None:
+        self._process.kill()
+        self._process.wait()
+        self._reader.join()
+        self._process.stdout.close()
+
+
+@pytest.fixture
+def server(tmp_path):
+    server = SoundServer(tmp_path)
+    yield server
+    server.stop()
+
+
+@pytest.fixture
+def wall(server):
+    wall = Wall(server, 60.0)
+    wall.until(lambda word: "there" in word.get("note", ""))
+    wall.until(lambda word: word.get("fault", "") is None, limit_s=15.0)
+    time.sleep(1.5)  # the first blocks of a fresh stream are late
+    yield wall
+    wall.close()
+
+
+def played(server, cents: float, seed: int = 1) -> float:
+    """Pluck an E string that is so far off; the moment it was started."""
+    at = time.time()
+    server.play(pluck(shifted(E5, Cents(cents)), Seconds(2.0), RATE, seed=seed))
+    return at
+
+
+def test_a_flat_string_is_heard_as_flat_and_turned_tighter(server, wall):
+    at = played(server, -20.0)
+    advice = wall.until(lambda word: word.get("say") == "turn", since=at)
+    assert advice["direction"] == "tighten"
+    shown = [word["cents"] for word in wall.said if word.get("cents") is not None]
+    assert shown[0] == pytest.approx(-20.0, abs=2.0)
+
+
+def test_a_string_in_tune_is_right_and_nothing_is_turned(server, wall):
+    at = played(server, 0.0)
+    wall.until(lambda word: word.get("phase") == "right", since=at)
+    assert not [word for word in wall.said if word.get("direction", "none") != "none"]
+
+
+def pictured_after(moment: float):
+    """A picture of what was known at that moment; the panel may have been shown it in the same tick."""
+    return lambda word: (word.get("picture_at") or 0.0) > moment - 0.02
+
+
+@pytest.mark.heavy
+def test_the_panel_answers_soon_after_the_pluck(server, wall):
+    delays = []
+    for seed in range(12):
+        at = played(server, -20.0 - seed, seed)
+        heard = wall.until(lambda word: "sound" in word, since=at)
+        read = wall.until(lambda word: word.get("cents") is not None, since=heard["time"])
+        picture = wall.until(pictured_after(read["time"]), since=read["time"])
+        delays.append(picture["picture_at"] - heard["time"])
+        time.sleep(2.6)
+    median = statistics.median(delays)
+    print(f"sound to picture: median {median:.3f} s, most {max(delays):.3f} s of {len(delays)}")
+    assert median < 0.5
+
+
+LOSSES = {
+    "unplugged": (SoundServer.unplug, SoundServer.plug_in),
+    "asleep": (lambda s: s.suspend(True), lambda s: s.suspend(False)),
+    "frozen": (lambda s: s.freeze(True), lambda s: s.freeze(False)),
+}
+
+
+@pytest.mark.heavy
+@pytest.mark.parametrize("how", LOSSES)
+def test_a_lost_microphone_is_shown_within_a_second_and_comes_back_by_itself(server, wall, how):
+    lose, bring_back = LOSSES[how]
+    at = time.time()
+    lose(server)
+    fault = wall.until(lambda word: word.get("fault") == "no-microphone", since=at)
+    assert fault["picture_at"] - at < 1.0
+    time.sleep(2.0)
+    at = time.time()
+    bring_back(server)
+    wall.until(lambda word: word.get("fault", "") is None, since=at, limit_s=15.0)
+    time.sleep(2.0)
+    at = played(server, -20.0)
+    assert wall.until(lambda word: word.get("say") == "turn", since=at)["direction"] == "tighten"
+
+
+@pytest.mark.heavy
+def test_nothing_is_lost_or_bent_on_the_way(server, monkeypatch):
+    for name, value in server.environment.items():
+        monkeypatch.setenv(name, value)
+    words = [sys.executable, "-c", TONE]
+    done = subprocess.Popen(words, cwd=ROOT, env=server.environment, stdout=subprocess.PIPE, text=True)
+    time.sleep(3.0)
+    time_s = np.arange(4 * RATE) / RATE
+    server.play(np.sin(2 * np.pi * 440.0 * time_s), gain=0.5)
+    out, _ = done.communicate(timeout=30)
+    error_cents, residual = map(float, out.split())
+    assert abs(error_cents) < 0.01
+    assert residual < 1e-3
+
+
+TONE = """
+import time
+import numpy as np
+from device.parts.microphone import Microphone
+microphone, blocks, end = Microphone("wallmic"), [], time.monotonic() + 7.0
+while time.monotonic() < end:
+    time.sleep(0.01)
+    blocks.append(microphone.read())
+heard = np.concatenate(blocks)
+loud = np.flatnonzero(np.abs(heard) > 0.1)
+middle = heard[loud[0] + 24000 : loud[0] + 24000 + 65536].astype(float)
+t = np.arange(len(middle)) / 48000
+best = None
+for hz in 440.0 * 2 ** (np.linspace(-0.05, 0.05, 201) / 1200):
+    basis = np.stack((np.cos(2 * np.pi * hz * t), np.sin(2 * np.pi * hz * t)))
+    left = middle - np.linalg.lstsq(basis.T, middle, rcond=None)[0] @ basis
+    rms = np.sqrt(np.mean(left**2))
+    best = min(best or (rms, hz), (rms, hz))
+print(1200 * np.log2(best[1] / 440.0), best[0])
+import os, sys
+sys.stdout.flush()
+os._exit(0)
+"""

@@ -1,0 +1,99 @@
+"""A box with the real microphone part, the real signal path and a real clock; its panel keeps pictures.
+
+Run as a program of its own, so that a sound library that hangs hangs nobody else. It prints one
+JSON object a line: the time of day in seconds, and what changed.
+"""
+
+import json
+import sys
+import time
+
+from device.loop import run
+from device.parts.clock import MonotonicClock
+from device.parts.microphone import MicrophoneSeeker
+from device.settings import Settings
+from device.thought import real_thought
+from device.wiring import Parts, Reopen, Surroundings
+
+
+class TimedPanel:
+    """Says when it was shown a picture."""
+
+    size = (128, 64)
+
+    def __init__(self):
+        self.shown_at = None
+
+    def show(self, _picture):
+        self.shown_at = time.time()
+
+    def close(self):
+        pass
+
+
+class WatchedMicrophone:
+    """Says when sound comes after silence, and what came out is still the real microphone's."""
+
+    def __init__(self, microphone):
+        self.real, self.loud = microphone, False
+
+    @property
+    def sample_rate_hz(self):
+        return self.real.sample_rate_hz
+
+    def read(self):
+        block = self.real.read()
+        loud = len(block) > 0 and float(abs(block).max()) > LOUD
+        if loud and not self.loud:
+            say(sound=True)
+        self.loud = loud or (self.loud and len(block) == 0)
+        return block
+
+    def close(self):
+        self.real.close()
+
+
+def say(**what):
+    print(json.dumps({"time": time.time(), **what}), flush=True)
+
+
+LOUD = 0.003  # of full scale; a pluck begins far above, and between two there is digital silence
+
+
+def main(name: str, seconds: float) -> None:
+    panel, seen = TimedPanel(), {}
+    end = time.monotonic() + seconds
+    seek = MicrophoneSeeker(name, 48000, 1)
+
+    def observe(moment):
+        coach = moment.coach
+        now = {
+            "fault": moment.scene.fault and moment.scene.fault.value,
+            "string": coach.string,
+            "phase": coach.phase.value,
+            "say": coach.advice.say.value,
+            "direction": coach.advice.direction.value,
+            "cents": coach.cents and round(coach.cents, 2),
+        }
+        changed = {key: value for key, value in now.items() if seen.get(key, "-") != value}
+        seen.update(now)
+        if changed:
+            say(**changed, picture_at=panel.shown_at)
+
+    run(
+        Parts(MonotonicClock(), None, None, panel),
+        Settings(),
+        real_thought(),
+        reopen=Reopen(microphone=lambda: WatchedMicrophone(seek())),
+        around=Surroundings(note=lambda sentence: say(note=sentence)),
+        observe=observe,
+        stop=lambda: time.monotonic() > end,
+    )
+    say(ended=True)
+
+
+if __name__ == "__main__":
+    import os
+
+    main(sys.argv[1], float(sys.argv[2]))
+    os._exit(0)
