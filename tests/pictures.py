@@ -15,7 +15,9 @@ from device.screen import HEIGHT, WIDTH, draw
 from tests.scenes import GROUPS, PICTURES, Shown
 
 FOLDER = Path(__file__).parent / "data" / "pictures"
-ENLARGED = 3  # times, on a sheet
+ENLARGED = 2  # times, on a sheet
+ALONE = 6  # times, for a picture by itself
+BY_ITSELF = ("flat-a-little", "peg-G-tighten", "right", "warning-stop")
 ACROSS = 3  # pictures in a row of a sheet
 _GAP, _LABEL = 10, 14  # pixels of a sheet
 _GROUND, _INK = 235, 40  # grey of the sheet and of its labels
@@ -42,9 +44,54 @@ def sheet(pictures: Mapping[str, Shown]) -> Image.Image:
     return whole
 
 
+MAP = {
+    "waiting": (
+        "next: the next string; held: a new pupil",
+        "previous: the one before; held: the order",
+        "third: the tone; held: the settings ->",
+        "next and previous held: the teacher is here",
+    ),
+    "menu-reference-hz": (
+        "next, previous: turn the pages",
+        "third: change this value ->",
+        "third held, or 20 s alone: <- home",
+    ),
+    "menu-changing": (
+        "next, previous: another value; held: a leap",
+        "third: <- done, it counts at once",
+        "third held, or 20 s alone: <- home",
+    ),
+}
+"""What every button does, under the picture of where it does it."""
+
+
+def button_map() -> Image.Image:
+    """Home, a page, and a value being changed, with what the buttons do there."""
+    whole = sheet({name: PICTURES[name] for name in MAP})
+    line, cell = 13, WIDTH * ENLARGED + _GAP
+    longer = Image.new("L", (whole.width, whole.height + 4 * line), _GROUND)
+    longer.paste(whole, (0, 0))
+    pen, font = ImageDraw.Draw(longer), ImageFont.load_default_imagefont()
+    for i, lines in enumerate(MAP.values()):
+        for row, text in enumerate(lines):
+            pen.text((_GAP + cell * i, whole.height - 6 + line * row), text, fill=_INK, font=font)
+    return longer
+
+
+def enlarged(name: str) -> Image.Image:
+    """One picture by itself, with a rim."""
+    small = draw(PICTURES[name].scene, PICTURES[name].at).convert("L")
+    large = small.resize((WIDTH * ALONE, HEIGHT * ALONE), Image.Resampling.NEAREST)
+    whole = Image.new("L", (large.width + 2 * _GAP, large.height + 2 * _GAP), _INK)
+    whole.paste(large, (_GAP, _GAP))
+    return whole
+
+
 def sheets() -> dict[str, Image.Image]:
-    """One sheet a group, by the name of its file."""
-    return {f"sheet-{group}.png": sheet(pictures) for group, pictures in GROUPS.items()}
+    """What the README shows, by the name of its file: a sheet a group, the map, a few pictures alone."""
+    groups = {f"sheet-{group}.png": sheet(pictures) for group, pictures in GROUPS.items()}
+    alone = {f"enlarged-{name}.png": enlarged(name) for name in BY_ITSELF}
+    return {**groups, "map-of-the-buttons.png": button_map(), **alone}
 
 
 def kept(name: str) -> Image.Image | None:
