@@ -3,6 +3,7 @@
 import shutil
 import subprocess
 import tempfile
+from collections.abc import Sequence
 from pathlib import Path
 
 import numpy as np
@@ -27,11 +28,20 @@ def missing() -> str | None:
     return f"Debian package {absent[0]} is not installed" if absent else None
 
 
-def rendered(notes: list[Note], font: Path, program: int, length_s: float) -> Samples:
+def notes(font: Path, program: int, keys: Sequence[int]) -> dict[int, Samples]:
+    """Each key alone: half a second of silence, two seconds held, three in all."""
+    apart = 10.0  # seconds, so that one note has died away before the next
+    played = [(apart * i + 0.5, 2.0, key, 100, 0) for i, key in enumerate(keys)]
+    sound = rendered(played, font, program, apart * len(keys))
+    starts = [round(apart * i * RATE) for i in range(len(keys))]
+    return {key: sound[s : s + round(3.0 * RATE)] for key, s in zip(keys, starts, strict=True)}
+
+
+def rendered(played: list[Note], font: Path, program: int, length_s: float) -> Samples:
     """The notes played by fluidsynth, without its reverberation and chorus; mono."""
     with tempfile.TemporaryDirectory() as folder:
         midi, wav = Path(folder, "notes.mid"), Path(folder, "notes.wav")
-        midi.write_bytes(midi_file(notes, program))
+        midi.write_bytes(midi_file(played, program))
         command = ["fluidsynth", "-ni", "-q", "-R", "0", "-C", "0", "-g", "0.6", "-r", str(int(RATE))]
         command += ["-T", "wav", "-F", str(wav), str(font), str(midi)]
         subprocess.run(command, check=True, capture_output=True)
@@ -39,10 +49,10 @@ def rendered(notes: list[Note], font: Path, program: int, length_s: float) -> Sa
     return np.asarray(stereo.mean(axis=1)[: round(length_s * RATE)], np.float32)
 
 
-def midi_file(notes: list[Note], program: int) -> bytes:
+def midi_file(played: list[Note], program: int) -> bytes:
     """A standard MIDI file (format 0, 480 ticks a quarter, 120 quarters a minute: 960 ticks a second)."""
-    events = [(0, bytes([0xC0 | c, program])) for c in sorted({n[4] for n in notes})]
-    for start, length, key, velocity, channel in notes:
+    events = [(0, bytes([0xC0 | c, program])) for c in sorted({n[4] for n in played})]
+    for start, length, key, velocity, channel in played:
         events.append((round(960 * start), bytes([0x90 | channel, key, velocity])))
         events.append((round(960 * (start + length)), bytes([0x80 | channel, key, 0])))
     track, now = b"", 0

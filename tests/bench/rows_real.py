@@ -82,13 +82,13 @@ def fonts(sizes: Sizes) -> list[Table]:
     rows: list[tuple[object, ...]] = []
     for package, font in sound_fonts.FONTS.items():
         for instrument in Instrument:
-            sizes.progress(f"fonts: {package}, {instrument.value}")
-            for string in OPEN_STRINGS[instrument]:
-                note = (0.5, 2.0, string.note_number, 100, 0)
-                sound = sound_fonts.rendered([note], font, sound_fonts.PIZZICATO, 3.0)
-                rows.append(
-                    (package, instrument.value, string.name, *_font_note(sound, instrument, string.name))
-                )
+            keys = [string.note_number for string in OPEN_STRINGS[instrument]]
+            for label, program in (("pizzicato section", sound_fonts.PIZZICATO), *SOLO[instrument]):
+                sizes.progress(f"fonts: {package}, {instrument.value}, {label}")
+                sounds = sound_fonts.notes(font, program, keys)
+                for string in OPEN_STRINGS[instrument]:
+                    row = _font_note(sounds[string.note_number], instrument, string.name)
+                    rows.append((package, f"{label} ({program})", string.name, *row))
     columns = (
         "package",
         "sound (program)",
@@ -108,15 +108,15 @@ def _font_note(sound: Samples, instrument: Instrument, name: str) -> tuple[objec
     wrong = sum(abs(off_by(r.frequency_hz, target)) > WRONG_CENTS for r in said)
     if not said:
         return 0, 0, None, None
-    last = said[-1]
     errors: list[float] = []
     for shift in SHIFTS:
         moved = readings(resampled(sound, 2.0 ** (shift / 1200.0)), limits)
-        same = [r for r in moved if abs(r.since_pluck_s - last.since_pluck_s) < 0.1]
-        if same:
-            errors.append(abs(off_by(same[-1].frequency_hz, Hz(last.frequency_hz)) - shift))
+        pairs = [(a, b) for a in said for b in moved if abs(a.since_pluck_s - b.since_pluck_s) < 0.03]
+        if pairs:
+            first, second = pairs[-1]
+            errors.append(abs(off_by(second.frequency_hz, Hz(first.frequency_hz)) - shift))
     worst = max(errors) if len(errors) == len(SHIFTS) else None
-    return len(said), wrong, off_by(last.frequency_hz, target), worst
+    return len(said), wrong, off_by(said[-1].frequency_hz, target), worst
 
 
 assert RATE == sound_fonts.RATE
