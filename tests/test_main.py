@@ -100,6 +100,22 @@ def test_flags_are_read_as_the_file_would_be():
     )
 
 
+TOO_TIGHT = [
+    ("--string-set", "plain-gut-e", "--reference-hz", "466"),
+    ("--retuned", "G3,D4,A4,A5"),  # a plain steel string so long breaks there, however thick it is
+    ("--retuned", "G3,D4,A4,E5,A5"),
+]
+
+
+@pytest.mark.parametrize("words", TOO_TIGHT, ids=" ".join)
+def test_settings_that_bring_a_string_near_breaking_are_refused(words, tmp_path, capsys):
+    with pytest.raises(UsageError, match="of the breaking load on a string that may carry"):
+        flags(*words)
+    (tmp_path / "box.toml").write_text("[settings]\nstring_set = 'plain-gut-e'\nreference_hz = 466\n")
+    assert flags("--settings", str(tmp_path / "box.toml")) == Settings()
+    assert capsys.readouterr().err.count("breaking load") == 1
+
+
 @pytest.mark.parametrize(
     ("words", "sentence"),
     [

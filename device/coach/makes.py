@@ -67,6 +67,9 @@ def sizes(settings: Settings) -> tuple[Size, ...]:
     return tuple(RELATIVE_LENGTH) if settings.size is Size.UNKNOWN else (settings.size,)
 
 
+_E5 = OpenString.named("E5")
+
+
 def make_of(string: str, size: Size, settings: Settings) -> Make:
     """How the open string `string` of these settings is made, at `size` (not `UNKNOWN`)."""
     usual = _usual(string, settings)
@@ -75,7 +78,8 @@ def make_of(string: str, size: Size, settings: Settings) -> Make:
     whole = length_mm * WHOLE
     note = OpenString.named(usual)
     hz = string_frequencies([note], STANDARD_HZ, Temperament.EQUAL)[0]
-    if settings.instrument is Instrument.VIOLIN and string == settings.strings[-1].name and usual == "E5":
+    highest = string == settings.strings[-1].name and note.note_number >= _E5.note_number
+    if settings.instrument is Instrument.VIOLIN and highest:  # what thickness a plain string has is no matter
         return _plain(hz, length_mm, whole, settings)
     top = string == settings.strings[-1].name or usual == "A4"
     rope = settings.instrument in {Instrument.CELLO, Instrument.DOUBLE_BASS} or (

@@ -11,8 +11,10 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any, NoReturn
 
+from device.choosing import chosen
+from device.coach.limits import refusals as unsafe
 from device.errors import SettingError, UsageError
-from device.keys import Key, read, tables_in
+from device.keys import Key, tables_in
 from device.kinds import Flag
 from device.settings import SETTINGS, Settings
 from device.spelling import nearest
@@ -73,7 +75,10 @@ def settings_of(arguments: argparse.Namespace) -> Settings:
             changes[key.name] = key.value(word) if isinstance(word, bool) else key.typed(word)
         except SettingError as refusal:
             raise UsageError(str(refusal)) from refusal
-    return replace(settings, **changes)
+    settings = replace(settings, **changes)
+    for sentence in unsafe(settings):
+        raise UsageError(sentence)
+    return settings
 
 
 def given(arguments: argparse.Namespace, name: str) -> bool:
@@ -83,13 +88,13 @@ def given(arguments: argparse.Namespace, name: str) -> bool:
 
 def _from_file(path: Path) -> Settings:
     try:
-        found, refusals = tables_in(path.read_text(encoding="utf-8", errors="replace"))
+        tables, refusals = tables_in(path.read_text(encoding="utf-8", errors="replace"))
     except OSError as error:
         raise UsageError(f"the settings file {path} cannot be read: {error.strerror}") from error
-    settings, more = read(SETTINGS, found.get(SETTINGS.name, {}))
-    for refusal in (*refusals, *more):
+    found = chosen(tables, None, unsafe)
+    for refusal in (*refusals, *found.refusals):
         print(f"{path}: {refusal}", file=sys.stderr)
-    return settings
+    return found.settings
 
 
 def _help(key: Key) -> str:
