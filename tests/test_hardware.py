@@ -124,8 +124,10 @@ def test_a_damaged_file_of_changes_is_set_aside_and_said_once(store):
 
 def test_a_folder_that_cannot_be_written_is_noted_once(tmp_path):
     notes = []
-    store = Store(tmp_path / "missing" / "kept.toml")
+    store = Store(tmp_path / "kept.toml")
     keep = keeper(store, found(None, store, nothing).chosen, notes.append)
+    store.path = tmp_path / "kept.toml" / "is no folder" / "kept.toml"
+    (tmp_path / "kept.toml").write_text("")
     for hz in (441.0, 442.0):
         with pytest.raises(PartError):
             keep(Settings(reference_hz=hz))

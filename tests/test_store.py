@@ -145,9 +145,16 @@ def test_nothing_is_kept_after_forgetting(tmp_path):
     assert kept.read() is None
 
 
-def test_a_folder_that_is_missing_is_said_in_one_sentence(tmp_path):
-    with pytest.raises(PartError, match=r"missing/settings.toml cannot be written \(No such file"):
-        Store(tmp_path / "missing" / "settings.toml").write(NEW)
+def test_a_missing_folder_is_made(tmp_path):
+    kept = Store(tmp_path / "missing" / "settings.toml")
+    kept.write(NEW)
+    assert kept.read() == NEW
+
+
+def test_a_folder_that_cannot_be_is_said_in_one_sentence(tmp_path):
+    (tmp_path / "file").write_text("")
+    with pytest.raises(PartError, match=r"file/settings.toml cannot be written \(File exists"):
+        Store(tmp_path / "file" / "settings.toml").write(NEW)
 
 
 def test_a_full_disk_leaves_the_old_text(monkeypatch, tmp_path):

@@ -5,6 +5,8 @@ the library was shut down and started again, which ends every open stream; so th
 while the microphone is lost.
 """
 
+import contextlib
+import ctypes
 from types import ModuleType
 from typing import Any
 
@@ -13,13 +15,41 @@ from device.errors import PartError
 INSTALL = "install it with `sudo apt install libportaudio2` and `pip install sounddevice`"
 
 
+_HANDLER = ctypes.CFUNCTYPE(
+    None, ctypes.c_char_p, ctypes.c_int, ctypes.c_char_p, ctypes.c_int, ctypes.c_char_p
+)
+_say_nothing = _HANDLER(lambda *_: None)  # kept for as long as the program runs: C holds on to it
+
+
 def loaded() -> ModuleType:
     """The module `sounddevice`; PartError, in one sentence, where it or PortAudio is missing."""
+    _hush()
     try:
         import sounddevice  # noqa: PLC0415 - importing it starts the sound system
     except (ImportError, OSError) as missing:
         raise PartError(f"the sound library is missing ({missing}); {INSTALL}") from missing
     return sounddevice  # type: ignore[no-any-return] # the library has no types
+
+
+def _hush() -> None:
+    """Have ALSA print nothing: it says a dozen lines for every list of devices, for days on end.
+
+    What matters comes back as an error all the same.
+    """
+    with contextlib.suppress(OSError, AttributeError):
+        ctypes.CDLL("libasound.so.2").snd_lib_error_set_handler(_say_nothing)
+
+
+def names() -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """The names of all microphones, and of all loudspeakers."""
+    library = loaded()
+    try:
+        devices = [dict(device) for device in library.query_devices()]
+    except library.PortAudioError as failure:
+        raise PartError(f"the sound devices cannot be listed ({failure})") from failure
+    inputs = tuple(str(d["name"]) for d in devices if d["max_input_channels"] > 0)
+    outputs = tuple(str(d["name"]) for d in devices if d["max_output_channels"] > 0)
+    return inputs, outputs
 
 
 def list_anew() -> None:

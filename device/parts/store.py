@@ -43,6 +43,7 @@ class Store:
         """Keep the text in place of the old one. PartError when it cannot be kept; the old one stays."""
         fresh = self.path.with_name(self.path.name + ".new")
         try:
+            self.path.parent.mkdir(parents=True, exist_ok=True)
             _written(fresh, text.encode())
             os.replace(fresh, self.path)  # noqa: PTH105 - one name for each step of the test's disk
             _folder_synced(self.path.parent)

@@ -1,0 +1,122 @@
+"""`wallpeg check`: tries the parts of a built box one by one, in plain sentences.
+
+The service holds the parts while it runs, so it is stopped for the trials (after asking, or with
+--yes) and started again, whatever happens. Nothing is asked where nobody is at a terminal.
+"""
+
+import argparse
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+from device.commands.finding import Finding, Person
+from device.commands.run import leave
+from device.commands.service import Service
+from device.commands.settings_file import Found, found, state_folder
+from device.commands.trials import Bench, bus_finding, try_buttons, try_microphone, try_panel, try_store
+from device.errors import PartError
+from device.hardware import Hardware
+from device.parts.buttons import GpioButtons, lgpio_factory
+from device.parts.clock import MonotonicClock
+from device.parts.display import Display
+from device.parts.microphone import Microphone
+from device.parts.sound_library import names
+from device.parts.store import Store
+from device.settings import Settings
+from dsp import PitchTracker
+
+SERVICE_STATE = Path("/var/lib/wallpeg")  # the service's StateDirectory
+
+Refuse = Callable[[Settings], tuple[str, ...]]
+
+
+def configure(parser: argparse.ArgumentParser) -> None:
+    """Add the arguments."""
+    parser.add_argument("--config", metavar="FILE", type=Path, help="the settings file, as for `wallpeg run`")
+    parser.add_argument("--state", metavar="DIR", type=Path, help="where changed settings are kept")
+    parser.add_argument("--yes", action="store_true", help="stop the service without asking")
+    parser.add_argument("--json", action="store_true", help="one JSON object a line")
+
+
+def main(arguments: argparse.Namespace) -> int:
+    """Try everything; 0 when nothing is bad."""
+    person, service = Person(), Service()
+    folder = arguments.state or (SERVICE_STATE if SERVICE_STATE.exists() else state_folder())
+    settings = found(arguments.config, Store(folder / "settings.toml"), lambda _settings: ())
+    bad = False
+    for finding in checked(settings, folder, service, person, arguments.yes):
+        print(finding.line(arguments.json), flush=True)
+        bad = bad or finding.works is False
+    leave(1 if bad else 0)
+    return 1 if bad else 0
+
+
+def checked(
+    settings: Found, folder: Path, service: Service, person: Person, agreed: bool
+) -> Iterator[Finding]:
+    """Everything, the service's own state first; the parts only while it does not hold them."""
+    yield settings_finding(settings)
+    yield service.finding()
+    yield try_store(folder)
+    yield bus_finding(settings.hardware.panel.i2c_bus)
+    if not service.runs:
+        yield from parts_tried(settings, Bench(MonotonicClock(), person))
+        return
+    if not (agreed or person.agrees("The service holds the parts. Stop it for the check?")):
+        yield Finding("parts", None, "the service holds them; --yes stops it for the check")
+        return
+    try:
+        if service.stop():
+            yield from parts_tried(settings, Bench(MonotonicClock(), person))
+        else:
+            yield Finding("parts", False, "the service cannot be stopped; try again with sudo")
+    finally:
+        again = service.start()
+    yield Finding("restart", again, "the service runs again" if again else "the service does not start again")
+
+
+def settings_finding(settings: Found) -> Finding:
+    """Which file holds, and what was refused in it."""
+    if settings.refusals:
+        return Finding("file", False, " / ".join(settings.refusals))
+    place = settings.path or "no settings file; everything is as usual"
+    return Finding("file", True, str(place))
+
+
+def sound_finding() -> Finding:
+    """By which names microphones and loudspeakers can be chosen."""
+    try:
+        inputs, outputs = names()
+    except PartError as why:
+        return Finding("sound", False, str(why))
+    said = [f'"{name}"' for name in inputs], [f'"{name}"' for name in outputs]
+    return Finding(
+        "sound", bool(inputs), f"microphones: {_listed(said[0])}; loudspeakers: {_listed(said[1])}"
+    )
+
+
+def _listed(words: list[str]) -> str:
+    return ", ".join(words) or "none"
+
+
+def parts_tried(settings: Found, bench: Bench) -> Iterator[Finding]:
+    """The microphone, the panel and the buttons."""
+    hardware = settings.hardware
+    yield sound_finding()
+    lowest, highest = settings.chosen.settings.tracking_range
+    yield from try_microphone(
+        bench, lambda: _microphone(hardware), lambda rate: PitchTracker(rate, lowest, highest)
+    )
+    yield try_panel(bench, lambda: _panel(hardware))
+    yield try_buttons(bench, lambda: GpioButtons(hardware.buttons.pins, lgpio_factory()))
+
+
+def _microphone(hardware: Hardware) -> Microphone:
+    wanted = hardware.microphone
+    return Microphone(wanted.name, wanted.sample_rate_hz, wanted.channel)
+
+
+def _panel(hardware: Hardware) -> Display:
+    panel = hardware.panel
+    return Display(
+        panel.controller.value, panel.i2c_bus, panel.i2c_address, turned=panel.rotation.value == 180
+    )
