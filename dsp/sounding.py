@@ -12,6 +12,7 @@ from dsp.units import Cents, Hz, cents, shifted
 
 Signal = npt.NDArray[np.float64]
 
+LEAST_BLOCKS = 3  # from which a pitch is fitted
 SHAPE = 0.5  # how wrong what is left of the sharp start may be, as a share of it; see `std_error`
 _LINGER = (0.05, 0.15)  # share of the sharp start that may linger unseen, and the time it takes to die, s
 
@@ -46,10 +47,12 @@ class Sounding:
     tracks: Tracks | None = None
     settled: Fit | None = None  # the pitch as one that settles
     turned: Fit | None = None  # the last moments as a pitch that moves evenly
+    turned_s: float = 0.0  # age for which that was said
     sharp: Cents = Cents(0.0)  # left of the sharp start
     start_sharp: Cents = Cents(0.0)  # the sharp start itself
     turning: bool = False
     slope_sign: int = 0  # of the last slope that was sure
+    sloped_s: float = -1.0  # age when that was
     reversed_s: float = -1.0  # age at which that sign last changed
     faint: int = 0  # readings in a row in which the string all but drowned
 
@@ -84,3 +87,10 @@ class Sounding:
 def apart(a: Hz, b: Hz) -> Cents:
     """Distance of two pitches in cents, never negative."""
     return Cents(abs(cents(a, b)))
+
+
+def latest(tracks: Tracks, span_s: float) -> Tracks:
+    """The last seconds of tracks, but not fewer than some blocks."""
+    first = int(np.searchsorted(tracks.time_s, tracks.time_s[-1] - span_s))
+    first = max(0, min(first, tracks.time_s.size - 2 * LEAST_BLOCKS))
+    return Tracks(tracks.time_s[first:], tracks.phasor[:, first:], tracks.noise[first:], tracks.base)

@@ -1,0 +1,97 @@
+"""Whether the string is being turned while it rings.
+
+A turn shows as a pitch that moves evenly in the last tenth of a second and has left the settled one
+behind. A wobble (two swings that beat, a hand that shakes the instrument) moves as fast but comes
+back: once the slope has changed its sign within a few cents, it is not a turn.
+"""
+
+import math
+from dataclasses import replace
+
+from dsp.courses import TURNING_SIZE, turning
+from dsp.fine import Fit, first_fit, fit
+from dsp.sounding import Sounding, latest
+
+LOCAL_S = 0.11  # of phases in which a turn is looked for: its middle is 55 ms old
+_SLOW = 50.0  # cents per second: a slower turn needs a longer look
+_SLOW_LOCAL_S = 0.2
+_MOVED_CENTS = 1.5  # least distance from the settled pitch that may be a turn
+_MOVED_SURE = 5.0  # and in standard errors
+_SLOWEST = 8.0  # cents per second; hands turn at 20 to 200
+_SLOPE_SURE = 3.0  # standard errors of a slope that may begin a turn
+_SLOPE_STAYS = 2.0  # and that may go on
+_WOBBLE_CENTS = 8.0  # a pitch that comes back within this much is not being turned
+_WOBBLE_S = 0.4  # for as long after it came back
+_SETTLED_S = 0.2  # age from which a slope is no sharp start
+_SURPRISE_CENTS = 0.5  # how far the pitch may have strayed since the last reading
+
+
+def turned(note: Sounding) -> Sounding:
+    """The sounding with its last moments fitted as an even movement, and judged.
+
+    Where a turn has just ended, its settled pitch is gone and has to be found anew.
+    """
+    assert note.tracks is not None
+    assert note.settled is not None
+    local = latest(note.tracks, _SLOW_LOCAL_S if _turns_slowly(note) else LOCAL_S)
+    now = float(local.time_s[-1])
+    if now - local.time_s[0] < 0.6 * LOCAL_S:
+        return note
+    result = fit(local, turning(local.time_s, float(note.settled.x[-1])), _expected(note, now), rounds=2)
+    result = replace(result, scatter=0.0)  # partials that are off by a bit slope alike
+    note = _signed(replace(note, turned=result, turned_s=now), result, now)
+    return _still_turning(note, result, now) if note.turning else _begun(note, result, now)
+
+
+def _turns_slowly(note: Sounding) -> bool:
+    return note.turning and note.turned is not None and abs(float(note.turned.x[1])) < _SLOW
+
+
+def _expected(note: Sounding, now: float) -> Fit:
+    """Where the pitch would be if it went on as it did."""
+    assert note.settled is not None
+    start = note.turned or first_fit(TURNING_SIZE)
+    x, error = start.x.copy(), start.std_error.copy()
+    if note.turned is None:
+        x[0] = note.settled.x[0]
+    else:
+        x[0] += x[1] * (now - note.turned_s)
+    x[-1] = note.settled.x[-1]
+    error[0] = math.hypot(error[0], _SURPRISE_CENTS)
+    return replace(start, x=x, std_error=error)
+
+
+def _away(note: Sounding, result: Fit) -> float:
+    assert note.settled is not None
+    return abs(float(result.x[0]) - float(note.settled.x[0]) - note.sharp)
+
+
+def _sure(result: Fit, errors: float) -> bool:
+    return abs(float(result.x[1])) > max(_SLOWEST, errors * float(result.std_error[1]))
+
+
+def _signed(note: Sounding, result: Fit, now: float) -> Sounding:
+    """Keep account of which way it went last, and of when that changed."""
+    if now < _SETTLED_S or not _sure(result, _SLOPE_SURE):
+        return note
+    sign = int(math.copysign(1.0, result.x[1]))
+    back = note.slope_sign == -sign and now - note.sloped_s < _WOBBLE_S
+    return replace(note, slope_sign=sign, sloped_s=now, reversed_s=now if back else note.reversed_s)
+
+
+def _begun(note: Sounding, result: Fit, now: float) -> Sounding:
+    assert note.settled is not None
+    away = _away(note, result)
+    unsure = math.hypot(float(result.std_error[0]), float(note.settled.std_error[0]))
+    wobbles = now - note.reversed_s < _WOBBLE_S and away < _WOBBLE_CENTS
+    moved = away > max(_MOVED_CENTS, _MOVED_SURE * unsure)
+    return replace(note, turning=moved and not wobbles and _sure(result, _SLOPE_SURE))
+
+
+def _still_turning(note: Sounding, result: Fit, now: float) -> Sounding:
+    if note.reversed_s == now and _away(note, result) < _WOBBLE_CENTS:
+        return replace(note, turning=False)
+    if _sure(result, _SLOPE_STAYS):
+        return note
+    assert note.tracks is not None
+    return replace(note, turning=False, tracks=latest(note.tracks, 0.5 * LOCAL_S), settled=None)
