@@ -26,7 +26,8 @@ from dsp.units import Hz
 Signal = npt.NDArray[np.float64]
 
 _STRONG = 8  # candidates come from this many of the strongest peaks
-_SLOTS = 40  # partials looked at
+_SLOTS = 30  # partials looked at
+_FINALISTS = 64  # candidates whose levels are judged as well
 _INHARMONICITIES = (0.0, 1.5e-4, 6e-4)  # B: full-size strings, and up to ten times that on small ones
 _SLOPES_DB = (4.0, 8.0, 14.0)  # usual fall of level per harmonic: bright, usual, dull
 _LEVEL_SD_DB = 14.0  # scatter of a harmonic's level about that line; the SHARC pizzicato notes have 12 to 16
@@ -100,8 +101,11 @@ def _scores(peaks: Peaks, band_hz: Hz, f: Signal, b: Signal) -> tuple[Signal, Si
         held[row, owner[row, p]] = level[p]
         gain[row, owner[row, p]] = worth[p]
     stray = np.where(owner == 0, worth, 0.0).sum(axis=1)
-    shape = _shape(peaks, band_hz, f, b, held[:, 1:])
-    return gain.sum(axis=1) - stray + shape, (held > -np.inf).sum(axis=1), owner
+    score = gain.sum(axis=1) - stray
+    best = np.argsort(-score)[:_FINALISTS]  # the shape of a spectrum can only lower a score
+    rest = np.full(f.size, -np.inf)
+    rest[best] = score[best] + _shape(peaks, band_hz, f[best], b[best], held[best, 1:])
+    return rest, (held > -np.inf).sum(axis=1), owner
 
 
 def _shape(peaks: Peaks, band_hz: Hz, f: Signal, b: Signal, held: Signal) -> Signal:

@@ -18,6 +18,7 @@ Signal = npt.NDArray[np.float64]
 _PITCH_SD = Cents(30.0)  # of the expected pitch
 _GLIDE = (5.0, 3.0, 1.5)  # cents: a usual sharp start, for the three powers
 _GLIDE_SD = (6.0, 5.0, 4.0)  # cents, about that: none to 15
+GLIDE_GONE_S = 0.25  # age from which nothing is left of it
 _NO_GLIDE = 0.2  # prior chance that there is none
 _TAUS = (0.006, 0.009, 0.014, 0.021, 0.032)  # s; with the powers below they settle in 40 to 150 ms
 _POWERS = (
@@ -44,7 +45,6 @@ def _grid() -> tuple[Signal, Signal]:
 
 _TIME, _INTEGRALS = _grid()
 _COUNT = len(_FALLS)
-SETTLING_SIZE = _COUNT + 1  # coefficients of a settling course
 TURNING_SIZE = 2
 
 
@@ -60,6 +60,11 @@ def settling(time_s: Signal) -> Course:
     odds = np.array([_NO_GLIDE] + [(1.0 - _NO_GLIDE) / count] * count)
     models = ((0,), *((0, 3 * i + 1, 3 * i + 2, 3 * i + 3) for i in range(count)))
     return Course(np.concatenate([time_s[None, :], integrals]), expected, prior, models, odds)
+
+
+def even(time_s: Signal) -> Course:
+    """Pitch that has settled: one coefficient."""
+    return Course(time_s[None, :], np.zeros(1), np.array([_PITCH_SD]) ** -2.0, ((0,),), np.ones(1))
 
 
 def turning(time_s: Signal, change_of_b: float) -> Course:

@@ -60,8 +60,8 @@ def decimation(sample_rate_hz: float, highest_hz: Hz) -> Decimation:
     return Decimation(factor, sample_rate_hz / factor, taps / taps.sum())
 
 
-def decimate(samples: Signal, plan: Decimation) -> Signal:
-    """Filter and thin out.
+def filter_windows(samples: Signal, plan: Decimation) -> Signal:
+    """A view of the stretches that each kept sample is made of: `windows @ taps` filters and thins out.
 
     Parameters
     ----------
@@ -69,7 +69,7 @@ def decimate(samples: Signal, plan: Decimation) -> Signal:
 
     Returns
     -------
-    shape (n,), one value for each `factor` samples
+    shape (n, taps.size), a view: it follows what is later written into `samples`
     """
     windows = np.lib.stride_tricks.sliding_window_view(samples, plan.taps.size)
-    return np.asarray(windows[plan.factor - 1 :: plan.factor] @ plan.taps)
+    return windows[plan.factor - 1 :: plan.factor]

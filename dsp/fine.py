@@ -19,6 +19,7 @@ leave over and partial by partial from the misfit.
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -69,6 +70,7 @@ class Fit:
     misfit: float  # power at right angles over the expected power, all partials: 0 pure, 1 nonsense
     late_signal: float  # power of the partials over their noise, in the last blocks
     scatter: float = 0.0  # variance of the partials' pitches about the string's, cents squared
+    known: Signal | None = None  # what each partial knows of the pitch, 1 / cents squared, (k,)
     wander: float = 1.0  # how much more the pitch strays from the course than noise explains; variance ratio
 
 
@@ -98,13 +100,11 @@ def _round(tracks: Tracks, course: Course, start: Fit) -> Fit:
     stretch = rate * base.harmonic**2 / (2.0 * (1.0 + base.inharmonicity * base.harmonic**2))
     rate = rate * _PER_CENT
     path = np.outer(rate, x[:-1] @ course.integral) + np.outer(stretch * x[-1], time)
-    u = tracks.phasor * np.exp(-1j * path)
-    u *= np.exp(-1j * np.angle(u.sum(axis=1)))[:, None]
-    size = np.maximum(_smooth(u.real), 0.0)
-    aside = u.imag
+    along, aside = _turned_back(tracks.phasor, path)
+    size = np.maximum(along @ _smoothing(time.size), 0.0)
     noise = _noise(aside, tracks)
     reach = (rate * start.std_error[0]) ** 2 + (stretch * start.std_error[-1]) ** 2
-    trust = np.exp(-0.5 * reach * (_CAUTION * (time[-1] - time[0])) ** 2)
+    trust = np.exp(-0.5 * np.minimum(reach * (_CAUTION * (time[-1] - time[0])) ** 2, 100.0))
     pull = size / noise * (trust / _OVERLAP)[:, None]
     weight = pull * size
     info = _information(weight, time) * rate**2
@@ -125,6 +125,7 @@ def _round(tracks: Tracks, course: Course, start: Fit) -> Fit:
         float((aside**2).sum()) / max(power, 1e-30),
         float((size[:, -_AROUND:] ** 2).sum() / noise[:, -_AROUND:].sum()),
         _scatter(pull * left * (1.0 + info * start.scatter)[:, None], info, rate, time, weight),
+        info,
         _wander(pull * left, weight, rate),
     )
 
@@ -184,25 +185,16 @@ def _averaged(normal: Signal, right: Signal, course: Course, wander: float) -> t
     prior = np.append(course.prior, course.stiffness[1] ** -2.0)
     expected = np.append(course.expected, course.stiffness[0])
     right = right + prior * expected
-    mean = np.zeros(right.size)
-    square = np.zeros(right.size)
-    logs, solutions = [], []
-    for size in sorted({len(model) for model in course.models}):
-        rows = np.array([(*model, right.size - 1) for model in course.models if len(model) == size])
-        matrix = normal[rows[:, :, None], rows[:, None, :]]
-        diagonal = np.arange(size + 1)
-        matrix[:, diagonal, diagonal] += prior[rows]
-        covariance = np.linalg.inv(matrix)
-        found = np.einsum("nij,nj->ni", covariance, right[rows])
-        evidence = 0.5 * (found * right[rows]).sum(axis=1) + 0.5 * (np.log(prior) - prior * expected**2)[
-            rows
-        ].sum(axis=1)
-        logs.append(evidence + 0.5 * np.linalg.slogdet(covariance)[1])
-        solutions.append((rows, found, covariance[:, diagonal, diagonal]))
-    chance = np.exp(np.concatenate(logs) - max(log.max() for log in logs)) * course.odds
+    if len(course.models) == 1:
+        covariance = np.linalg.inv(normal + np.diag(prior))
+        return covariance @ right, np.sqrt(np.diag(covariance) * wander)
+    groups = _groups(course.models, right.size)
+    solved = [_solved(normal, right, prior, expected, rows) for rows in groups]
+    logs = np.concatenate([log for _, _, log in solved])
+    chance = np.exp(logs - logs.max()) * course.odds
     chance /= chance.sum()
-    at = 0
-    for rows, found, variance in solutions:
+    mean, square, at = np.zeros(right.size), np.zeros(right.size), 0
+    for rows, (found, variance, _) in zip(groups, solved, strict=True):
         share = chance[at : at + len(rows), None]
         at += len(rows)
         np.add.at(mean, rows, share * found)
@@ -210,13 +202,43 @@ def _averaged(normal: Signal, right: Signal, course: Course, wander: float) -> t
     return mean, np.sqrt(np.maximum(square - mean**2, 1e-12))
 
 
-def _smooth(values: Signal) -> Signal:
-    """Mean over `_AROUND` blocks on either side, fewer at the ends; the same shape (k, j)."""
-    count = values.shape[1]
-    sums = np.concatenate([np.zeros((values.shape[0], 1)), np.cumsum(values, axis=1)], axis=1)
+@lru_cache(maxsize=8)
+def _groups(models: tuple[tuple[int, ...], ...], size: int) -> tuple[npt.NDArray[np.intp], ...]:
+    """Models of one size together, each with the change of B as its last row."""
+    lengths = sorted({len(model) for model in models})
+    return tuple(np.array([(*m, size - 1) for m in models if len(m) == length]) for length in lengths)
+
+
+def _solved(
+    normal: Signal, right: Signal, prior: Signal, expected: Signal, rows: npt.NDArray[np.intp]
+) -> tuple[Signal, Signal, Signal]:
+    """Coefficients, their variances, both (n, size), and the log evidence, (n,), of models of one size."""
+    matrix = normal[rows[:, :, None], rows[:, None, :]]
+    diagonal = np.arange(rows.shape[1])
+    matrix[:, diagonal, diagonal] += prior[rows]
+    covariance = np.linalg.inv(matrix)
+    found = (covariance @ right[rows][:, :, None])[:, :, 0]
+    evidence = (found * right[rows]).sum(axis=1) + (np.log(prior) - prior * expected**2)[rows].sum(axis=1)
+    logs = 0.5 * (evidence + np.linalg.slogdet(covariance)[1])
+    return found, np.asarray(covariance[:, diagonal, diagonal]), np.asarray(logs, np.float64)
+
+
+def _turned_back(phasor: Phasors, path: Signal) -> tuple[Signal, Signal]:
+    """The amplitudes with the expected phase taken out, along each partial's own phase and aside of it."""
+    cosine, sine, real, imag = np.cos(path), np.sin(path), phasor.real, phasor.imag
+    along, aside = real * cosine + imag * sine, imag * cosine - real * sine
+    mean_along, mean_aside = along.sum(axis=1), aside.sum(axis=1)
+    length = np.hypot(mean_along, mean_aside) + 1e-30
+    c, s = (mean_along / length)[:, None], (mean_aside / length)[:, None]
+    return along * c + aside * s, aside * c - along * s
+
+
+@lru_cache(maxsize=64)
+def _smoothing(count: int) -> Signal:
+    """What takes values (k, j) to their means over `_AROUND` blocks on either side, fewer at the ends."""
     at = np.arange(count)
-    high, low = np.minimum(at + _AROUND + 1, count), np.maximum(at - _AROUND, 0)
-    return np.asarray((sums[:, high] - sums[:, low]) / (high - low))
+    near = np.abs(at[:, None] - at[None, :]) <= _AROUND
+    return np.asarray(near / near.sum(axis=0), np.float64)
 
 
 def _noise(aside: Signal, tracks: Tracks) -> Signal:
@@ -224,6 +246,6 @@ def _noise(aside: Signal, tracks: Tracks) -> Signal:
     white = np.outer(tracks.base.gain, tracks.noise + 1e-16)
     own = (aside**2 / white).sum(axis=1)
     count = aside.shape[1]
-    common = float(np.median(own)) / max(count - 1, 1)
+    common = float(np.partition(own, own.size // 2)[own.size // 2]) / max(count - 1, 1)
     share = (own + _STEADY * max(common, 0.3)) / (max(count - 1, 0) + _STEADY)
     return np.asarray(white * share[:, None])

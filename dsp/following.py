@@ -4,14 +4,16 @@ from dataclasses import replace
 
 import numpy as np
 
-from dsp.courses import SETTLING_SIZE, settling, still_sharp
-from dsp.fine import Fit, Tracks, first_fit, fit
-from dsp.partials import basis, blocks
+from dsp.courses import GLIDE_GONE_S, even, settling, still_sharp
+from dsp.fine import FIRST_ERROR, Fit, Tracks, first_fit, fit
+from dsp.partials import basis, blocks, fewer
 from dsp.sounding import LEAST_BLOCKS, Past, Sounding, latest
-from dsp.turns import LOCAL_S, turned
+from dsp.turns import SLOW_LOCAL_S, turned
 from dsp.units import Cents, shifted
 
 _SPAN_S = 0.45  # of phases fitted as one settled pitch
+_THIN_S = 0.08  # age from which only the telling partials are followed
+_ENOUGH_PARTIALS = 10
 _TOO_UNSURE = 15.0  # cents of standard error at which there is no reading
 _IMPURE = 0.3  # power at right angles over expected power at which it is no string
 _FAINT = 2.0  # power of the partials over their noise under which the string drowns
@@ -35,7 +37,7 @@ def followed(note: Sounding, past: Past) -> Sounding | None:
     impure = min(seen.misfit, note.settled.misfit) > _IMPURE
     if faint >= _FAINT_READINGS or seen.std_error[0] > _TOO_UNSURE or impure:
         return None
-    return _recentred(replace(note, faint=faint), past)
+    return _recentred(_thinned(replace(note, faint=faint)), past)
 
 
 def _grown(note: Sounding, past: Past) -> Sounding:
@@ -68,15 +70,42 @@ def settled(note: Sounding) -> Sounding:
     """Fit all that is kept as one pitch that settles."""
     assert note.tracks is not None
     time = note.tracks.time_s
-    course = settling(time)
+    course = settling(time) if time[0] < GLIDE_GONE_S else even(time)
+    size = course.prior.size
     if note.settled is None:
-        result = fit(note.tracks, course, first_fit(SETTLING_SIZE), rounds=4)
+        result = fit(note.tracks, course, first_fit(size), rounds=4)
     else:
-        result = fit(note.tracks, course, note.settled, rounds=1)
+        result = fit(note.tracks, course, _of_size(note.settled, size), rounds=1)
     start_sharp = note.start_sharp
     if time[0] < 0.05 and time[-1] > 0.06:
         start_sharp = still_sharp(result.x, course, time, 1)
     return replace(note, settled=result, sharp=still_sharp(result.x, course, time), start_sharp=start_sharp)
+
+
+def _of_size(old: Fit, size: int) -> Fit:
+    """The same answer for a course of another size."""
+    if old.x.size == size + 1:
+        return old
+    x, error = np.zeros(size + 1), np.full(size + 1, FIRST_ERROR)
+    x[[0, -1]], error[[0, -1]] = old.x[[0, -1]], old.std_error[[0, -1]]
+    return replace(old, x=x, std_error=error)
+
+
+def _thinned(note: Sounding) -> Sounding:
+    """Go on with the partials that know most of the pitch, once that is seen."""
+    base, tracks, known = note.base, note.tracks, note.settled.known if note.settled else None
+    assert base is not None
+    if (
+        tracks is None
+        or known is None
+        or tracks.time_s[-1] < _THIN_S
+        or base.harmonic.size <= _ENOUGH_PARTIALS
+    ):
+        return note
+    index = np.sort(np.argsort(-known)[:_ENOUGH_PARTIALS])
+    base = fewer(base, index)
+    tracks = Tracks(tracks.time_s, tracks.phasor[index], tracks.noise, base)
+    return replace(note, base=base, tracks=tracks)
 
 
 def _recentred(note: Sounding, past: Past) -> Sounding:
@@ -91,7 +120,9 @@ def _recentred(note: Sounding, past: Past) -> Sounding:
         return note
     b = max(0.0, note.base.inharmonicity + float(result.x[-1]))
     base = basis(shifted(note.base.frequency_hz, Cents(shift)), b, past.rate_hz, past.band_hz)
-    reach = LOCAL_S if note.turning else _SPAN_S
+    kept = np.flatnonzero(np.isin(base.harmonic, note.base.harmonic))
+    base = fewer(base, kept)
+    reach = SLOW_LOCAL_S if note.turning else _SPAN_S
     first = max(note.first, past.count - round((reach + 0.02) * past.rate_hz) - base.length)
     moved = [_moved(old, shift) for old in (note.settled, note.turned)]
     note = replace(note, base=base, first=first, taken=0, tracks=None, settled=moved[0], turned=moved[1])

@@ -6,7 +6,7 @@ there when it is plucked again). Comparing with the loudest frame before, not th
 beat of a low string's own period from looking like plucks.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -26,49 +26,51 @@ _GAP = 2  # frames just before, left out: the leap itself may take this long
 
 @dataclass(frozen=True, slots=True)
 class Frames:
-    """Power of the last frames, oldest first, shape (MEMORY + FRAMES,)."""
+    """Power of the last frames, oldest first: `MEMORY` remembered ones and `FRAMES` new ones."""
 
-    whole: Signal
-    high: Signal
+    whole: tuple[float, ...]
+    high: tuple[float, ...]
     room: float  # the level of the room when nothing sounds, power
 
 
 def no_frames() -> Frames:
     """Nothing heard yet."""
-    return Frames(np.zeros(MEMORY + FRAMES), np.zeros(MEMORY + FRAMES), 0.0)
+    nothing = (0.0,) * (MEMORY + FRAMES)
+    return Frames(nothing, nothing, 0.0)
 
 
 def heard(frames: Frames, hop: Signal, *, sounding: bool) -> Frames:
     """The frames after one more hop of sound, shape (n,) with n a multiple of `FRAMES`."""
     pieces = hop.reshape(FRAMES, -1)
-    whole = np.einsum("ij,ij->i", pieces, pieces) / pieces.shape[1]
     steps = pieces[:, 1:] - pieces[:, :-1]
-    high = np.einsum("ij,ij->i", steps, steps) / steps.shape[1]
-    level = float(whole.sum()) / FRAMES
+    whole = ((pieces * pieces).sum(axis=1) / pieces.shape[1]).tolist()
+    high = ((steps * steps).sum(axis=1) / steps.shape[1]).tolist()
+    level = sum(whole) / FRAMES
     room = frames.room
     if not sounding:
         room += (level - room) * (_FALLS if level < room else _RISES)
-    return Frames(
-        np.concatenate([frames.whole[FRAMES:], whole]), np.concatenate([frames.high[FRAMES:], high]), room
-    )
+    return Frames((*frames.whole[FRAMES:], *whole), (*frames.high[FRAMES:], *high), room)
 
 
 def leap(frames: Frames) -> int | None:
     """The frame of the newest hop, 0..FRAMES-1, in which a pluck began; None where none did."""
-    for i in range(FRAMES):
-        now = MEMORY + i
-        before = slice(i, now - _GAP)
-        loud = frames.whole[now] > max(
-            _LEAP * frames.whole[before].max(), _ABOVE_ROOM * frames.room, _SILENCE
-        )
-        bright = frames.high[now] > max(_LEAP_HIGH * frames.high[before].max(), _SILENCE) and frames.whole[
-            now
-        ] > max(_ABOVE_ROOM * frames.room, _SILENCE)
+    quiet = max(_ABOVE_ROOM * frames.room, _SILENCE)
+    for now in range(MEMORY, MEMORY + FRAMES):
+        whole, high = frames.whole[now], frames.high[now]
+        if whole <= quiet:
+            continue
+        loud = whole > _LEAP * max(frames.whole[now - MEMORY : now - _GAP])
+        bright = high > max(_LEAP_HIGH * max(frames.high[now - MEMORY : now - _GAP]), _SILENCE)
         if loud or bright:
-            return i
+            return now - MEMORY
     return None
 
 
 def swells(frames: Frames) -> bool:
     """Whether all that is remembered lies well above the room: a bowed string, perhaps."""
-    return float(frames.whole.min()) > max(_ABOVE_ROOM * frames.room, _SILENCE)
+    return min(frames.whole) > max(_ABOVE_ROOM * frames.room, _SILENCE)
+
+
+def given_up(frames: Frames) -> Frames:
+    """What sounded had no pitch, so at least half of it is the room."""
+    return replace(frames, room=max(frames.room, 0.5 * min(frames.whole)))

@@ -8,7 +8,7 @@ noise was in that block.
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -21,7 +21,7 @@ Phasors = npt.NDArray[np.complex128]
 _PERIODS = (
     3.0  # a block holds this many: neighbours lie 3 / length apart, beyond the Hann window's 2 / length
 )
-_SHORTEST_S = 0.008  # of a block; chosen
+_SHORTEST_S = 0.012  # of a block; chosen
 _MOST_PARTIALS = 24
 
 
@@ -33,11 +33,34 @@ class Basis:
     inharmonicity: float  # expected B
     harmonic: Signal  # shape (k,): 1, 2, 3 ...
     partial_hz: Signal  # shape (k,)
-    solve: Signal  # shape (2 k, n): block -> cosine and sine amplitudes at its centre
-    remain: Signal  # shape (n, n): block -> what no partial explains, under the root of the window
+    rows: npt.NDArray[np.intp]  # shape (2 k,): where their cosine and sine amplitudes stand in the solution
     gain: Signal  # shape (k,): variance of a quadrature of the amplitude, for white noise of variance 1
-    length: int  # samples in a block
-    hop: int  # samples from block to block, half a block
+    window: Signal  # shape (n,)
+    project: Signal  # shape (m, n): the windowed design matrix of all partials, transposed
+    inverse: Signal  # shape (m, m): of the normal equations
+    freedom: float  # windowed energy that white noise of variance 1 leaves over
+
+    @property
+    def length(self) -> int:
+        """Samples in a block."""
+        return self.window.size
+
+    @property
+    def hop(self) -> int:
+        """Samples from block to block, half a block."""
+        return self.window.size // 2
+
+
+def fewer(base: Basis, index: npt.NDArray[np.intp]) -> Basis:
+    """The same, but only these partials are handed on; the others are still solved for."""
+    k = base.harmonic.size
+    return replace(
+        base,
+        harmonic=base.harmonic[index],
+        partial_hz=base.partial_hz[index],
+        rows=base.rows[np.concatenate([index, index + k])],
+        gain=base.gain[index],
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,26 +79,30 @@ def basis(frequency_hz: Hz, inharmonicity: float, rate_hz: float, band_hz: Hz) -
     k, partial = k[inside], partial[inside]
     length = 2 * math.ceil(0.5 * rate_hz * max(_PERIODS / frequency_hz, _SHORTEST_S))
     time = (np.arange(length) - 0.5 * (length - 1)) / rate_hz
-    turn = 2.0 * math.pi * np.outer(time, partial)
-    design = np.concatenate([np.cos(turn), -np.sin(turn), np.ones((length, 1))], axis=1)
+    turn = 2.0 * math.pi * np.outer(partial, time)
+    design = np.concatenate([np.cos(turn), -np.sin(turn), np.ones((1, length))])
     window = np.hanning(length + 2)[1:-1]
-    normal = design.T @ (window[:, None] * design)
+    project = design * window
+    normal = project @ design.T
     normal[np.diag_indices_from(normal)] *= 1.0 + 1e-9
-    solution = np.linalg.solve(normal, (window[:, None] * design).T)
-    root = np.sqrt(window)
-    remain = root[:, None] * (np.eye(length) - design @ solution)
-    remain /= np.linalg.norm(remain)
-    solve = solution[: 2 * k.size]
-    gain = 0.5 * (np.sum(solve[: k.size] ** 2, axis=1) + np.sum(solve[k.size :] ** 2, axis=1))
-    return Basis(frequency_hz, inharmonicity, k, partial, solve, remain, gain, length, length // 2)
+    inverse = np.linalg.inv(normal)
+    spread = inverse @ (project @ project.T)
+    variance = np.einsum("ij,ji->i", spread, inverse)
+    gain = 0.5 * (variance[: k.size] + variance[k.size : 2 * k.size])
+    freedom = float(window.sum() - np.trace(spread))
+    rows = np.arange(2 * k.size)
+    return Basis(frequency_hz, inharmonicity, k, partial, rows, gain, window, project, inverse, freedom)
 
 
 def blocks(sound: Signal, count: int, base: Basis, start_s: float, rate_hz: float) -> Blocks:
     """The first `count` blocks of `sound`, whose first sample lies at `start_s` on the note's clock."""
     windows = np.lib.stride_tricks.sliding_window_view(sound, base.length)
     pieces = windows[: (count - 1) * base.hop + 1 : base.hop].T
-    parts = base.solve @ pieces
+    projected = base.project @ pieces
+    solved = base.inverse @ projected
+    left = base.window @ (pieces * pieces) - np.einsum("ij,ij->j", projected, solved)
     k = base.harmonic.size
     centre = start_s + (0.5 * (base.length - 1) + base.hop * np.arange(count)) / rate_hz
     turn = np.exp(-2j * math.pi * np.outer(base.partial_hz, centre))
-    return Blocks((parts[:k] + 1j * parts[k:]) * turn, np.sum((base.remain @ pieces) ** 2, axis=0))
+    phasor = (solved[base.rows[:k]] + 1j * solved[base.rows[k:]]) * turn
+    return Blocks(phasor, np.maximum(left, 0.0) / base.freedom)

@@ -58,7 +58,8 @@ def floor_of(spectrum: Spectrum, band_hz: Hz) -> Signal:
     width = max(8, round(_FLOOR_WIDTH_HZ / spectrum.bin_hz))
     count = max(1, int(band_hz / spectrum.bin_hz) // width)
     bands = power[: count * width].reshape(count, -1)
-    level = np.quantile(bands, _QUANTILE, axis=1) / _QUANTILE_OF_NOISE
+    rank = int(_QUANTILE * width)
+    level = np.partition(bands, rank, axis=1)[:, rank] / _QUANTILE_OF_NOISE
     centres = (np.arange(count) + 0.5) * width
     return np.asarray(np.interp(np.arange(power.size), centres, level))
 

@@ -15,10 +15,10 @@ import numpy as np
 import numpy.typing as npt
 
 from dsp.belief import believed
-from dsp.decimation import decimate, decimation
+from dsp.decimation import decimation, filter_windows
 from dsp.following import followed
 from dsp.looking import FIRST_S, longest_look_s, looked
-from dsp.onset import FRAMES, heard, leap, no_frames, swells
+from dsp.onset import FRAMES, given_up, heard, leap, no_frames, swells
 from dsp.reading import Reading, Samples
 from dsp.sounding import Past, Sounding
 from dsp.units import Hz, Seconds
@@ -51,7 +51,8 @@ class PitchTracker:
         self._plan = decimation(self._rate, self._highest)
         self._hop = FRAMES * max(1, round(_HOP_S * self._plan.rate_hz / FRAMES))
         self._raw_hop = self._hop * self._plan.factor
-        self._tail = np.zeros(self._plan.taps.size - 1)
+        self._stretch = np.zeros(self._plan.taps.size - 1 + self._raw_hop)  # what the filter looks at
+        self._windows = filter_windows(self._stretch, self._plan)
         self._pending: list[Samples] = []
         self._waiting = 0
         self._kept = np.zeros(2 * round(_KEPT_S * self._plan.rate_hz))
@@ -59,7 +60,7 @@ class PitchTracker:
         self._count = 0  # decimated samples seen
         self._hops = 0
         self._frames = no_frames()
-        self._levels = np.zeros(3)
+        self._levels = (0.0, 0.0, 0.0)  # power of the last hops
         self._note: Sounding | None = None  # has a pitch
         self._rising: Sounding | None = None  # may get one
         self._plucks = 0
@@ -90,12 +91,11 @@ class PitchTracker:
 
     def _step(self, raw: Samples) -> Reading | None:
         """One hop."""
-        sound = np.nan_to_num(raw.astype(np.float64), nan=0.0, posinf=0.0, neginf=0.0)
-        np.clip(sound, -_LOUDEST, _LOUDEST, out=sound)
-        self._levels = np.append(self._levels[1:], float(sound @ sound) / sound.size)
-        stretch = np.concatenate([self._tail, sound])
-        self._tail = stretch[stretch.size - self._tail.size :]
-        hop = decimate(stretch, self._plan)
+        self._stretch[: -self._raw_hop] = self._stretch[self._raw_hop :].copy()
+        self._stretch[-self._raw_hop :] = cleaned(raw)
+        sound = self._stretch[-self._raw_hop :]
+        self._levels = (*self._levels[1:], float(sound @ sound) / sound.size)
+        hop = self._windows @ self._plan.taps
         self._keep(hop)
         self._hops += 1
         self._frames = heard(self._frames, hop, sounding=self._note is not None)
@@ -138,6 +138,7 @@ class PitchTracker:
                 self._begin(found)
         elif note.age_s(past) > (_LONGEST_RISE_S if note.base else longest_look_s(self._lowest) + 0.1):
             self._rising = None
+            self._frames = given_up(self._frames)
 
     def _begin(self, note: Sounding) -> None:
         self._plucks += 1
@@ -164,7 +165,7 @@ class PitchTracker:
         frequency = note.frequency_hz
         if frequency is None or note.coarse is None or not self._lowest <= frequency <= self._highest:
             return None
-        level = 10.0 * math.log10(max(float(self._levels.mean()), 1e-12))
+        level = 10.0 * math.log10(max(sum(self._levels) / len(self._levels), 1e-12))
         return Reading(
             time_s=Seconds(self._hops * self._raw_hop / self._rate),
             frequency_hz=frequency,
@@ -175,6 +176,16 @@ class PitchTracker:
             since_pluck_s=Seconds(note.age_s(past)),
             pluck=note.number,
         )
+
+
+def cleaned(raw: Samples) -> Signal:
+    """The samples with what is not finite as silence and what is too loud held; a copy."""
+    sound = raw.astype(np.float64)
+    power = float(sound @ sound)
+    if math.isfinite(power) and power <= _LOUDEST**2:
+        return sound
+    sound[~np.isfinite(sound)] = 0.0
+    return np.clip(sound, -_LOUDEST, _LOUDEST)
 
 
 def _check(sample_rate_hz: float, lowest_hz: float, highest_hz: float) -> None:

@@ -14,7 +14,7 @@ from dsp.sounding import Sounding, latest
 
 LOCAL_S = 0.11  # of phases in which a turn is looked for: its middle is 55 ms old
 _SLOW = 50.0  # cents per second: a slower turn needs a longer look
-_SLOW_LOCAL_S = 0.2
+SLOW_LOCAL_S = 0.2
 _MOVED_CENTS = 1.5  # least distance from the settled pitch that may be a turn
 _MOVED_SURE = 5.0  # and in standard errors
 _SLOWEST = 8.0  # cents per second; hands turn at 20 to 200
@@ -23,6 +23,7 @@ _SLOPE_STAYS = 2.0  # and that may go on
 _WOBBLE_CENTS = 8.0  # a pitch that comes back within this much is not being turned
 _WOBBLE_S = 0.4  # for as long after it came back
 _SETTLED_S = 0.2  # age from which a slope is no sharp start
+_ONCE_MORE_CENTS = 0.3  # a step this long deserves another
 _SURPRISE_CENTS = 0.5  # how far the pitch may have strayed since the last reading
 
 
@@ -33,11 +34,14 @@ def turned(note: Sounding) -> Sounding:
     """
     assert note.tracks is not None
     assert note.settled is not None
-    local = latest(note.tracks, _SLOW_LOCAL_S if _turns_slowly(note) else LOCAL_S)
+    local = latest(note.tracks, SLOW_LOCAL_S if _turns_slowly(note) else LOCAL_S)
     now = float(local.time_s[-1])
     if now - local.time_s[0] < 0.6 * LOCAL_S:
         return note
-    result = fit(local, turning(local.time_s, float(note.settled.x[-1])), _expected(note, now), rounds=2)
+    course, start = turning(local.time_s, float(note.settled.x[-1])), _expected(note, now)
+    result = fit(local, course, start, rounds=1)
+    if abs(float(result.x[0] - start.x[0])) > _ONCE_MORE_CENTS:
+        result = fit(local, course, result, rounds=1)
     result = replace(result, scatter=0.0)  # partials that are off by a bit slope alike
     note = _signed(replace(note, turned=result, turned_s=now), result, now)
     return _still_turning(note, result, now) if note.turning else _begun(note, result, now)
