@@ -8,35 +8,59 @@ string for one, must first hold its pitch for a while.
 
 import numpy as np
 
-from dsp.sounding import Sounding
+from dsp.sounding import LEAST_BLOCKS, Sounding
 
-_GROWS = 1.2  # power of all partials, latest block over first, that a pluck does not pass
+_GROWS = 1.25  # power of all partials, loudest block over first, that a pluck does not pass
 _SOME_GROW = 0.15  # share of the power in partials that have grown
 _GROWN = 1.4  # in power: such a partial has grown
-_STRAYS = 4.0  # variance ratio of the pitch about a settling course that a pluck does not pass
+_STRAYS = 3.0  # variance ratio of the pitch about a settling course that a pluck does not pass
+_IMPURE = 0.06  # power at right angles over expected power that a pluck does not pass; at 5 dB it has 0.01
+_FASTEST = 250.0  # cents per second: no hand turns faster
+_CLEAR = 4.0  # power of the partials over their noise, for belief
+_UNSURE_CENTS = 8.0  # standard error above which nothing is believed
+_CLEAR_PITCH = 3.0  # nats: a pitch that stands out less must ring as well
+_RING_S = 0.08  # for at least this long
+_RING_DB_PER_S = 120.0  # and die no faster: wood dies at 200 and more
 _HOLD_S = 0.22  # for which an unplucked pitch must hold
 _HOLD_SLOPE = 35.0  # cents per second it may move meanwhile: a bow sways, a voice runs
 
 
 def believed(note: Sounding) -> bool:
     """Whether to give readings of it."""
-    if note.settled is None or note.tracks is None:
+    if note.settled is None or note.tracks is None or note.tracks.time_s.size < LEAST_BLOCKS:
+        return False
+    if note.settled.late_signal < _CLEAR or note.settled.misfit > _IMPURE:
+        return False
+    if note.settled.std_error[0] > _UNSURE_CENTS or not (_is_clear(note) or _rings(note)):
         return False
     return _looks_plucked(note) or _holds(note)
+
+
+def _is_clear(note: Sounding) -> bool:
+    return note.coarse is not None and note.coarse.strength > _CLEAR_PITCH
+
+
+def _rings(note: Sounding) -> bool:
+    """A knock on wood may have a pitch, but it is gone at once."""
+    assert note.tracks is not None
+    time = note.tracks.time_s
+    power = (np.abs(note.tracks.phasor[:, [0, -1]]) ** 2).sum(axis=0)
+    span = float(time[-1] - time[0])
+    return span > _RING_S and float(power[0]) < 10.0 ** (0.1 * _RING_DB_PER_S * span) * float(power[1])
 
 
 def _looks_plucked(note: Sounding) -> bool:
     assert note.tracks is not None
     assert note.settled is not None
-    if not note.plucked or note.tracks.time_s.size < 2:
+    if not note.plucked or note.settled.wander > _STRAYS:
+        return False
+    if note.turned is not None and abs(float(note.turned.x[1])) > _FASTEST:
         return False
     power = np.abs(note.tracks.phasor) ** 2
-    first, last = power[:, 0], power[:, -1]
-    total = float(last.sum())
-    grown = float(last[last > _GROWN * first].sum())
-    return (
-        total < _GROWS * float(first.sum()) and grown < _SOME_GROW * total and note.settled.wander < _STRAYS
-    )
+    total = power.sum(axis=0)
+    last = power[:, -1]
+    grown = float(last[last > _GROWN * power[:, 0]].sum())
+    return float(total.max()) < _GROWS * float(total[0]) and grown < _SOME_GROW * float(total[-1])
 
 
 def _holds(note: Sounding) -> bool:

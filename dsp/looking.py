@@ -50,7 +50,8 @@ def looked(note: Sounding, past: Past, lowest_hz: Hz, highest_hz: Hz) -> Soundin
     if note.coarse is None:
         return _locked(note, guess, past)
     if apart(guess.frequency_hz, note.coarse.frequency_hz) < _SAME_CENTS:
-        return replace(note, coarse=replace(note.coarse, doubt=min(note.coarse.doubt, guess.doubt)))
+        doubt, strength = min(note.coarse.doubt, guess.doubt), max(note.coarse.strength, guess.strength)
+        return replace(note, coarse=replace(note.coarse, doubt=doubt, strength=strength))
     if guess.doubt < 0.1 or guess.doubt < note.coarse.doubt:
         return _locked(note, guess, past)
     return note
