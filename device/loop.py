@@ -15,6 +15,7 @@ growing pauses through the function handed in for it.
 from collections.abc import Callable, Collection
 from dataclasses import replace
 
+from device.coach.limits import refusals
 from device.errors import PartError
 from device.events import Button
 from device.listening import Listening, NewTracker
@@ -75,7 +76,7 @@ class _Loop:
     ) -> None:
         note, now = around.note, parts.clock.now()
         self._clock, self._thought, self._around = parts.clock, thought, around
-        self._rules = around.rules or Rules(settings, lambda _settings: ())
+        self._rules = around.rules or Rules(settings, refusals)
         self._buttons = Mending("buttons", parts.buttons, reopen.buttons, note)
         self._microphone = Mending("microphone", parts.microphone, reopen.microphone, note)
         self._panel = Mending("panel", parts.panel, reopen.panel, note)

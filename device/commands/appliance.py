@@ -12,6 +12,7 @@ from collections.abc import Callable
 from pathlib import Path
 from types import FrameType
 
+from device.coach.limits import refusals
 from device.commands.settings_file import Found, found, keeper, state_folder
 from device.errors import StuckError
 from device.loop import run
@@ -19,7 +20,6 @@ from device.menu import Rules
 from device.moment import Health, Moment
 from device.parts.notify import Notifier
 from device.parts.store import Store
-from device.settings import Settings
 from device.thought import Thought, real_thought
 from device.wiring import Parts, Reopen, Surroundings
 from dsp import Seconds
@@ -30,11 +30,6 @@ PICTURE_WITHIN_S = Seconds(5.0)  # readiness does not wait longer for a panel th
 
 Build = Callable[[Found], tuple[Parts, Reopen]]
 """Builds the parts that the settings name; what is not there yet is left to `Reopen`."""
-
-
-def refusals(_settings: Settings) -> tuple[str, ...]:
-    """What is wrong with settings as a whole."""
-    return ()
 
 
 def note(sentence: str) -> None:
