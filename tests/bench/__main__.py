@@ -6,7 +6,7 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
-from tests.bench import hours, plots, rows_pitch, rows_real, rows_room, rows_time, rows_trust
+from tests.bench import hours, plots, rows_fonts, rows_low, rows_pitch, rows_room, rows_time, rows_trust
 from tests.bench.common import Sizes
 from tests.bench.cost import cost
 from tests.bench.report import Table, machine
@@ -25,8 +25,8 @@ ROWS: dict[str, Callable[[Sizes], list[Table]]] = {
     "drift": rows_trust.drift,
     "far": rows_pitch.far_off,
     "bowed": rows_trust.bowing,
-    "low": rows_real.low,
-    "fonts": rows_real.fonts,
+    "low": rows_low.low,
+    "fonts": rows_fonts.fonts,
     "cost": cost,
 }
 QUICK_SCALE = 0.03

@@ -90,7 +90,7 @@ def _plucks_by_string(sizes: Sizes) -> Table:
         for name in names(VIOLIN):
             sizes.progress(f"plucks: {name}, glide x {scale:.0f}")
             batch = cases(VIOLIN, name, sizes.of(200), 20.0, partial(drawn_manner, glide_scale=scale))
-            row, wrong = _window_columns(batch, WINDOWS)
+            row, wrong = window_columns(batch, WINDOWS)
             rows.append((f"x {scale:.0f}", name, *row))
             if wrong > 0.01 * sizes.of(200):
                 gross.append(f"plucks {name}, glide x {scale:.0f}: {wrong} of {sizes.of(200)} wrong")
@@ -103,7 +103,7 @@ def _plucks_by_string(sizes: Sizes) -> Table:
     )
 
 
-def _window_columns(batch: Iterable[Case], windows: tuple[float, ...]) -> tuple[list[object], int]:
+def window_columns(batch: Iterable[Case], windows: tuple[float, ...]) -> tuple[list[object], int]:
     """Count, wrong, absent, then median, 95 % and bias at each window; and the count of wrong ones."""
     errors: dict[float, list[float]] = {w: [] for w in windows}
     count = wrong = absent = 0
@@ -181,7 +181,7 @@ def variety(sizes: Sizes) -> list[Table]:
             def manner(seed: int, fields: dict[str, float] = fields) -> Manner:
                 return replace(drawn_manner(seed), **fields)  # type: ignore[arg-type]
 
-            row, _ = _window_columns(cases(VIOLIN, name, sizes.of(60), 20.0, manner), (0.1, 0.3, 1.0))
+            row, _ = window_columns(cases(VIOLIN, name, sizes.of(60), 20.0, manner), (0.1, 0.3, 1.0))
             rows.append((label, name, *row))
     columns = ["pluck", "string", "plucks", "wrong", "no reading at 0.3 s"]
     for w in (0.1, 0.3, 1.0):
@@ -240,7 +240,7 @@ def far_off(sizes: Sizes) -> list[Table]:
         sizes.progress(f"far off: {shift:+.0f} cents")
         for name in names(VIOLIN):
             batch = cases(VIOLIN, name, sizes.of(50), 20.0, detune=(shift - 20.0, shift + 20.0))
-            row, _ = _window_columns(batch, (0.1, 0.3))
+            row, _ = window_columns(batch, (0.1, 0.3))
             rows.append((f"{shift:+.0f}", name, *row))
     columns = ["off", "string", "plucks", "wrong", "no reading at 0.3 s"]
     for w in (0.1, 0.3):

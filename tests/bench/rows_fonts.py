@@ -1,22 +1,24 @@
-"""Rows on the other instruments, and on recorded strings from Debian's sound fonts."""
+"""Rows on recorded strings, from Debian's sound fonts."""
+
+from functools import partial
+from pathlib import Path
 
 from dsp import OPEN_STRINGS, Hz, Instrument, Samples
 from tests import sound_fonts
 from tests.bench.common import (
     RATE,
+    SKIP_S,
     WRONG_CENTS,
     Sizes,
-    cases,
-    names,
+    at,
     off_by,
     open_frequency,
     readings,
     wall_range,
 )
-from tests.bench.report import Table
+from tests.bench.peers import Estimate, available
+from tests.bench.report import Table, median
 from tests.bench.rooms import resampled
-from tests.bench.rows_pitch import _window_columns
-from tests.bench.rows_time import low_instruments_time
 
 # General MIDI programs, counted from 0, of bank 0: single strings, plucked and bowed
 SOLO = {
@@ -26,52 +28,6 @@ SOLO = {
     Instrument.DOUBLE_BASS: (("double bass, bowed", 43), ("double bass, plucked", 32)),
 }
 SHIFTS = (-37.3, -11.7, 4.9, 23.1, 48.6)  # cents
-
-
-def low(sizes: Sizes) -> list[Table]:
-    rows: list[tuple[object, ...]] = []
-    times: list[tuple[object, ...]] = []
-    gross: list[str] = []
-    for instrument in (Instrument.VIOLA, Instrument.CELLO, Instrument.DOUBLE_BASS):
-        for name in names(instrument):
-            sizes.progress(f"low: {instrument.value} {name}")
-            row, wrong = _window_columns(cases(instrument, name, sizes.of(100), 20.0), (0.3, 0.6, 1.0))
-            rows.append((instrument.value, name, *row))
-            if wrong > 0.02 * sizes.of(100):
-                gross.append(f"low: {instrument.value} {name}: {wrong} of {sizes.of(100)} wrong")
-        times += low_instruments_time(sizes, instrument)
-    columns = ["instrument", "string", "plucks", "wrong", "no reading at 0.3 s"]
-    for w in (0.3, 0.6, 1.0):
-        columns += [f"median {w} s", f"95 % {w} s", f"bias {w} s"]
-    time_columns = (
-        "instrument",
-        "string",
-        "plucks",
-        "any, ms",
-        "5 cents, ms",
-        "95 %",
-        "never",
-        "1 cent, ms",
-        "95 %",
-        "never",
-    )
-    return [
-        Table(
-            "low",
-            "Viola, cello and double bass, 20 dB",
-            "no octave error",
-            tuple(columns),
-            tuple(rows),
-            tuple(gross),
-        ),
-        Table(
-            "low_time",
-            "Viola, cello and double bass: time to a reading",
-            "reported",
-            time_columns,
-            tuple(times),
-        ),
-    ]
 
 
 def fonts(sizes: Sizes) -> list[Table]:
@@ -99,7 +55,43 @@ def fonts(sizes: Sizes) -> list[Table]:
         "greatest error of a shift",
     )
     goal = "right string and octave always (bank 0); a shift recovered within 1 cent"
-    return [Table("fonts", "Recorded pizzicato notes", goal, columns, tuple(rows))]
+    return [Table("fonts", "Recorded strings", goal, columns, tuple(rows)), _methods_on_fonts(sizes)]
+
+
+def _methods_on_fonts(sizes: Sizes) -> Table:
+    """The pizzicato notes of both fonts to every method, in one window of 0.3 s from 30 ms on."""
+    sounds = [
+        (sound, instrument, string.name)
+        for font in sound_fonts.FONTS.values()
+        for instrument in Instrument
+        for string, sound in zip(OPEN_STRINGS[instrument], _open_notes(font, instrument), strict=True)
+    ]
+    rows: list[tuple[object, ...]] = []
+    asked = {"Wallpeg": _ours, **{name: partial(_windowed, f) for name, f in available().items()}}
+    for method, ask in asked.items():
+        sizes.progress(f"fonts: {method}")
+        answers = [(ask(sound, i), open_frequency(i, name)) for sound, i, name in sounds]
+        off = [abs(off_by(a, target)) for a, target in answers if a is not None]
+        good = [o for o in off if o <= WRONG_CENTS]
+        rows.append((method, len(sounds), len(sounds) - len(off), len(off) - len(good), median(good)))
+    columns = ("method", "notes", "no answer", "wrong", "median cents from the nominal pitch")
+    goal = "the wall's range for all; sections, so the cents say little"
+    return Table("fonts_methods", "Methods side by side on recorded pizzicato", goal, columns, tuple(rows))
+
+
+def _open_notes(font: Path, instrument: Instrument) -> list[Samples]:
+    keys = [string.note_number for string in OPEN_STRINGS[instrument]]
+    return list(sound_fonts.notes(font, sound_fonts.PIZZICATO, keys).values())
+
+
+def _ours(sound: Samples, instrument: Instrument) -> float | None:
+    reading = at(readings(sound, wall_range(instrument)), 0.5 + SKIP_S + 0.3)
+    return reading.frequency_hz if reading else None
+
+
+def _windowed(estimate: Estimate, sound: Samples, instrument: Instrument) -> float | None:
+    first = round((0.5 + SKIP_S) * RATE)
+    return estimate(sound[first : first + round(0.3 * RATE)], RATE, *wall_range(instrument))
 
 
 def _font_note(sound: Samples, instrument: Instrument, name: str) -> tuple[object, ...]:
@@ -117,6 +109,3 @@ def _font_note(sound: Samples, instrument: Instrument, name: str) -> tuple[objec
             errors.append(abs(off_by(second.frequency_hz, Hz(first.frequency_hz)) - shift))
     worst = max(errors) if len(errors) == len(SHIFTS) else None
     return len(said), wrong, off_by(said[-1].frequency_hz, target), worst
-
-
-assert RATE == sound_fonts.RATE
