@@ -14,6 +14,8 @@ from dsp import Cents, Instrument, OpenString, Seconds
 
 VIOLIN = Settings()
 CELLO = Settings(instrument=Instrument.CELLO)
+VIOLA = Settings(instrument=Instrument.VIOLA)
+LEFT_CELLO = Settings(instrument=Instrument.CELLO, left_handed=True)
 BASS = Settings(instrument=Instrument.DOUBLE_BASS)
 LEFT_HANDED = Settings(left_handed=True)
 ANY_STRING = Settings(order=Order.WHICHEVER_IS_PLUCKED)

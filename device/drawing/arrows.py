@@ -42,8 +42,8 @@ SCREW_ARCS = {
 }
 PEG_ARCS = {
     Amount.A_HAIR: Arc(20.5, 58.0, 3.0),
-    Amount.A_LITTLE: Arc(20.5, 82.0, 5.0),
-    Amount.MORE: Arc(20.5, 114.0, 7.0),
+    Amount.A_LITTLE: Arc(20.5, 78.0, 5.0),
+    Amount.MORE: Arc(20.5, 106.0, 7.0),
 }
 _HEAD = 15.0  # pixels from its base to its tip
 _OUT, _IN = 8.5, 7.5  # pixels a head reaches out and in from the circle

@@ -52,14 +52,14 @@ def strip(picture: Image.Image, scene: Scene, at: Seconds) -> None:
 
 
 def _figures(picture: Image.Image, scene: Scene, at: Seconds) -> None:
-    """Cents, or a few words; of a turn both in turns, the cents with the sign of why."""
+    """Cents, or a few words; of a turn both by turns, the cents with the sign of why."""
     coach = scene.coach
-    cents, caption = shown_cents(coach.cents, coach.std_error_cents), captions.caption(scene)
+    cents, texts = shown_cents(coach.cents, coach.std_error_cents), captions.captions(scene)
     turns = coach.advice.turn is not Turn.NONE
-    if turns and cents is not None and int(at / _TAKE_TURNS_S) % 2:
-        caption = None
-    if caption is not None and (turns or cents is None):
-        mask = words(caption)
+    shown: tuple[str | None, ...] = texts if cents is None else (*texts, None) if turns else (None,)
+    text = shown[int(at / _TAKE_TURNS_S) % len(shown)] if shown else None
+    if text is not None:
+        mask = words(text)
         picture.paste(INK, (picture.width - mask.width, TOP), mask)
         return
     if cents is not None:
@@ -75,7 +75,8 @@ def _what_is_set(picture: Image.Image, settings: Settings, unusual: frozenset[st
     instrument, pitch = (words(text) for text in captions.instrument_and_pitch(settings))
     left = picture.width - pitch.width - 1
     _maybe_lit(picture, left, pitch, bool(unusual & _PITCH))
-    _maybe_lit(picture, left - instrument.width - 4, instrument, bool(unusual & _INSTRUMENT))
+    beside = max(left - instrument.width - 4, _BOXES)
+    _maybe_lit(picture, beside, instrument, bool(unusual & _INSTRUMENT))
 
 
 def _maybe_lit(picture: Image.Image, left: int, text: Image.Image, lit: bool) -> None:

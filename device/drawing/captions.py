@@ -1,6 +1,6 @@
 """The few words for whoever reads: what the picture says, and which instrument and pitch are set."""
 
-from device.coach.state import Amount, Phase, Say, Turn
+from device.coach.state import Advice, Amount, Phase, Say, Turn
 from device.scene import Scene
 from device.settings import Settings
 from dsp import Instrument, OpenString
@@ -20,7 +20,7 @@ _SHORT = {
     Say.ASK_TEACHER: "ask",
     Say.RIGHT: "in tune",
 }
-_PEG_AMOUNT = {Amount.A_HAIR: "a hair", Amount.A_LITTLE: "a little", Amount.MORE: "some more"}
+_AMOUNT = {Amount.A_HAIR: "a hair", Amount.A_LITTLE: "a little", Amount.MORE: "some more"}
 _INSTRUMENT = {
     Instrument.VIOLIN: "violin",
     Instrument.VIOLA: "viola",
@@ -29,22 +29,33 @@ _INSTRUMENT = {
 }
 
 
-def caption(scene: Scene) -> str | None:
-    """Up to eleven letters; None where the picture and the cents say it all."""
+def captions(scene: Scene) -> tuple[str, ...]:
+    """Up to eleven letters each, to be shown one after the other; none where the picture says it all."""
     coach, advice = scene.coach, scene.coach.advice
+    if advice.turn is not Turn.NONE:
+        return _of_a_turn(advice)
     if scene.by_ear:
-        return "by ear"
-    if scene.unfollowed and advice.turn is Turn.NONE:
-        return "too soft"
+        return ("by ear",)
+    if scene.unfollowed:
+        return ("too soft",)
     if coach.phase is Phase.LISTENING and advice.say is Say.PLUCK:
-        return "listening"
-    if advice.say is Say.TURN and advice.turn is Turn.PEG:
-        return _PEG_AMOUNT.get(advice.amount or Amount.A_HAIR)
+        return ("listening",)
     if advice.say is Say.OTHER_STRING and advice.heard is not None:
-        return f"that was {OpenString.named(advice.heard).letter}"
-    return _SHORT.get(advice.say)
+        return (f"that was {OpenString.named(advice.heard).letter}",)
+    return (_SHORT[advice.say],) if advice.say in _SHORT else ()
+
+
+def _of_a_turn(advice: Advice) -> tuple[str, ...]:
+    """Why; or of a plain turn of a peg how far and which way, since it turns by so little."""
+    if advice.say in _SHORT:
+        return (_SHORT[advice.say],)
+    if advice.turn is not Turn.PEG:
+        return ()
+    far = () if advice.amount is None else (_AMOUNT[advice.amount],)
+    way = () if advice.away is None else ("away" if advice.away else "towards you",)
+    return far + way
 
 
 def instrument_and_pitch(settings: Settings) -> tuple[str, str]:
     """What is set, in as few letters as can be."""
-    return _INSTRUMENT[settings.instrument], f"{settings.reference_hz:g}"
+    return _INSTRUMENT[settings.instrument], f"{settings.reference_hz:.1f}".removesuffix(".0")

@@ -1,0 +1,132 @@
+"""Shapes found again in a finished picture: patches of touching lit pixels, and how an arrow turns."""
+
+import math
+from dataclasses import dataclass
+from functools import cached_property, lru_cache
+from itertools import product
+
+from PIL import Image
+
+from device.coach.state import Amount, Direction, Rotation
+from device.screen import draw
+from device.settings import Settings
+from tests.scenes import Shown
+
+LETTER = (0, 0, 29, 52)  # the letter's corner of the panel, in pixels
+FIELD = (30, 0, 128, 52)  # beside it
+BOTH_WAYS = list(product((Direction.TIGHTEN, Direction.LOOSEN), Amount))
+
+
+def named(value: object) -> str:
+    """A box by what is not usual about it."""
+    if not isinstance(value, Settings):
+        return str(value)
+    strings = "".join(string.letter for string in value.strings)
+    return f"{value.instrument.value}-{strings}{'-left-handed' if value.left_handed else ''}"
+
+
+@dataclass(frozen=True)
+class Patch:
+    """Lit pixels that touch by their sides."""
+
+    pixels: frozenset[tuple[int, int]]
+
+    @property
+    def box(self) -> tuple[int, int, int, int]:
+        xs, ys = zip(*self.pixels, strict=True)
+        return min(xs), min(ys), max(xs) + 1, max(ys) + 1
+
+    @property
+    def size(self) -> tuple[int, int]:
+        left, top, right, bottom = self.box
+        return right - left, bottom - top
+
+    @cached_property
+    def inside(self) -> int:
+        """How many pixels have lit ones on all four sides: none in a thin line."""
+        around = ((1, 0), (-1, 0), (0, 1), (0, -1))
+        return sum(all((x + dx, y + dy) in self.pixels for dx, dy in around) for x, y in self.pixels)
+
+    @property
+    def middle(self) -> tuple[float, float]:
+        left, top, right, bottom = self.box
+        return (left + right) / 2.0, (top + bottom) / 2.0
+
+
+def patches(picture: Image.Image, area: tuple[int, int, int, int]) -> list[Patch]:
+    """All patches in an area, the biggest first."""
+    return list(_patches(picture.tobytes(), area))
+
+
+@lru_cache(maxsize=1000)
+def _patches(rows: bytes, area: tuple[int, int, int, int]) -> tuple[Patch, ...]:
+    left, top, right, bottom = area
+    row_bytes = 128 // 8
+    lit = {
+        (x, y)
+        for y in range(top, bottom)
+        for x in range(left, right)
+        if rows[y * row_bytes + x // 8] >> (7 - x % 8) & 1
+    }
+    found = []
+    while lit:
+        patch, edge = set(), [lit.pop()]
+        while edge:
+            x, y = edge.pop()
+            patch.add((x, y))
+            for touching in ((x + 1, y), (x - 1, y), (x, y + 1), (x, y - 1)):
+                if touching in lit:
+                    lit.remove(touching)
+                    edge.append(touching)
+        found.append(Patch(frozenset(patch)))
+    return tuple(sorted(found, key=lambda patch: -len(patch.pixels)))
+
+
+def picture_of(shown: Shown) -> Image.Image:
+    return draw(shown.scene, shown.at)
+
+
+def screw_and_arrow(picture: Image.Image) -> tuple[Patch, Patch]:
+    """The two that are not mere lines: the round head, more solid in its box, and the arrow."""
+    thick = sorted(patches(picture, (42, 0, 128, 52)), key=lambda patch: -patch.inside)[:2]
+    screw, arrow = sorted(thick, key=lambda p: -len(p.pixels) / (p.size[0] * p.size[1]))
+    return screw, arrow
+
+
+def head_and_arrows(picture: Image.Image) -> tuple[Patch, list[Patch]]:
+    """The thumb piece of a peg and the two arrows, one above the other, beside the pegbox."""
+    box = pegbox(picture)
+    beside = (30, box.box[0]) if box.middle[0] > 79 else (box.box[2], 128)
+    column = [p for p in patches(picture, FIELD) if beside[0] <= p.box[0] and p.box[2] <= beside[1]]
+    three = sorted((p for p in column[:4] if _is_about_the_head(p)), key=lambda p: p.middle[1])
+    assert len(three) == 3, [p.box for p in column]
+    return three[1], [three[0], three[2]]
+
+
+def _is_about_the_head(patch: Patch) -> bool:
+    return len(patch.pixels) > 60 and not _is_block_arrow(patch)
+
+
+def _is_block_arrow(patch: Patch) -> bool:
+    """The push arrow: narrower than anything that turns."""
+    return patch.size[0] <= 12
+
+
+def pegbox(picture: Image.Image) -> Patch:
+    """The pegbox with its four pegs is one patch, the widest that is as high as the field."""
+    return max(patches(picture, FIELD), key=lambda patch: patch.size[1])
+
+
+def sense(arrow: Patch, centre: tuple[float, float]) -> Rotation:
+    """Which way an arrow goes round: a head is broadest at its base and narrows towards its tip."""
+    broad: dict[int, list[float]] = {}
+    for x, y in arrow.pixels:
+        dx, dy = x + 0.5 - centre[0], y + 0.5 - centre[1]
+        broad.setdefault(round(math.degrees(math.atan2(dx, -dy)) / 4.0), []).append(math.hypot(dx, dy))
+    width = {step: max(radii) - min(radii) for step, radii in broad.items()}
+    base = max(width, key=lambda step: width[step])
+
+    def beside(sign: int) -> float:
+        return sum(width.get((base + sign * i + 45) % 90 - 45, 0.0) for i in (3, 4, 5))
+
+    return Rotation.CLOCKWISE if beside(1) > beside(-1) else Rotation.COUNTER_CLOCKWISE
