@@ -10,7 +10,8 @@ from dataclasses import dataclass, replace
 from device.kept import Kept, applied, from_text
 from device.keys import read
 from device.menu import Refuse
-from device.settings import SETTINGS, Settings
+from device.settings import Settings
+from device.settings_keys import SETTINGS
 
 _SAFE = Settings()
 

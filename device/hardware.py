@@ -11,7 +11,7 @@ from device.errors import SettingError
 from device.events import Button
 from device.keys import Key, Table, commented, read, strays
 from device.kinds import Choice, Flag, Number, Text
-from device.settings import SETTINGS
+from device.settings_keys import SETTINGS
 
 
 class ControllerName(Enum):

@@ -12,7 +12,8 @@ from typing import Any
 
 from device.errors import SettingError
 from device.keys import tables_in
-from device.settings import SETTINGS, Settings
+from device.settings import Settings
+from device.settings_keys import SETTINGS
 from device.spelling import quoted
 
 VERSION = 1

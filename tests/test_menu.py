@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 from device.events import Button, ChordHeld, Held, Pressed
 from device.menu import FROM_FILE, LEAVES_AFTER_S, NOTICE_S, Rules, left_alone, opened, pressed, view
 from device.pages import PAGES
-from device.settings import SETTINGS, FineTuners, Order, Settings, StringSet
+from device.settings import FineTuners, Order, Settings, StringSet
+from device.settings_keys import SETTINGS
 from dsp import Hz, Instrument, Seconds
 
 USUAL = Settings()

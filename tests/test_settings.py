@@ -5,7 +5,8 @@ from dataclasses import fields
 import pytest
 
 from device.keys import read, tables_in, written
-from device.settings import SETTINGS, Order, Settings, Tolerance, Tone
+from device.settings import Order, Settings, Tolerance, Tone
+from device.settings_keys import SETTINGS
 from dsp import Hz, Instrument, OpenString, Temperament
 
 

@@ -36,10 +36,7 @@ def main(arguments: argparse.Namespace) -> int:
     """Read the recording and say what sounded."""
     settings = settings_of(arguments)
     fixed = _string(arguments.string, settings)
-    picture = None
-    if arguments.picture is not None:
-        refuse_unwritable(arguments.picture)
-        picture = PitchPicture(settings)
+    picture = _picture(arguments.picture, settings)
     progress = _Progress(arguments.file)
     recording = open_recording(arguments.file, progress.looked)
     progress.duration_s = recording.duration_s
@@ -48,16 +45,14 @@ def main(arguments: argparse.Namespace) -> int:
     for sounding in soundings(readings, settings, fixed):
         count += 1
         progress.clear()
-        if not arguments.json and count == 1:
-            print(heading(recording, settings))
-            print(TABLE_HEAD)
+        if count == 1 and not arguments.json:
+            print(heading(recording, settings), TABLE_HEAD, sep="\n")
         print(json_line(sounding) if arguments.json else table_line(sounding), flush=True)
         if picture is not None:
             picture.mark(sounding)
     progress.clear()
     if count == 0:
-        said = _nothing(recording, settings)
-        print(said, file=sys.stderr if arguments.json else sys.stdout)
+        print(_nothing(recording, settings), file=sys.stderr if arguments.json else sys.stdout)
     elif picture is not None:
         picture.write(arguments.picture, recording.duration_s)
     return 0
@@ -78,6 +73,13 @@ def _readings(
                 picture.add(reading)
             yield reading
         progress.heard(Seconds(fed / recording.sample_rate_hz))
+
+
+def _picture(path: Path | None, settings: Settings) -> PitchPicture | None:
+    if path is None:
+        return None
+    refuse_unwritable(path)
+    return PitchPicture(settings)
 
 
 def _string(name: str | None, settings: Settings) -> str | None:

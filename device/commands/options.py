@@ -16,7 +16,8 @@ from device.coach.limits import refusals as unsafe
 from device.errors import SettingError, UsageError
 from device.keys import Key, tables_in
 from device.kinds import Flag
-from device.settings import SETTINGS, Settings
+from device.settings import Settings
+from device.settings_keys import SETTINGS
 from device.spelling import nearest
 
 _DESTINATION = "setting_"
