@@ -41,9 +41,9 @@ SCREW_ARCS = {
     Amount.MORE: Arc(20.5, 325.0, 7.0, 150.0),
 }
 PEG_ARCS = {
-    Amount.A_HAIR: Arc(20.5, 58.0, 3.0),
-    Amount.A_LITTLE: Arc(20.5, 78.0, 5.0),
-    Amount.MORE: Arc(20.5, 106.0, 7.0),
+    Amount.A_HAIR: Arc(20.5, 70.0, 4.0),
+    Amount.A_LITTLE: Arc(20.5, 94.0, 5.5),
+    Amount.MORE: Arc(20.5, 120.0, 7.0),
 }
 _HEAD = 15.0  # pixels from its base to its tip
 _OUT, _IN = 8.5, 7.5  # pixels a head reaches out and in from the circle

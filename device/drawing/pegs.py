@@ -17,7 +17,7 @@ COUNT = 4  # pegs, two a side
 WIDTH, HEIGHT = 98, 52  # pixels, the whole field
 BOX_WIDTH = 38  # pixels of it for the pegbox
 _PUSH_WIDTH, _PUSH_GAP = 12, 2
-_DIAL_HALF = 24.0  # from the field's edge to the middle of the head
+_DIAL_HALF = 22.5  # from the field's edge to the middle of the head
 _HALF = 6.0  # pixels, half the width of the box itself
 _UPPER_Y, _LOWER_Y = 14.0, 38.0  # pixels from the top
 

@@ -38,5 +38,7 @@ def _beside(scene: Scene) -> Image.Image:
     """Left of the tailpiece: the bead on the string, or the grown-up whose job it is."""
     coach = scene.coach
     if coach.advice.say is Say.BACK_OUT:
-        return hands.tall_one(track.WIDTH, track.HEIGHT)
+        beside = Image.new("1", (track.WIDTH, track.HEIGHT))
+        beside.paste(INK, (2, 3), hands.tall_one(10, 46))
+        return beside
     return track.track(coach.cents, coach.std_error_cents, scene.settings.tolerance.cents)
