@@ -201,3 +201,16 @@ def test_another_string_is_named_over_a_cross_and_rings_where_it_lies(heard, ask
         if picture.getpixel((x, y)) != still.getpixel((x, y))
     ]
     assert round((min(swung) + max(swung)) / 2) == list(VIOLIN.targets).index(heard)
+
+
+@pytest.mark.parametrize("box", [VIOLIN, CELLO, FIVE], ids=named)
+def test_only_the_screw_to_turn_is_filled(box):
+    """The arrow, the rim and the middle of the big head are thick; all the rest are thin lines."""
+    for string in box.targets:
+        picture = picture_of(
+            turn(string, Turn.FINE_TUNER, Direction.TIGHTEN, Amount.A_LITTLE, -20.0, settings=box)
+        )
+        beside = patches(picture, (42, 0, 128, 52))
+        thick = sorted((patch.inside for patch in beside), reverse=True)
+        assert thick[2] > 60
+        assert sum(thick[3:]) < 30, thick  # pixels where lines meet; small filled heads make 45 and more
