@@ -76,19 +76,23 @@ def other_string(view: View, place: int | None, heard: str | None) -> Image.Imag
 
 
 def several(view: View, now: int | None, left_out: int | None, at: Seconds) -> Image.Image:
-    """Every string but `left_out` rings; the hand is at `now`, or goes from one to the next."""
+    """One after the other, all strings but `left_out`: a ring on each, filled where the hand is `now`.
+
+    Without a `now` the hand goes from one to the next by itself.
+    """
     asked = [i for i in range(view.count) if i != left_out]
     if not asked:
         return strung.strung((), view.low_on_the_left).copy()
     if now is None or now == left_out:
         now = asked[int(at / SWEEP_S) % len(asked)]
     ringing = int(at / PLUCK_S) % 2 == 1
-    looks = [Looks.LEFT_OUT if i == left_out else Looks.RINGING for i in range(view.count)]
+    looks = [Looks.LEFT_OUT if i == left_out else Looks.STILL for i in range(view.count)]
     looks[now] = Looks.RINGING if ringing else Looks.PULLED
     field = strung.strung(tuple(looks), view.low_on_the_left).copy()
     strung.put_hand(field, strung.across(now, view.count), _AWAY if ringing else _AT)
-    if left_out is not None:
-        x = round(strung.across(left_out, view.count))
-        field.paste(0, (x - 9, 0, x + 9, 19))
-        field.paste(INK, (x - 8, 1), signs.cross(16, 3.0))
+    for i in range(view.count):
+        mark = signs.cross(13, 3.0) if i == left_out else signs.ring(13, filled=i == now)
+        left = round(strung.across(i, view.count)) - 6
+        field.paste(0, (left, 0, left + 13, 17))
+        field.paste(INK, (left, 2), mark)
     return field

@@ -84,6 +84,16 @@ def slash(width: int, height: int, thick: float) -> Image.Image:
 
 
 @kept
+def ring(size: int, *, filled: bool) -> Image.Image:
+    """One of several that are wanted; filled for the one that is wanted now."""
+    plate, middle = Plate(size, size), size / 2.0
+    plate.disc((middle, middle), middle)
+    if not filled:
+        plate.disc((middle, middle), middle - 2.0, ink=False)
+    return plate.mask()
+
+
+@kept
 def moon(zoom: float = 1.0) -> Image.Image:
     """Asleep: 27 by 27 pixels times `zoom`."""
     plate = Plate(27, 27, zoom)
