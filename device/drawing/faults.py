@@ -31,7 +31,7 @@ def _sign(fault: Fault) -> Image.Image:
         case Fault.TOO_LOUD:
             return _too_loud()
         case Fault.WRONG_SETTINGS:
-            return _beside(things.page(), signs.question())
+            return _side_by_side(things.page(), signs.question())
         case Fault.NOT_KEPT:
             return _struck_out(things.page(pencil=True))
         case Fault.NO_SPEAKER:
@@ -49,7 +49,7 @@ def _struck_out(thing: Image.Image, *, falling: bool = False) -> Image.Image:
     return sign
 
 
-def _beside(thing: Image.Image, other: Image.Image) -> Image.Image:
+def _side_by_side(thing: Image.Image, other: Image.Image) -> Image.Image:
     sign = Image.new("1", (thing.width + other.width + 8, 52))
     sign.paste(INK, (0, (52 - thing.height) // 2), thing)
     sign.paste(INK, (thing.width + 8, (52 - other.height) // 2), other)

@@ -24,11 +24,11 @@ def pegbox(place: int) -> Image.Image:
     plate.disc((middle, 6), 3.6, ink=False)
     for i in range(_FOUR):
         side, y = (-1.0 if i < _FOUR // 2 else 1.0), (15.0 if 0 < i < _FOUR - 1 else 39.0)
-        _key(plate, middle + side * 14, y, side, i == place)
+        _winged_key(plate, middle + side * 14, y, side, i == place)
     return plate.mask()
 
 
-def _key(plate: Plate, x: float, y: float, side: float, filled: bool) -> None:
+def _winged_key(plate: Plate, x: float, y: float, side: float, filled: bool) -> None:
     plate.line([(x - side * 8, y), (x, y)], 4.0 if filled else 2.0)
     for wing in (-1.0, 1.0):
         plate.oval((x + side * 2, y + wing * 4.8), 4.8, 5.0)

@@ -2,7 +2,7 @@
 
 from PIL import Image
 
-from device.coach.state import Advice, Phase, Say, Turn
+from device.coach.state import Phase, Say, Turn
 from device.drawing import bottom, lettering, playing, telling, turning
 from device.drawing.plate import INK
 from device.drawing.view import View, view_of
@@ -32,7 +32,7 @@ def _asked(scene: Scene, view: View, at: Seconds) -> str:
     """The string to show; each in turn while any of them may be plucked."""
     coach = scene.coach
     any_will_do = scene.settings.order is Order.WHICHEVER_IS_PLUCKED
-    if any_will_do and coach.phase is Phase.WAITING and coach.advice == Advice() and view.count:
+    if any_will_do and coach.phase is Phase.WAITING and coach.advice.say is Say.PLUCK and view.count:
         return view.names[int(at / playing.SWEEP_S) % view.count]
     return coach.advice.string or coach.string
 

@@ -23,7 +23,7 @@ def draw(picture: Image.Image, scene: Scene, page: MenuView) -> None:
     _value(picture, page, _VALUE_LEFT if sign is not None else 0)
     for i, hint in enumerate(page.hints):
         left, right = picture.width * i // 3, picture.width * (i + 1) // 3 - 1
-        _key(picture, left, right, hint)
+        _key_cap(picture, left, right, hint)
 
 
 def _value(picture: Image.Image, page: MenuView, left: int) -> None:
@@ -37,7 +37,7 @@ def _value(picture: Image.Image, page: MenuView, left: int) -> None:
     picture.paste(0 if page.changing else INK, (x, y), text)
 
 
-def _key(picture: Image.Image, left: int, right: int, hint: str) -> None:
+def _key_cap(picture: Image.Image, left: int, right: int, hint: str) -> None:
     """A lit key with the word for what it does."""
     text = words(hint)
     picture.paste(INK, (left, _HINTS_TOP, right, picture.height))

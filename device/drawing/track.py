@@ -38,7 +38,7 @@ def _bead(half: int) -> Image.Image:
 
 
 @kept
-def _string(gate_half: int) -> Image.Image:
+def _gate(gate_half: int) -> Image.Image:
     plate = Plate(WIDTH, HEIGHT)
     plate.box(WIDTH / 2 - 0.5, 1, WIDTH / 2 + 0.5, HEIGHT - 1)
     for edge in (-1.0, 1.0):
@@ -51,7 +51,7 @@ def _string(gate_half: int) -> Image.Image:
 def track(cents: Cents | None, std_error_cents: Cents | None, tolerance: Cents) -> Image.Image:
     """The string with its gate, and the bead on it when `cents` is known."""
     gate = round(_BEAD) + height_of(tolerance)
-    field = _string(gate).copy()
+    field = _gate(gate).copy()
     if cents is None:
         return field
     error = 5.0 if std_error_cents is None else std_error_cents
