@@ -2,6 +2,7 @@
 
 import argparse
 import sys
+import tempfile
 import time
 from collections.abc import Callable
 from pathlib import Path
@@ -9,7 +10,7 @@ from pathlib import Path
 from tests.bench import hours, plots, rows_fonts, rows_low, rows_pitch, rows_room, rows_time, rows_trust
 from tests.bench.common import Sizes
 from tests.bench.cost import cost
-from tests.bench.report import Table, machine
+from tests.bench.report import Table, measured, write_page
 
 ROWS: dict[str, Callable[[Sizes], list[Table]]] = {
     "settled": rows_pitch.settled,
@@ -29,6 +30,33 @@ ROWS: dict[str, Callable[[Sizes], list[Table]]] = {
     "fonts": rows_fonts.fonts,
     "cost": cost,
 }
+# names of all tables, in the order of the page
+ORDER = (
+    "settled",
+    "plucks",
+    "methods",
+    "variety",
+    "another_generator",
+    "time",
+    "time_methods",
+    "noises",
+    "noises_methods",
+    "false_readings",
+    "neighbour",
+    "honesty",
+    "octave_doubt",
+    "drift",
+    "still",
+    "far_off",
+    "outside_range",
+    "bowed",
+    "low",
+    "low_time",
+    "fonts",
+    "fonts_methods",
+    "cost",
+    "cost_methods",
+)
 QUICK_SCALE = 0.03
 QUICK_ROWS = "settled,plucks,another,noises,false,low,far"
 
@@ -42,15 +70,18 @@ def main() -> int:
         return 2
     arguments.out.mkdir(parents=True, exist_ok=True)
     sizes = Sizes(scale=arguments.scale)
+    how = measured(f"tests/bench/run --rows {arguments.rows} --scale {arguments.scale:g}")
     tables: dict[str, Table] = {}
     for row in chosen:
         start = time.monotonic()
         for table in ROWS[row](sizes):
             tables[table.name] = table
-            table.write(arguments.out)
+            table.write(arguments.out, how)
             print("\n" + table.markdown(), flush=True)
         sizes.progress(f"{row}: {time.monotonic() - start:.0f} s")
-    _write(tables, arguments)
+    plots.draw(tables, arguments.out)
+    write_page(arguments.out, ORDER)
+    print(f"tables and pictures are in {arguments.out}", file=sys.stderr)
     gross = [sentence for table in tables.values() for sentence in table.gross]
     for sentence in gross:
         print(f"gross loss: {sentence}", file=sys.stderr)
@@ -72,18 +103,10 @@ def _arguments() -> argparse.Namespace:
     arguments = parser.parse_args()
     arguments.rows = arguments.rows or (QUICK_ROWS if arguments.quick else ",".join(ROWS))
     arguments.scale = arguments.scale or (QUICK_SCALE if arguments.quick else 1.0)
+    if arguments.out is None:
+        kept = Path(__file__).parent / "results"
+        arguments.out = Path(tempfile.mkdtemp(prefix="wallpeg-bench-")) if arguments.quick else kept
     return arguments
-
-
-def _write(tables: dict[str, Table], arguments: argparse.Namespace) -> None:
-    """All tables on one page, and the pictures."""
-    command = f"tests/bench/run --rows {arguments.rows} --scale {arguments.scale:g}"
-    page = [f"# The benchmark\n\n{machine()}\n\nCommand: `{command}`; seeds from 10000 up.\n"]
-    page += [table.markdown() for table in tables.values()]
-    for path in plots.draw(tables, arguments.out):
-        page.append(f"![{path.stem.replace('_', ' ')}]({path.name})\n")
-    (arguments.out / "README.md").write_text("\n".join(page))
-    print(f"tables and pictures are in {arguments.out}", file=sys.stderr)
 
 
 if __name__ == "__main__":

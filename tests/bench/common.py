@@ -71,7 +71,6 @@ class Sizes:
     """How much of each row to run: 1 for the figures, less for a first look."""
 
     scale: float = 1.0
-    peers: tuple[str, ...] = ()
     progress: Callable[[str], None] = field(default=lambda text: print(text, file=sys.stderr, flush=True))
 
     def of(self, full: int) -> int:

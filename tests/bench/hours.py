@@ -4,6 +4,7 @@ Sound is made in pieces and fed to one tracker, so an hour takes the memory of a
 """
 
 from collections.abc import Callable, Iterator
+from functools import partial
 
 import numpy as np
 
@@ -36,7 +37,7 @@ green little big quiet loud warm cold happy early late seven eleven twenty hundr
 WORDS = _WORDS.split()
 
 
-def speech_pieces(seed: int) -> Iterator[Samples]:
+def speech_pieces(seed: int, _seconds: float) -> Iterator[Samples]:
     rng = np.random.default_rng((seed, 21))
     while True:
         words = rng.choice(WORDS, int(rng.integers(4, 14)))
@@ -48,32 +49,33 @@ def speech_pieces(seed: int) -> Iterator[Samples]:
         yield np.concatenate([np.float32(rng.uniform(0.1, 1.0)) * sentence, gap])
 
 
-def music_pieces(seed: int, with_open_strings: bool) -> Iterator[Samples]:
-    """Random melodies with chords, played by one of eight General MIDI instruments."""
+def music_pieces(seed: int, seconds: float, with_open_strings: bool) -> Iterator[Samples]:
+    """Random melodies with chords, played in turn by eight General MIDI instruments of both fonts."""
     rng = np.random.default_rng((seed, 22))
     keys = [k for k in range(45, 89) if with_open_strings or k not in OPEN_KEYS]
     fonts = list(sound_fonts.FONTS.values())
     programs = list(PROGRAMS)
+    length_s = float(np.clip(seconds / (2 * len(programs)), 10.0, 225.0))
     for piece in range(1 << 30):
         notes: list[sound_fonts.Note] = []
         moment = 0.0
-        while moment < PIECE_S - 2.0:
+        while moment < length_s - 2.0:
             length = float(rng.choice([0.15, 0.25, 0.5, 1.0, 1.5]))
             chord = rng.choice(keys, int(rng.choice([1, 1, 1, 2, 3])), replace=False)
             notes += [(moment, length, int(key), int(rng.integers(40, 120)), 0) for key in chord]
             moment += length + float(rng.choice([0.0, 0.0, 0.2]))
         program = programs[piece % len(programs)]
-        yield sound_fonts.rendered(notes, fonts[piece // len(programs) % 2], program, PIECE_S)
+        yield sound_fonts.rendered(notes, fonts[piece // len(programs) % 2], program, length_s)
 
 
-def knock_pieces(seed: int) -> Iterator[Samples]:
+def knock_pieces(seed: int, _seconds: float) -> Iterator[Samples]:
     for piece in range(1 << 30):
         size = round(PIECE_S * RATE)
         hum = rooms.hum(50.0 if piece % 2 else 60.0, size, seed)
         yield np.asarray(rooms.knocks(size, seed + piece) + 0.003 * hum, np.float32)
 
 
-def silent_pieces(seed: int) -> Iterator[Samples]:
+def silent_pieces(seed: int, _seconds: float) -> Iterator[Samples]:
     """A quiet room at -75 dBFS; every fourth piece is digital silence."""
     for piece in range(1 << 30):
         size = round(PIECE_S * RATE)
@@ -81,20 +83,20 @@ def silent_pieces(seed: int) -> Iterator[Samples]:
         yield np.float32(level) * white_noise(size, seed + piece)
 
 
-def noise_pieces(seed: int) -> Iterator[Samples]:
+def noise_pieces(seed: int, _seconds: float) -> Iterator[Samples]:
     """White noise at -25 dBFS, and pink."""
     for piece in range(1 << 30):
         make = pink_noise if piece % 2 else white_noise
         yield np.float32(0.056) * make(round(PIECE_S * RATE), seed + piece)
 
 
-SOUNDS: dict[str, Callable[[int], Iterator[Samples]]] = {
+SOUNDS: dict[str, Callable[[int, float], Iterator[Samples]]] = {
     "speech": speech_pieces,
-    "music without open strings": lambda seed: music_pieces(seed, False),
+    "music without open strings": partial(music_pieces, with_open_strings=False),
     "knocks and hum": knock_pieces,
     "silence": silent_pieces,
     "white and pink noise": noise_pieces,
-    "music with open strings": lambda seed: music_pieces(seed, True),
+    "music with open strings": partial(music_pieces, with_open_strings=True),
 }
 
 
@@ -117,7 +119,8 @@ def false_readings(sizes: Sizes) -> list[Table]:
             sizes.progress(f"false readings: {label} left out, {rooms.missing() or sound_fonts.missing()}")
             continue
         sizes.progress(f"false readings: {label}, {3600.0 * sizes.scale:.0f} s")
-        found = claims(pieces(10_000), 3600.0 * sizes.scale)
+        seconds = 3600.0 * sizes.scale
+        found = claims(pieces(10_000, seconds), seconds)
         strings = ", ".join(f"{n} {c}" for n, c in found.strings.most_common()) or "none"
         rows.append(
             (

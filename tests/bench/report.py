@@ -3,6 +3,7 @@
 import csv
 import platform
 import subprocess
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -30,7 +31,9 @@ class Table:
         body = "\n".join(f"| {' | '.join(row)} |" for row in cells)
         return f"### {self.title}\n\nGoal: {self.goal}\n\n{head}\n{body}\n"
 
-    def write(self, folder: Path) -> None:
+    def write(self, folder: Path, measured: str) -> None:
+        """As `<name>.csv` and `<name>.md`, the latter with a line on how it was measured."""
+        (folder / f"{self.name}.md").write_text(f"{self.markdown()}\n{measured}\n")
         with (folder / f"{self.name}.csv").open("w", newline="") as file:
             writer = csv.writer(file, lineterminator="\n")
             writer.writerow(self.columns)
@@ -65,13 +68,32 @@ def rms(values: list[float]) -> float | None:
     return float(np.sqrt(np.mean(np.square(values)))) if values else None
 
 
+def measured(command: str) -> str:
+    """How a table came about."""
+    return f"Measured by `{command}` at commit {_commit()}."
+
+
+def write_page(folder: Path, order: Sequence[str]) -> None:
+    """All tables that lie in the folder on one page, in the given order, then the pictures."""
+    page = [
+        "# The benchmark",
+        machine(),
+        "Constants of the tracker were chosen on seeds below 1000; seeds here: 10000 up.",
+    ]
+    page += [
+        (folder / f"{name}.md").read_text().rstrip() for name in order if (folder / f"{name}.md").exists()
+    ]
+    page += [f"![{p.stem.replace('_', ' ')}]({p.name})" for p in sorted(folder.glob("*.png"))]
+    (folder / "README.md").write_text("\n\n".join(page) + "\n")
+
+
 def machine() -> str:
     """What the figures were measured on and with, as Markdown."""
     packages = sorted({"numpy", *(p for p, _ in PEERS.values() if p)})
     with_versions = ", ".join(f"{p} {version(p) or 'absent'}" for p in packages)
     return (
-        f"Measured on {_processor()}, {platform.system()} {platform.release()}, Python "
-        f"{platform.python_version()}, one thread, with {with_versions}. Commit {_commit()}. "
+        f"Measured on {_processor()}, {platform.system()}, Python "
+        f"{platform.python_version()}, one thread, with {with_versions}. "
         "McLeod, product spectrum and FFT peak are written here from their papers."
     )
 
