@@ -61,7 +61,7 @@ class Lesson:
     def __init__(
         self, instrument: SimInstrument, player: Player, guide: Guide, ears: Ears, settings: Settings
     ) -> None:
-        self.instrument, self._player, self._guide, self._ears = instrument, player, guide, ears
+        self.instrument, self._player, self.guide, self._ears = instrument, player, guide, ears
         self._settings = settings
         self._now = 0.0
         self._counts = _Counts()
@@ -70,9 +70,9 @@ class Lesson:
     def run(self) -> Outcome:
         """Play it to its end."""
         while self._now < LONGEST_S and not self.instrument.broken:
-            if isinstance(self._guide, BareNumber):
-                self._guide.look()
-            shown = self._guide.shown
+            if isinstance(self.guide, BareNumber):
+                self.guide.look()
+            shown = self.guide.shown
             action = self._player.act(shown)
             self._judge(shown)
             self.story.append((Seconds(self._now), _told(shown), action))
@@ -91,7 +91,7 @@ class Lesson:
             case Wait(duration):
                 self._pass(duration)
             case PressNext():
-                self._guide.take(NextString(Seconds(self._now)))
+                self.guide.take(NextString(Seconds(self._now)))
                 self._pass(PRESS_S)
 
     def _pluck(self, string: str) -> None:
@@ -101,10 +101,10 @@ class Lesson:
         pitch = self.instrument.pitch(string)
         readings = () if pitch is None else self._ears.hear(Seconds(begun), number, pitch, LISTENS)
         if readings:
-            self._guide.take(Plucked(Seconds(begun), number, readings[0].level_dbfs))
+            self.guide.take(Plucked(Seconds(begun), number, readings[0].level_dbfs))
         for reading in readings:
             self._pass(Seconds(reading.at - self._now))
-            self._guide.take(reading)
+            self.guide.take(reading)
         self._pass(Seconds(begun + LISTENS - self._now))
 
     def _pass(self, duration: Seconds) -> None:
@@ -114,7 +114,7 @@ class Lesson:
         until = self._now + duration
         while self._now + TICK_S < until:
             self._now += TICK_S
-            self._guide.take(Tick(Seconds(self._now)))
+            self.guide.take(Tick(Seconds(self._now)))
         self._now = until
         self.instrument = self.instrument.later(duration)
 
@@ -149,7 +149,7 @@ class Lesson:
         off = errors(self.instrument, self._settings.targets)
         limit = self._settings.tolerance.cents
         right = {name: _inside(value, limit) for name, value in off.items()}
-        marks = {s.name: s.mark for s in self._guide.shown.strings}
+        marks = {s.name: s.mark for s in self.guide.shown.strings}
         left = all(right[name] or marks[name] is Mark.GROWN_UP for name in off)
         counts = self._counts
         return Outcome(

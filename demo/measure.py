@@ -15,7 +15,7 @@ from dsp import Cents, Hz, PitchTracker, Seconds, cents, shifted
 
 PLUCKS = 200
 SEED = 20
-TIMES_S = (0.05, 0.1, 0.16, 0.2, 0.25, 0.3, 0.36, 0.42, 0.5, 0.6, 0.7, 0.85, 1.0, 1.15)
+TIMES_S = (0.1, 0.16, 0.25, 0.36, 0.5, 0.7, 0.9, 1.1)
 LASTS_S = 1.2
 
 
