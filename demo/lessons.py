@@ -62,7 +62,7 @@ class Lesson:
         self, instrument: SimInstrument, player: Player, guide: Guide, ears: Ears, settings: Settings
     ) -> None:
         self.instrument, self._player, self.guide, self._ears = instrument, player, guide, ears
-        self._settings = settings
+        self.settings = settings
         self._now = 0.0
         self._counts = _Counts()
         self.story: list[tuple[Seconds, str, Action]] = []  # time, what is shown, what the player does
@@ -122,7 +122,7 @@ class Lesson:
         before = self._off(turn.string)
         self.instrument = carried_out(self.instrument, turn, self._player.rng).instrument
         after = self._off(turn.string)
-        limit = self._settings.tolerance.cents
+        limit = self.settings.tolerance.cents
         if before is not None and after is not None and abs(before) > limit < abs(after):
             self._counts.overshoots += before * after < 0
         loads = [self.instrument.load(s.name) for s in self.instrument.strings]
@@ -143,11 +143,11 @@ class Lesson:
         self._counts.dangerous += len(after.broken) > len(self.instrument.broken)
 
     def _off(self, string: str) -> Cents | None:
-        return errors(self.instrument, self._settings.targets)[string]
+        return errors(self.instrument, self.settings.targets)[string]
 
     def _outcome(self) -> Outcome:
-        off = errors(self.instrument, self._settings.targets)
-        limit = self._settings.tolerance.cents
+        off = errors(self.instrument, self.settings.targets)
+        limit = self.settings.tolerance.cents
         right = {name: _inside(value, limit) for name, value in off.items()}
         marks = {s.name: s.mark for s in self.guide.shown.strings}
         left = all(right[name] or marks[name] is Mark.GROWN_UP for name in off)

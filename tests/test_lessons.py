@@ -1,0 +1,208 @@
+"""Simulated lessons: the closed loop of instrument, player, readings and coach.
+
+Shares of a few runs are loose here; `wallpeg lessons --runs 200` measures them.
+"""
+
+import json
+from dataclasses import replace
+
+import pytest
+
+from demo.cells import Cell, PegRule, Readings, Told, all_cells, lesson, played
+from demo.geometry import Shaft
+from demo.players import CHARACTERS
+from demo.workshop import Start, errors
+from device.__main__ import main
+from device.coach.state import Rotation
+
+FIELDS = [
+    *("start", "player", "guide", "pegs", "runs", "in_tune_share", "handed_over_share", "plucks_median"),
+    *(
+        "plucks_95",
+        "seconds_median",
+        "seconds_95",
+        "overshoots",
+        "broken",
+        "stopped_before_break",
+        "dangerous",
+    ),
+]
+THREE_STARTS = (Start.FEW_CENTS, Start.COLD_ROOM, Start.SLACK_FIFTH)
+OTHER = {Rotation.CLOCKWISE: Rotation.COUNTER_CLOCKWISE, Rotation.COUNTER_CLOCKWISE: Rotation.CLOCKWISE}
+
+
+def cell(start, player, guide=Told.COACH, pegs=PegRule.ALLOWED):
+    return Cell(start, player, guide, pegs)
+
+
+class Opposite:
+    """A coach with the opposite table: every rotation the other way round."""
+
+    def __init__(self, guide):
+        self.guide = guide
+
+    @property
+    def shown(self):
+        shown = self.guide.shown
+        return replace(shown, advice=replace(shown.advice, rotation=OTHER.get(shown.advice.rotation)))
+
+    def take(self, event):
+        self.guide.take(event)
+
+
+def slackest(instrument, settings):
+    off = errors(instrument, settings.targets)
+    return min(off, key=lambda name: off[name])
+
+
+def mirrored(instrument, name):
+    """The same instrument with one peg put in from the other side."""
+    strings = [
+        replace(s, shaft=Shaft(tuple(-v for v in s.shaft.head))) if s.name == name else s
+        for s in instrument.strings
+    ]
+    return replace(instrument, strings=tuple(strings))
+
+
+def unchanged(_lesson):
+    return None
+
+
+def outcomes(row, runs, change=unchanged):
+    found = []
+    for run in range(runs):
+        played_once = lesson(row, 7, run, Readings.TABLE)
+        change(played_once)
+        found.append(played_once.run())
+    return found
+
+
+def in_tune(found):
+    return sum(outcome.in_tune for outcome in found) / len(found)
+
+
+@pytest.mark.parametrize(
+    "start", [Start.SLACK_FIFTH, Start.DRY_WEEK, Start.TONE_SHARP], ids=lambda s: s.value
+)
+def test_a_coach_with_the_opposite_table_tunes_nothing_and_breaks_nothing(start):
+    def opposite(lesson):
+        lesson.guide = Opposite(lesson.guide)
+
+    row = cell(start, "careful")
+    assert in_tune(outcomes(row, 6)) >= 0.8
+    wrong = outcomes(row, 12, opposite)
+    assert in_tune(wrong) < 0.1
+    assert not any(outcome.broken for outcome in wrong)
+
+
+def test_one_mirrored_peg_spoils_the_lesson_and_breaks_nothing():
+    def mirror(lesson):
+        lesson.instrument = mirrored(lesson.instrument, slackest(lesson.instrument, lesson.settings))
+
+    found = outcomes(cell(Start.SLACK_FIFTH, "careful"), 12, mirror)
+    assert in_tune(found) < 0.1
+    assert not any(outcome.broken for outcome in found)
+
+
+@pytest.mark.parametrize("start", THREE_STARTS, ids=lambda s: s.value)
+@pytest.mark.parametrize("player", CHARACTERS)
+def test_no_player_is_sent_towards_a_broken_string(player, start):
+    found = outcomes(cell(start, player), 2)
+    assert sum(outcome.dangerous for outcome in found) == 0
+    if player != "ignores-warnings":
+        assert sum(outcome.broken for outcome in found) == 0
+
+
+@pytest.mark.parametrize("player", ["careful", "hasty", "wrong-peg"])
+def test_most_players_end_in_tune(player):
+    assert in_tune(outcomes(cell(Start.FEW_CENTS, player), 8)) >= 0.85
+
+
+def test_the_careful_player_needs_few_plucks_from_a_few_cents_off():
+    row = played(cell(Start.FEW_CENTS, "careful"), 3, 9, Readings.TABLE)
+    assert row.plucks_median <= 16
+
+
+@pytest.mark.parametrize("start", Start, ids=lambda s: s.value)
+def test_with_pegs_barred_what_is_not_in_tune_is_handed_over(start):
+    found = outcomes(cell(start, "careful", pegs=PegRule.BARRED), 2)
+    assert all(outcome.in_tune or outcome.handed_over for outcome in found)
+
+
+def test_a_lesson_through_the_real_tracker_ends_in_tune():
+    assert lesson(cell(Start.FEW_CENTS, "careful"), 1, 0, Readings.REAL).run().in_tune
+
+
+@pytest.mark.heavy
+@pytest.mark.parametrize("start", Start, ids=lambda s: s.value)
+@pytest.mark.parametrize("player", CHARACTERS)
+def test_no_advice_is_dangerous_through_the_real_tracker(player, start):
+    row = played(cell(start, player), 2, 2, Readings.REAL)
+    assert row.dangerous == 0
+    assert row.broken == 0 or player == "ignores-warnings"
+
+
+def test_a_lesson_is_the_same_again_with_its_seed_and_another_with_another():
+    row = cell(Start.DRY_WEEK, "wrong-way")
+    one, again, other = (lesson(row, seed, 0, Readings.TABLE) for seed in (1, 1, 2))
+    assert one.run() == again.run()
+    assert one.story == again.story
+    assert other.run() != one.run()
+
+
+def test_run_number_n_finds_the_same_instrument_whoever_plays_it():
+    instruments = {
+        lesson(cell(Start.DRY_WEEK, player, guide), 4, 3, Readings.TABLE).instrument
+        for player in CHARACTERS
+        for guide in Told
+    }
+    assert len(instruments) == 1
+
+
+def test_there_is_a_row_for_every_start_player_guide_and_rule():
+    assert len(all_cells()) == len(set(all_cells())) == 7 * 8 * 2 * 2
+
+
+def test_json_rows_have_the_fields_in_order(capsys):
+    words = [
+        "lessons",
+        "--json",
+        "--runs",
+        "1",
+        "--readings",
+        "table",
+        "--start",
+        "few-cents",
+        "--player",
+        "hasty",
+    ]
+    assert main([*words, "--pegs", "allowed"]) == 0
+    rows = [json.loads(line) for line in capsys.readouterr().out.splitlines()]
+    assert [list(row) for row in rows] == [FIELDS, FIELDS]
+    assert [row["guide"] for row in rows] == ["coach", "bare-number"]
+    assert rows[0]["dangerous"] == 0
+    assert rows[1]["dangerous"] is None
+
+
+def test_the_table_has_a_line_for_each_row(capsys):
+    words = ["lessons", "--runs", "1", "--readings", "table", "--start", "few-cents", "--player", "careful"]
+    assert main([*words, "--guide", "coach"]) == 0
+    lines = capsys.readouterr().out.splitlines()
+    assert len(lines) == 3
+    assert lines[0].split()[:4] == ["start", "player", "guide", "pegs"]
+
+
+@pytest.mark.parametrize(
+    ("words", "sentence"),
+    [
+        (["--runs", "0"], "--runs 0 is outside 1 to"),
+        (["--player", "lazy"], "careful"),
+        (["--seed", "a"], "--seed"),
+    ],
+)
+def test_bad_input_is_refused_in_one_line(words, sentence, capsys):
+    assert main(["lessons", *words]) == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert sentence in err
+    assert err.count("\n") == 1
