@@ -57,6 +57,18 @@ def test_a_bow_that_begins_softly_is_followed_once_it_is_loud_enough():
     assert not gate.says_so(Seconds(2.4))
 
 
+def test_the_loudest_moment_counts_not_the_first_reading():
+    """A section's attack is slow: the first reading lies 15 dB under the loudest moment."""
+    gate, _ = passing(Gate(), plucked(0, 1, -35.0), heard(0.1, 1, -20.0), heard(0.5, 1, -30.0))
+    assert gate.level_dbfs == -20.0
+    gate, passed = passing(gate, plucked(2, 2, -36.0))
+    assert passed == ()
+    assert not gate.says_so(Seconds(2.1))  # not before it had time to grow
+    gate, passed = passing(gate, heard(2.1, 2, -21.0))
+    assert len(passed) == 2
+    assert not gate.says_so(Seconds(2.5))
+
+
 def test_when_the_neighbour_was_heard_first_ours_takes_over():
     gate, _ = passing(Gate(), plucked(0, 1, -40.0), plucked(2, 2, -26.0), plucked(4, 3, -26.0))
     _, passed = passing(gate, plucked(6, 4, -39.0))

@@ -278,7 +278,7 @@ some_presses = st.lists(
 
 
 @given(some_presses, st.booleans())
-@settings(max_examples=8, deadline=None)
+@settings(max_examples=5, deadline=None)
 def test_whatever_small_hands_press_home_comes_by_itself(steps, locked):
     plan, end = presses(0.2, *((tuple(down), length) for down, length in steps))
     wall = Wall(Settings(locked=locked), thought=plain_thought()).run(end + LEAVES_AFTER_S + 0.1, *plan)
