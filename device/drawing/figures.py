@@ -37,9 +37,14 @@ def number(text: str, scale: int = 1) -> Image.Image:
 
 
 @kept
+def _font() -> ImageFont.ImageFont:
+    return ImageFont.load_default_imagefont()
+
+
+@kept
 def words(text: str, scale: int = 1) -> Image.Image:
     """Pillow's built-in bitmap font as a mask, 11 pixels high times `scale`."""
-    font = ImageFont.load_default_imagefont()
+    font = _font()
     left, top, right, bottom = (int(edge) for edge in font.getbbox(text))
     mask = Image.new("1", (max(1, right - left), bottom - top))
     ImageDraw.Draw(mask).text((-left, -top), text, fill=1, font=font)

@@ -15,8 +15,8 @@ Shape = TypeVar("Shape", bound=Callable[..., object])
 
 INK = 255  # a lit pixel of a mode "1" picture; 0 is a dark one
 FINER = 4  # the board is four times finer than the panel: sixteen shades to cut at half ink
-_HALF_INK = 128  # of 255
 _STEP_DEG = 6.0  # a circle is a 60-gon: off by 0.03 pixels at a radius of 22
+_SMALL = 4.0  # pixels; up to here a 20-gon is off by 0.05 pixels at most
 _KEPT_SHAPES = 512  # all shapes of all pictures are some 200; a mask is at most 1 kB
 
 
@@ -37,6 +37,9 @@ def along_arc(centre: Point, radius: float, start: float, sweep: float) -> list[
     return [on_clock(centre, radius, start + sweep * i / steps) for i in range(steps + 1)]
 
 
+_ROUND = along_arc((0.0, 0.0), 1.0, 0.0, 360.0)[:-1]
+
+
 class Plate:
     """A board of `width` by `height` pixels, made `zoom` times as large; `ink` False scrapes away."""
 
@@ -52,11 +55,12 @@ class Plate:
 
     def disc(self, centre: Point, radius: float, *, ink: bool = True) -> None:
         """Fill a circle."""
-        self.area(along_arc(centre, radius, 0.0, 360.0), ink=ink)
+        self.oval(centre, radius, radius, ink=ink)
 
     def oval(self, centre: Point, half_width: float, half_height: float, *, ink: bool = True) -> None:
         """Fill an ellipse that stands upright."""
-        round_ = along_arc((0.0, 0.0), 1.0, 0.0, 360.0)
+        every = 1 if max(half_width, half_height) > _SMALL else 3
+        round_ = _ROUND[::every]
         self.area([(centre[0] + x * half_width, centre[1] + y * half_height) for x, y in round_], ink=ink)
 
     def line(self, points: Sequence[Point], width: float, *, ink: bool = True) -> None:
@@ -85,5 +89,5 @@ class Plate:
         self.area([(left, top), (right, top), (right, bottom), (left, bottom)], ink=ink)
 
     def mask(self) -> Image.Image:
-        """What was drawn, at the panel's size."""
-        return self._board.reduce(FINER).point(lambda ink: 255 if ink >= _HALF_INK else 0).convert("1")
+        """What was drawn, at the panel's size, lit from half ink on (128 of 255)."""
+        return self._board.reduce(FINER).convert("1", dither=Image.Dither.NONE)
