@@ -5,9 +5,10 @@ The service holds the parts while it runs, so it is stopped for the trials (afte
 """
 
 import argparse
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
 
+from device.coach.limits import refusals
 from device.commands.finding import Finding, Person
 from device.commands.run import leave
 from device.commands.service import Service
@@ -21,12 +22,9 @@ from device.parts.display import Display
 from device.parts.microphone import Microphone
 from device.parts.sound_library import names
 from device.parts.store import Store
-from device.settings import Settings
 from dsp import PitchTracker
 
 SERVICE_STATE = Path("/var/lib/wallpeg")  # the service's StateDirectory
-
-Refuse = Callable[[Settings], tuple[str, ...]]
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
@@ -41,7 +39,7 @@ def main(arguments: argparse.Namespace) -> int:
     """Try everything; 0 when nothing is bad."""
     person, service = Person(), Service()
     folder = arguments.state or (SERVICE_STATE if SERVICE_STATE.exists() else state_folder())
-    settings = found(arguments.config, Store(folder / "settings.toml"), lambda _settings: ())
+    settings = found(arguments.config, Store(folder / "settings.toml"), refusals)
     bad = False
     for finding in checked(settings, folder, service, person, arguments.yes):
         print(finding.line(arguments.json), flush=True)

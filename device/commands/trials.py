@@ -1,5 +1,6 @@
 """Trying the parts of a built box one by one; each trial says in one sentence what it found."""
 
+import contextlib
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -52,9 +53,7 @@ def try_panel(bench: Bench, opened: Callable[[], Panel]) -> Finding:
     """A frame along all four edges, and one word."""
     try:
         panel = opened()
-        panel.show(test_picture(panel.size))
-        while isinstance(panel, SendsInPieces) and panel.send_more():
-            pass
+        _shown(panel)
         seen = not bench.person.there or bench.person.agrees(
             "Is there a frame along all four edges of the panel?"
         )
@@ -66,6 +65,18 @@ def try_panel(bench: Bench, opened: Callable[[], Panel]) -> Finding:
             "panel", False, "answers, but the picture is not right: try another controller or rotation"
         )
     return Finding("panel", True, "answers" + (" and shows the test picture" if bench.person.there else ""))
+
+
+def _shown(panel: Panel) -> None:
+    """Show the test picture, all of it; a panel that fails on the way is let go of."""
+    try:
+        panel.show(test_picture(panel.size))
+        while isinstance(panel, SendsInPieces) and panel.send_more():
+            pass
+    except PartError:
+        with contextlib.suppress(PartError):
+            panel.close()
+        raise
 
 
 def try_buttons(bench: Bench, opened: Callable[[], Buttons]) -> Finding:

@@ -1,0 +1,132 @@
+"""Makes what is carried to a board without a network: `python3 systemd/bundle.py`, on any computer.
+
+It writes the folder `bundle/` in the checkout, and `bundle/wallpeg-bundle.tar` of it: the project,
+the wheels of `lock.txt` for 64-bit boards with Python 3.11 and 3.13, and pip itself. Every file is
+held against the hashes in the lock file. With `--lock` it writes the lock file anew from `pins.txt`
+instead; hashes of x86-64 wheels are in it too, so that the same installer can be tested on a PC.
+
+Debian packages are not in it: see the words of `install.sh`, which takes them from `bundle/debs/`.
+"""
+
+import argparse
+import hashlib
+import shutil
+import subprocess
+import sys
+import tarfile
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+
+HERE = Path(__file__).parent
+ROOT = HERE.parent
+PYTHONS = ("3.11", "3.13")  # Debian 12 and 13
+BOARD, COMPUTER = "aarch64", "x86_64"
+GLIBC = ("2_34", "2_28", "2_27", "2_17")  # Debian 12 has 2.36; wheels for older ones run there
+PIP = "pip==26.3"
+PROJECT = ("dsp", "device", "demo", "systemd", "LICENSE", "README.md", "pyproject.toml")
+
+
+def main() -> int:
+    """Write the lock file or the bundle."""
+    parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
+    parser.add_argument("--lock", action="store_true", help="find the hashes of pins.txt anew")
+    if parser.parse_args().lock:
+        (HERE / "lock.txt").write_text(locked())
+        print(f"wrote {HERE / 'lock.txt'}")
+        return 0
+    size = bundle(ROOT / "bundle")
+    print(f"wrote {ROOT / 'bundle' / 'wallpeg-bundle.tar'}, {size / 1e6:.0f} MB")
+    return 0
+
+
+def pins(python: str) -> list[str]:
+    """The pinned requirements for one Python, without markers."""
+    lines = [line.split("#")[0].strip() for line in (HERE / "pins.txt").read_text().splitlines()]
+    asked = [line.partition(";") for line in lines if line]
+    return [pin.strip() for pin, _, marker in asked if not marker or python < "3.13"]
+
+
+def download(requirements: list[str], machine: str, python: str, folder: Path) -> None:
+    """Fetch the wheels of requirements for another machine into a folder."""
+    platforms = [word for glibc in GLIBC for word in ("--platform", f"manylinux_{glibc}_{machine}")]
+    tag = python.replace(".", "")
+    abis = ("--abi", f"cp{tag}", "--abi", "abi3", "--abi", "none")
+    which = ("--implementation", "cp", "--python-version", python, *abis, *platforms)
+    pip = (sys.executable, "-m", "pip", "download", "--quiet", "--no-deps", "--only-binary=:all:")
+    subprocess.run([*pip, *which, "--dest", str(folder), *requirements], check=True)
+
+
+def locked() -> str:
+    """The text of the lock file: every pin with the hashes of all its wheels."""
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        for machine in (BOARD, COMPUTER):
+            for python in PYTHONS:
+                download([*pins(python), PIP], machine, python, folder)
+        wheels = {project(wheel): [] for wheel in sorted(folder.glob("*.whl"))}
+        for wheel in sorted(folder.glob("*.whl")):
+            wheels[project(wheel)].append(digest(wheel))
+    head = "# Written by systemd/bundle.py --lock from pins.txt: do not edit.\n"
+    return head + "".join(entry(pin, wheels) for pin in (*marked_pins(), PIP))
+
+
+def marked_pins() -> Iterator[str]:
+    """The lines of pins.txt as they stand, without comments."""
+    for line in (HERE / "pins.txt").read_text().splitlines():
+        if line.split("#")[0].strip():
+            yield line.strip()
+
+
+def entry(pin: str, wheels: dict[str, list[str]]) -> str:
+    """One requirement of the lock file."""
+    name = pin.split("==")[0].lower().replace(".", "_")
+    hashes = "".join(f" \\\n    --hash=sha256:{found}" for found in sorted(set(wheels[name])))
+    return f"{pin}{hashes}\n"
+
+
+def project(wheel: Path) -> str:
+    """The project a wheel belongs to, as wheels spell it."""
+    return wheel.name.split("-")[0].lower()
+
+
+def digest(path: Path) -> str:
+    """SHA-256 in hexadecimal."""
+    return hashlib.sha256(path.read_bytes()).hexdigest()
+
+
+def bundle(folder: Path) -> int:
+    """Write the bundle; the size of its archive in bytes."""
+    wheels = folder / "wheels"
+    shutil.rmtree(wheels, ignore_errors=True)
+    wheels.mkdir(parents=True)
+    (folder / "debs").mkdir(exist_ok=True)
+    for python in PYTHONS:
+        download([*pins(python), PIP], BOARD, python, wheels)
+    known = (HERE / "lock.txt").read_text()
+    for wheel in wheels.glob("*.whl"):
+        if digest(wheel) not in known:
+            raise SystemExit(f"{wheel.name} is not what systemd/lock.txt says; nothing was written")
+    return archive(folder)
+
+
+def archive(folder: Path) -> int:
+    """Put project, wheels and Debian packages into one file."""
+    path = folder / "wallpeg-bundle.tar"
+    with tarfile.open(path, "w") as tar:
+        for name in PROJECT:
+            tar.add(ROOT / name, f"wallpeg/{name}", filter=without_caches)
+        for part in ("wheels", "debs"):
+            tar.add(folder / part, f"wallpeg/bundle/{part}")
+    return path.stat().st_size
+
+
+def without_caches(member: tarfile.TarInfo) -> tarfile.TarInfo | None:
+    """Leave out what Python writes beside its sources, and whose files they were."""
+    member.uid = member.gid = 0
+    member.uname = member.gname = "root"
+    return None if "__pycache__" in member.name else member
+
+
+if __name__ == "__main__":
+    sys.exit(main())
