@@ -27,7 +27,7 @@ class Showing:
     """Keeps the panel answering and its picture up to date."""
 
     def __init__(self, panel: Mending[Panel], draw: Draw) -> None:
-        self.pictures = 0  # sent, that is, different from the one before
+        self.pictures = 0  # sent whole, each different from the one before
         self._panel = panel
         self._draw = draw
         self._scene: Scene | None = None
@@ -65,6 +65,7 @@ class Showing:
         pieces = panel if isinstance(panel, SendsInPieces) else None
         if self._sending and pieces is not None:
             self._sending = pieces.send_more()
+            self.pictures += self._bytes is not None and not self._sending
             return
         pause = BLINK_S if scene == self._scene else FRAME_S
         if at - self._drawn_at < pause and self._scene is not None:
@@ -74,6 +75,6 @@ class Showing:
         fresh = picture.tobytes()
         if fresh != self._bytes:
             self._bytes = fresh
-            self.pictures += 1
             panel.show(picture)
             self._sending = pieces is not None
+            self.pictures += pieces is None

@@ -80,7 +80,7 @@ def marked_pins() -> Iterator[str]:
 
 def entry(pin: str, wheels: dict[str, list[str]]) -> str:
     """One requirement of the lock file."""
-    name = pin.split("==")[0].lower().replace(".", "_")
+    name = pin.split("==", maxsplit=1)[0].lower().replace(".", "_")
     hashes = "".join(f" \\\n    --hash=sha256:{found}" for found in sorted(set(wheels[name])))
     return f"{pin}{hashes}\n"
 

@@ -136,4 +136,5 @@ def test_a_folder_that_cannot_be_written_is_noted_once(tmp_path):
 
 def test_the_service_managers_folder_is_used(monkeypatch):
     monkeypatch.setenv("STATE_DIRECTORY", "/var/lib/wallpeg")
+    monkeypatch.setattr(Path, "home", lambda: 1 / 0)  # the service's user has none
     assert state_folder() == Path("/var/lib/wallpeg")

@@ -35,8 +35,10 @@ class Found:
 def state_folder() -> Path:
     """Where the box keeps what was changed: the service manager's folder for it, or one's own."""
     managed = os.environ.get("STATE_DIRECTORY", "").split(":")[0]
-    home = Path(os.environ.get("XDG_STATE_HOME") or Path.home() / ".local" / "state")
-    return Path(managed) if managed else home / "wallpeg"
+    if managed:
+        return Path(managed)
+    home = os.environ.get("XDG_STATE_HOME")
+    return (Path(home) if home else Path.home() / ".local" / "state") / "wallpeg"
 
 
 def found(path: Path | None, store: Store, refuse: Refuse) -> Found:

@@ -1,0 +1,149 @@
+"""A Debian 13 root, Wallpeg installed in it as on a board without a network, booted under systemd-nspawn."""
+
+import os
+import shutil
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+ROOT = Path(__file__).parent.parent.parent
+SUITE = "trixie"  # Debian 13, Python 3.13
+PACKAGES = "systemd,systemd-sysv,dbus,udev,python3,libportaudio2,libasound2-plugins"
+NEEDED = ("debootstrap", "systemd-nspawn", "nsenter")
+MISSING = ", ".join(tool for tool in NEEDED if shutil.which(tool) is None) or (
+    "" if os.geteuid() == 0 else "the rights of root"
+)
+
+sys.path.insert(0, str(ROOT / "systemd"))
+import bundle  # noqa: E402
+
+
+def called(*words: str | Path, limit_s: float = 300.0, **options) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [str(word) for word in words], capture_output=True, text=True, timeout=limit_s, check=False, **options
+    )
+
+
+def built(folder: Path) -> Path:
+    """A fresh root; BOOT_ROOT names one to copy, which saves a minute."""
+    given = os.environ.get("BOOT_ROOT")
+    if given:
+        done = called("cp", "-a", given, folder)
+    else:
+        done = called(
+            "debootstrap", "--variant=minbase", f"--include={PACKAGES}", SUITE, folder, limit_s=900.0
+        )
+    assert done.returncode == 0, done.stdout[-2000:] + done.stderr[-2000:]
+    (folder / "boot" / "firmware").mkdir(parents=True)
+    (folder / "boot" / "firmware" / "config.txt").write_text("# as it came\ndtparam=audio=on\n")
+    return folder
+
+
+def brought(root: Path) -> Path:
+    """The project in the root, as the bundle brings it; the path of the installer inside."""
+    place = root / "root" / "wallpeg"
+    for name in bundle.PROJECT:
+        source = ROOT / name
+        if source.is_dir():
+            shutil.copytree(source, place / name, ignore=shutil.ignore_patterns("__pycache__"))
+        else:
+            place.mkdir(parents=True, exist_ok=True)
+            shutil.copy(source, place / name)
+    wheels = place / "bundle" / "wheels"
+    wheels.mkdir(parents=True)
+    bundle.download([*bundle.pins("3.13"), bundle.PIP], bundle.COMPUTER, "3.13", wheels)
+    return Path("/root/wallpeg/systemd/install.sh")
+
+
+class Machine:
+    """The root while it is booted."""
+
+    def __init__(self, root: Path, *binds: str) -> None:
+        self.root = root
+        self._binds = [f"--bind={bind}" for bind in binds]
+        self._nspawn: subprocess.Popen[bytes] | None = None
+        self._init = 0
+
+    def inside(self, *words: str, limit_s: float = 300.0) -> subprocess.CompletedProcess[str]:
+        """Run something in the root while it is not booted, without a network."""
+        spawn = ("systemd-nspawn", "-q", "--pipe", "--private-network", "--register=no", "--keep-unit")
+        return called(*spawn, "-D", self.root, *words, limit_s=limit_s)
+
+    def boot(self) -> None:
+        spawn = [
+            "systemd-nspawn",
+            "-q",
+            "-D",
+            str(self.root),
+            "-M",
+            f"wallpeg{os.getpid()}",
+            "-b",
+            *self._binds,
+        ]
+        quiet = ["--private-network", "--register=no", "--keep-unit", "--console=pipe"]
+        self._nspawn = subprocess.Popen(
+            [*spawn, *quiet], stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
+        )
+        self._init = self._found_init()
+        end = time.monotonic() + 60.0
+        while self.run("systemctl", "is-system-running").stdout.strip() not in {"running", "degraded"}:
+            assert time.monotonic() < end, "it does not come up"
+            time.sleep(0.2)
+
+    def run(self, *words: str, limit_s: float = 60.0) -> subprocess.CompletedProcess[str]:
+        """Run something in the booted root."""
+        return called(
+            "nsenter",
+            "-t",
+            str(self._init),
+            "-m",
+            "-u",
+            "-i",
+            "-p",
+            "-n",
+            "-C",
+            "--",
+            *words,
+            limit_s=limit_s,
+        )
+
+    def property(self, name: str) -> str:
+        """A property of the service."""
+        return self.run(
+            "systemctl", "show", "wallpeg.service", "--value", f"--property={name}"
+        ).stdout.strip()
+
+    def until(self, true, limit_s: float = 20.0, what: str = "") -> float:
+        """Wait for something; how long it took."""
+        begun = time.monotonic()
+        while not true():
+            assert time.monotonic() - begun < limit_s, what or self.journal()
+            time.sleep(0.1)
+        return time.monotonic() - begun
+
+    def journal(self) -> str:
+        return self.run("journalctl", "-u", "wallpeg", "-b", "--no-pager", "-n", "60").stdout
+
+    def off(self) -> None:
+        if self._nspawn is None:
+            return
+        self.run("systemctl", "poweroff")
+        try:
+            self._nspawn.wait(30.0)
+        except subprocess.TimeoutExpired:
+            self._nspawn.kill()
+            self._nspawn.wait()
+        self._nspawn = None
+
+    def _found_init(self) -> int:
+        """The process number, outside, of the root's first process."""
+        assert self._nspawn is not None
+        end = time.monotonic() + 20.0
+        children = Path(f"/proc/{self._nspawn.pid}/task/{self._nspawn.pid}/children")
+        while time.monotonic() < end:
+            for child in children.read_text().split():
+                if Path(f"/proc/{child}/comm").read_text().strip() in {"systemd", "init"}:
+                    return int(child)
+            time.sleep(0.05)
+        raise AssertionError("the root did not boot")

@@ -1,0 +1,162 @@
+"""The box as an appliance: installed by the installer, booted, starved, killed, switched off."""
+
+import base64
+import io
+import shutil
+import time
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from dsp import Hz, Seconds, pluck
+from tests.boot.root import MISSING, Machine, brought, built
+from tests.sound_server import MISSING as NO_SOUND
+from tests.sound_server import RATE, SoundServer
+
+pytestmark = [
+    pytest.mark.heavy,
+    pytest.mark.skipif(bool(MISSING or NO_SOUND), reason=f"not here: {MISSING} {NO_SOUND}"),
+]
+HERE = Path(__file__).parent
+RUNTIME = "run/wallpeg"
+
+
+@pytest.fixture(scope="module")
+def sound(tmp_path_factory):
+    server = SoundServer(tmp_path_factory.mktemp("sound"))
+    server.folder.chmod(0o755)
+    yield server
+    server.stop()
+
+
+@pytest.fixture(scope="module")
+def machine(tmp_path_factory, sound):
+    """Installed twice, to see that nothing changes the second time, and booted with the stand-ins."""
+    machine = Machine(built(tmp_path_factory.mktemp("boot") / "root"), f"{sound.folder}:/opt/sound")
+    installer = brought(machine.root)
+    machine.first = machine.inside("sh", str(installer))
+    assert machine.first.returncode == 0, machine.first.stdout + machine.first.stderr
+    machine.second = machine.inside("sh", str(installer))
+    assert machine.second.returncode == 0, machine.second.stdout + machine.second.stderr
+    stand_ins = machine.root / "opt" / "stand-ins"
+    stand_ins.mkdir()
+    shutil.copy(HERE / "box.py", stand_ins)
+    shutil.copy(HERE.parent / "oled.py", stand_ins)
+    drop_in = machine.root / "etc/systemd/system/wallpeg.service.d"
+    drop_in.mkdir()
+    shutil.copy(HERE / "stand-ins.conf", drop_in)
+    try:
+        machine.boot()
+        machine.until(lambda: machine.property("ActiveState") == "active")
+        yield machine
+    finally:
+        machine.off()
+
+
+def panel(machine) -> np.ndarray:
+    """What is seen on the panel, True where it is lit."""
+    done = machine.run("base64", "/var/lib/wallpeg/panel.png")
+    return np.asarray(Image.open(io.BytesIO(base64.b64decode(done.stdout))))
+
+
+def press(machine, button: str, seconds: float) -> None:
+    machine.run("sh", "-c", f"echo {button} >/{RUNTIME}/press; sleep {seconds}; rm /{RUNTIME}/press")
+
+
+def test_the_installer_says_what_it_changes_and_changes_it_once(machine):
+    said = machine.first.stdout
+    for place in ("/opt/wallpeg", "/boot/firmware/wallpeg.toml", "/etc/systemd/system/wallpeg.service"):
+        assert f"wrote {place}" in said
+    assert "made the group gpio" in said
+    assert "sudo reboot" in said
+    again = machine.second.stdout
+    assert "left /boot/firmware/wallpeg.toml as it is" in again
+    assert "config.txt" not in again
+    assert "made the group" not in again
+    config = (machine.root / "boot/firmware/config.txt").read_text()
+    assert config.startswith("# as it came\n")
+    assert config.count("dtparam=i2c_arm_baudrate=400000") == 1
+
+
+def test_it_is_active_after_the_boot_and_shows_a_picture(machine):
+    assert machine.run("systemctl", "is-active", "wallpeg").stdout.strip() == "active"
+    assert panel(machine).any()
+
+
+def test_the_status_line_tells_the_string(machine):
+    machine.until(lambda: machine.property("StatusText").startswith("E5, waiting"))
+
+
+def test_nothing_can_leave_it(machine):
+    attempts = machine.run("cat", f"/{RUNTIME}/attempts").stdout.split("\n")
+    assert len([line for line in attempts if line]) == 4
+    assert not [line for line in attempts if "succeeded" in line]
+    pid = machine.property("MainPID")
+    interfaces = machine.run("cat", f"/proc/{pid}/net/dev").stdout.splitlines()[2:]
+    assert [line.split(":")[0].strip() for line in interfaces] == ["lo"]
+
+
+def test_a_pluck_is_heard_through_the_service(machine, sound):
+    machine.until(lambda: machine.property("StatusText").startswith("E5, waiting"))
+    time.sleep(2.0)
+    sound.play(pluck(Hz(650.0), Seconds(2.0), RATE, seed=2))
+    machine.until(lambda: "E5, guiding" in machine.property("StatusText"))
+
+
+def test_settings_outlive_a_restart_of_the_board(machine):
+    before = machine.run("cat", "/var/lib/wallpeg/settings.toml").stdout
+    assert "order" not in before
+    press(machine, "previous", 1.2)  # held: the next order
+    machine.until(lambda: "a-first" in machine.run("cat", "/var/lib/wallpeg/settings.toml").stdout)
+    machine.off()
+    machine.boot()
+    machine.until(lambda: machine.property("StatusText").startswith("A4, waiting"), limit_s=30.0)
+
+
+def test_a_loop_that_hangs_is_killed_and_comes_back(machine):
+    restarts = int(machine.property("NRestarts"))
+    pid = machine.property("MainPID")
+    machine.run("touch", f"/{RUNTIME}/hang")
+    took = machine.until(lambda: machine.property("MainPID") not in {pid, "0"}, limit_s=40.0)
+    machine.until(lambda: machine.property("ActiveState") == "active")
+    assert int(machine.property("NRestarts")) == restarts + 1
+    assert "Watchdog timeout" in machine.journal()
+    print(f"watchdog: back after {took:.1f} s")
+
+
+def test_a_killed_process_comes_back(machine):
+    pid = machine.property("MainPID")
+    machine.run("systemctl", "kill", "-s", "KILL", "wallpeg")
+    took = machine.until(lambda: machine.property("MainPID") not in {pid, "0"})
+    machine.until(lambda: machine.property("ActiveState") == "active")
+    assert took < 5.0
+    assert panel(machine).any()
+
+
+def test_stopping_clears_the_panel(machine):
+    assert panel(machine).any()
+    assert machine.run("systemctl", "stop", "wallpeg").returncode == 0
+    assert machine.property("Result") == "success"
+    assert not panel(machine).any()
+    assert machine.run("systemctl", "start", "wallpeg").returncode == 0  # comes back once it is ready
+    assert panel(machine).any()
+
+
+def test_the_check_tells_what_is_missing_and_starts_the_service_again(machine):
+    done = machine.run("wallpeg", "check", "--yes", "--json", limit_s=120.0)
+    assert '"check": "service", "works": true' in done.stdout
+    assert '"check": "settings", "works": true' in done.stdout
+    assert '"check": "panel", "works": false' in done.stdout
+    assert '"check": "restart", "works": true' in done.stdout
+    assert done.returncode == 1
+
+
+def test_uninstalling_leaves_the_settings_file_alone(machine):
+    done = machine.run("sh", "/root/wallpeg/systemd/install.sh", "--uninstall")
+    assert done.returncode == 0, done.stdout + done.stderr
+    assert machine.run("test", "-e", "/opt/wallpeg").returncode == 1
+    assert machine.run("test", "-e", "/etc/systemd/system/wallpeg.service").returncode == 1
+    assert machine.run("test", "-e", "/boot/firmware/wallpeg.toml").returncode == 0
+    assert "i2c_arm" not in (machine.root / "boot/firmware/config.txt").read_text()
