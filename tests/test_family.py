@@ -94,3 +94,24 @@ def test_pure_fifths_move_the_outer_strings_by_the_published_cents(tmp_path, cap
     equal, pure = (listened(capsys, path, "--temperament", t) for t in ("equal", "pure"))
     moved = [p["cents"] - e["cents"] for e, p in zip(equal, pure, strict=True)]
     assert moved == pytest.approx([3.91, 1.955, 0.0, -1.955], abs=0.02)
+
+
+@pytest.mark.parametrize(
+    ("name", "rate", "subtype"),
+    [
+        ("a.wav", 8000, "PCM_U8"),
+        ("a.wav", 11025, "PCM_16"),
+        ("a.flac", 44100, "PCM_24"),
+        ("a.ogg", 48000, "VORBIS"),
+        ("a.wav", 96000, "DOUBLE"),
+        ("a.flac", 192000, "PCM_16"),
+    ],
+)
+def test_the_same_string_reads_the_same_at_any_rate_in_any_format(tmp_path, capsys, name, rate, subtype):
+    note = pluck(shifted(Hz(440.0), OFF), Seconds(1.5), rate, manner=SINGLE, seed=3)
+    note += np.random.default_rng(4).normal(0.0, 3e-4, len(note)).astype(np.float32)
+    path = tmp_path / name
+    soundfile.write(path, np.stack([note, note], axis=1), rate, subtype=subtype)
+    (line,) = listened(capsys, path)
+    assert line["string"] == "A4"
+    assert line["cents"] == pytest.approx(OFF, abs=0.5)

@@ -15,7 +15,7 @@ from device.choosing import chosen
 from device.coach.limits import refusals as unsafe
 from device.errors import SettingError, UsageError
 from device.keys import Key, tables_in
-from device.kinds import Flag
+from device.kinds import Flag, Notes
 from device.settings import Settings
 from device.settings_keys import SETTINGS
 from device.spelling import nearest
@@ -101,6 +101,8 @@ def _from_file(path: Path) -> Settings:
 def _help(key: Key) -> str:
     usual = key.written(key.default).split(" = ", 1)[1].strip('"')
     allowed = "" if isinstance(key.kind, Flag) else f": {key.kind.allowed}"
+    if isinstance(key.kind, Notes):
+        allowed, usual = ", written like C3,G3,D4,A4,E5", "the instrument's own"
     return f"{key.purpose}{allowed} (usual: {usual})".replace("%", "%%")
 
 
