@@ -124,3 +124,10 @@ def test_what_is_not_as_in_the_file_is_turned_over_while_waiting():
         odd = draw(replace(usual, unusual=frozenset({key})), BEGIN).crop((columns[0], 53, columns[1], 64))
         plain = draw(usual, BEGIN).crop((columns[0], 53, columns[1], 64))
         assert sum(odd.histogram()[1:]) > 1.5 * sum(plain.histogram()[1:])
+
+
+def test_a_pluck_that_is_not_followed_says_so_even_beside_a_turn():
+    shown = turn("A4", Turn.FINE_TUNER, Direction.TIGHTEN, Amount.A_LITTLE, -20.0).scene
+    said = {draw(replace(shown, unfollowed=True), Seconds(0.5 * i)).tobytes() for i in range(8)}
+    assert len(said) == 1
+    assert draw(shown, BEGIN).tobytes() not in said

@@ -56,7 +56,9 @@ def _figures(picture: Image.Image, scene: Scene, at: Seconds) -> None:
     coach = scene.coach
     cents, texts = shown_cents(coach.cents, coach.std_error_cents), captions.captions(scene)
     turns = coach.advice.turn is not Turn.NONE
-    shown: tuple[str | None, ...] = texts if cents is None else (*texts, None) if turns else (None,)
+    shown: tuple[str | None, ...] = (*texts, None) if turns else (None,)
+    if cents is None or scene.unfollowed:
+        shown = texts
     text = shown[int(at / _TAKE_TURNS_S) % len(shown)] if shown else None
     if text is not None:
         mask = words(text)

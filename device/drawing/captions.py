@@ -32,12 +32,12 @@ _INSTRUMENT = {
 def captions(scene: Scene) -> tuple[str, ...]:
     """Up to eleven letters each, to be shown one after the other; none where the picture says it all."""
     coach, advice = scene.coach, scene.coach.advice
+    if scene.unfollowed:
+        return ("too soft",)
     if advice.turn is not Turn.NONE:
         return _of_a_turn(advice)
     if scene.by_ear:
-        return ("by ear",)
-    if scene.unfollowed:
-        return ("too soft",)
+        return ("by ear", "next: show")
     if coach.phase is Phase.LISTENING and advice.say is Say.PLUCK:
         return ("listening",)
     if advice.say is Say.OTHER_STRING and advice.heard is not None:
