@@ -1,7 +1,17 @@
 """Pictures for a one-colour panel, made of our own shapes.
 
-A shape is a mask: a mode "1" image in which 1 is ink. Masks are drawn four times too large with
-plain polygons, made smaller and cut at half ink, so that edges come out alike wherever they are
-drawn; every mask is kept, so a picture costs a handful of pastes. Sizes are in pixels of the
-panel, y grows downwards, angles are those of a clock face: 0 at twelve o'clock, growing clockwise.
+A shape is a mask: a mode "1" image in which lit is ink. Masks are cut from a board four times finer
+with plain polygons, made smaller and lit from half ink on, so that edges come out alike wherever
+they are drawn; every mask is kept, so a picture costs a handful of pastes. Sizes are in pixels of
+the panel, y grows downwards, angles are those of a clock face: 0 at twelve o'clock, clockwise.
+
+    plate                              the board, and the geometry of a clock face
+    lettering, figures                 note letters at any size; digits and small words
+    arrows, tailpiece, pegs, heads     what is turned, which one of them, which way and how far
+    strung, hands, signs, things       strings and fingers, people, signs, instruments
+    view                               which string lies where for whoever holds the instrument
+    turning, playing, telling          the field beside the letter: a turn, a pluck, a piece of news
+    bottom, captions, reasons, track   the strip with the strings and the cents; the bead on its string
+    lesson, ending, warnings, faults   whole pictures, with tone, resting and menu_page
+    setting_signs, setting_shapes      a sign for every page of the settings
 """
