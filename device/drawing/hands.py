@@ -51,7 +51,7 @@ def palm() -> Image.Image:
     return plate.mask()
 
 
-def _figure(plate: Plate, x: float, top: float, bottom: float, wide: float, head: float) -> None:  # noqa: PLR0913, PLR0917
+def _figure(plate: Plate, x: float, top: float, bottom: float, wide: float, head: float) -> None:  # noqa: PLR0913, PLR0917 - where it stands and its build
     """Somebody standing, `wide` at the shoulders."""
     neck, hip = top + 2.3 * head, top + (bottom - top) * 0.58
     plate.disc((x, top + head), head)
