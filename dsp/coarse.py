@@ -32,6 +32,10 @@ _INHARMONICITIES = (0.0, 1.5e-4, 6e-4)  # B: full-size strings, and up to ten ti
 _SLOPES_DB = (4.0, 8.0, 14.0)  # usual fall of level per harmonic: bright, usual, dull
 _LEVEL_SD_DB = 14.0  # scatter of a harmonic's level about that line; the SHARC pizzicato notes have 12 to 16
 _TOLERANCE = 0.3  # a peak belongs to a slot this near, in units of 1 / window
+_STRAY_DB = 24.0  # a stray peak counts less the further it lies under the strongest: other strings ring along
+_STRAY_LEAST = 0.25
+_ITS_OWN = np.array([1, 5, 7, 11, 13, 17, 19, 23, 25, 29])  # partials that no string a fifth away shares
+_COMMON_BASS = 6.0  # nats against a pitch of which only partials 2, 4 .. and 3, 6 .. show: two strings do that
 _LOGISTIC = 1.702  # the normal distribution as a logistic one: 1 / (1 + exp(-1.702 x))
 
 
@@ -100,7 +104,11 @@ def _scores(peaks: Peaks, band_hz: Hz, f: Signal, b: Signal) -> tuple[Signal, Si
         row = np.flatnonzero(owner[:, p])
         held[row, owner[row, p]] = level[p]
         gain[row, owner[row, p]] = worth[p]
-    stray = np.where(owner == 0, worth, 0.0).sum(axis=1)
+    cost = worth * np.clip(1.0 + level / _STRAY_DB, _STRAY_LEAST, 1.0)
+    stray = np.where(owner == 0, cost, 0.0).sum(axis=1)
+    full = np.isfinite(held)
+    shared = full[:, 2::2].any(axis=1) & full[:, 3::3].any(axis=1) & ~full[:, _ITS_OWN].any(axis=1)
+    stray = stray + np.where(shared, _COMMON_BASS, 0.0)
     score = gain.sum(axis=1) - stray
     best = np.argsort(-score)[:_FINALISTS]  # the shape of a spectrum can only lower a score
     rest = np.full(f.size, -np.inf)
