@@ -26,16 +26,21 @@ from dsp.units import Hz
 Signal = npt.NDArray[np.float64]
 
 _STRONG = 8  # candidates come from this many of the strongest peaks
+_LEAST_PERIODS = 2.3  # of a candidate in the spectrum: closer partials do not part under a Hann window
 _SLOTS = 30  # partials looked at
 _FINALISTS = 64  # candidates whose levels are judged as well
 _INHARMONICITIES = (0.0, 1.5e-4, 6e-4)  # B: full-size strings, and up to ten times that on small ones
 _SLOPES_DB = (4.0, 8.0, 14.0)  # usual fall of level per harmonic: bright, usual, dull
 _LEVEL_SD_DB = 14.0  # scatter of a harmonic's level about that line; the SHARC pizzicato notes have 12 to 16
 _TOLERANCE = 0.3  # a peak belongs to a slot this near, in units of 1 / window
+_OFF = 0.2  # usual distance of a peak from its partial, in units of 1 / window
+_EXACT_SLOTS = 6  # partials so low that B hardly moves them
 _STRAY_DB = 24.0  # a stray peak counts less the further it lies under the strongest: other strings ring along
 _STRAY_LEAST = 0.25
 _ITS_OWN = np.array([1, 5, 7, 11, 13, 17, 19, 23, 25, 29])  # partials that no string a fifth away shares
-_COMMON_BASS = 6.0  # nats against a pitch of which only partials 2, 4 .. and 3, 6 .. show: two strings do that
+_COMMON_BASS = (
+    4.0  # nats against a pitch of which only partials 2, 4 .. and 3, 6 .. show: two strings do that
+)
 _LOGISTIC = 1.702  # the normal distribution as a logistic one: 1 / (1 + exp(-1.702 x))
 
 
@@ -81,7 +86,7 @@ def _candidates(peaks: Peaks, lowest: float, highest: float) -> tuple[Signal, Si
     n = np.arange(1, 25)[None, :, None]
     b = np.array(_INHARMONICITIES)[None, None, :]
     f = strong / (n * np.sqrt(1.0 + b * n**2))
-    keep = (f >= lowest) & (f <= highest) & (f * peaks.span_s >= 2.6)
+    keep = (f >= lowest) & (f <= highest) & (f * peaks.span_s >= _LEAST_PERIODS)
     return f[keep], np.broadcast_to(b, f.shape)[keep]
 
 
@@ -94,6 +99,8 @@ def _scores(peaks: Peaks, band_hz: Hz, f: Signal, b: Signal) -> tuple[Signal, Si
     tolerance = np.minimum(_TOLERANCE / (peaks.span_s * f[:, None]) + 0.003 * exact, 0.23)
     near = (np.abs(exact - slot) <= tolerance) & (slot >= 1) & (slot <= _SLOTS)
     owner = np.where(near, slot, 0)
+    off = (exact - slot) * (f[:, None] * peaks.span_s) / _OFF
+    off = np.where((owner > 0) & (owner <= _EXACT_SLOTS), np.minimum(0.5 * off**2, 4.0), 0.0)
     level = 10.0 * np.log10(peaks.power / peaks.power[0])
     at = np.minimum((peaks.frequency_hz / peaks.bin_hz).astype(np.intp), peaks.floor.size - 1)
     above = 10.0 * np.log10(peaks.power / peaks.floor[at])
@@ -105,7 +112,7 @@ def _scores(peaks: Peaks, band_hz: Hz, f: Signal, b: Signal) -> tuple[Signal, Si
         held[row, owner[row, p]] = level[p]
         gain[row, owner[row, p]] = worth[p]
     cost = worth * np.clip(1.0 + level / _STRAY_DB, _STRAY_LEAST, 1.0)
-    stray = np.where(owner == 0, cost, 0.0).sum(axis=1)
+    stray = np.where(owner == 0, cost, 0.0).sum(axis=1) + off.sum(axis=1)
     full = np.isfinite(held)
     shared = full[:, 2::2].any(axis=1) & full[:, 3::3].any(axis=1) & ~full[:, _ITS_OWN].any(axis=1)
     stray = stray + np.where(shared, _COMMON_BASS, 0.0)

@@ -16,9 +16,12 @@ FIRST_S = 0.034  # age at the earliest look
 _GROWTH = 1.45  # a new look after the age has grown by this
 _GROWTH_UNKNOWN = 1.22  # and by this as long as there is no guess
 _LONGEST_S = 0.2  # of the spectrum, or eight periods of the lowest pitch
-_SURE = 0.4  # doubt up to which a guess is followed
+_SURE = 0.12  # doubt up to which a guess is followed
+_CONTRADICTED = 0.6  # doubt once a later look prefers another pitch without being sure of it
 _EXPLAINED = 0.5  # least share of the peaks' power
-_PERIODS = 4.5  # a guess needs this many of its periods in the spectrum
+_PERIODS = 7.0  # a guess needs this many of its periods in the spectrum
+_PERIODS_IF_RICH = 3.5  # or this many, with so many clean partials that no lower pitch could look like it
+_RICH = 15.0  # nats
 _SAME_CENTS = 40.0
 _MAINS_HZ = (50.0, 60.0, 100.0, 120.0)
 _MAINS_SHARE = 0.004  # mains frequency stays within this of its nominal value (0.2 in 50 Hz)
@@ -40,21 +43,22 @@ def looked(note: Sounding, past: Past, lowest_hz: Hz, highest_hz: Hz) -> Soundin
         return note
     guess = _guess(note, past, min(age, longest), lowest_hz, highest_hz)
     note = replace(note, looked_s=age)
-    if (
-        guess is None
-        or guess.doubt > _SURE
-        or guess.explained < _EXPLAINED
-        or guess.frequency_hz * age < _PERIODS
-    ):
+    if guess is None or guess.explained < _EXPLAINED or not _resolved(guess, age - SKIP_S):
         return note
-    if note.coarse is None:
+    known = note.coarse
+    if known is not None and apart(guess.frequency_hz, known.frequency_hz) < _SAME_CENTS:
+        doubt, strength = min(known.doubt, guess.doubt), max(known.strength, guess.strength)
+        return replace(note, coarse=replace(known, doubt=doubt, strength=strength))
+    if guess.doubt <= _SURE:
         return _locked(note, guess, past)
-    if apart(guess.frequency_hz, note.coarse.frequency_hz) < _SAME_CENTS:
-        doubt, strength = min(note.coarse.doubt, guess.doubt), max(note.coarse.strength, guess.strength)
-        return replace(note, coarse=replace(note.coarse, doubt=doubt, strength=strength))
-    if guess.doubt < 0.1 or guess.doubt < note.coarse.doubt:
-        return _locked(note, guess, past)
-    return note
+    return note if known is None else replace(note, coarse=replace(known, doubt=_CONTRADICTED))
+
+
+def _resolved(guess: Coarse, span_s: float) -> bool:
+    """Whether a pitch an octave or a twelfth lower would have shown in a spectrum this long."""
+    periods = guess.frequency_hz * span_s
+    rich = guess.strength > _RICH and guess.doubt < 0.01
+    return periods >= (_PERIODS_IF_RICH if rich else _PERIODS)
 
 
 def _guess(note: Sounding, past: Past, span_s: float, lowest_hz: Hz, highest_hz: Hz) -> Coarse | None:
@@ -84,3 +88,8 @@ def _locked(note: Sounding, guess: Coarse, past: Past) -> Sounding:
     return replace(
         note, coarse=guess, base=base, first=first, taken=0, tracks=None, settled=None, turned=None
     )
+
+
+def lost(note: Sounding) -> Sounding:
+    """The sounding when the guess led nowhere: open to another one."""
+    return replace(note, coarse=None, base=None, taken=0, tracks=None, settled=None, turned=None)

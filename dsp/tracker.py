@@ -17,7 +17,7 @@ import numpy.typing as npt
 from dsp.belief import believed
 from dsp.decimation import decimation, filter_windows
 from dsp.following import followed
-from dsp.looking import FIRST_S, longest_look_s, looked
+from dsp.looking import FIRST_S, longest_look_s, looked, lost
 from dsp.onset import FRAMES, given_up, heard, leap, no_frames, swells
 from dsp.reading import Reading, Samples
 from dsp.sounding import Past, Sounding
@@ -133,7 +133,7 @@ class PitchTracker:
         self._rising = note
         if note.base is not None and (note.age_s(past) < 0.1 or self._hops % _READ_EVERY == 0):
             found = followed(note, past)
-            self._rising = found
+            self._rising = lost(note) if found is None else found
             if found is not None and believed(found):
                 self._begin(found)
         elif note.age_s(past) > (_LONGEST_RISE_S if note.base else longest_look_s(self._lowest) + 0.1):
