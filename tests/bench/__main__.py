@@ -57,7 +57,7 @@ ORDER = (
     "cost",
     "cost_methods",
 )
-QUICK_SCALE = 0.03
+QUICK_SCALE = 0.02
 QUICK_ROWS = "settled,plucks,another,noises,false,low,far"
 
 
