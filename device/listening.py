@@ -12,6 +12,7 @@ from device.errors import PartError
 from device.events import Heard, Plucked
 from device.mending import Mending
 from device.ports import CountsLost, Microphone
+from device.rate import RateWatch
 from device.thought import Tracker
 from dsp import Hz, Reading, Samples, Seconds
 from dsp.clipping import clips
@@ -41,13 +42,15 @@ class Listening:
         self._last_block: Seconds | None = None
         self._limit = FIRST_BLOCK_LIMIT_S
         self._sounds = False
+        self._rate: RateWatch | None = None
+        self._distrusted = False  # it gave a wrong rate and has not yet shown a right one
         self._deaf_until: Seconds | None = None
         self._told_at = Seconds(float("-inf"))
 
     @property
     def silent(self) -> bool:
         """Whether there is no microphone, or none that gave a block since it was opened."""
-        return self._microphone.part is None or not self._sounds
+        return self._microphone.part is None or not self._sounds or self._distrusted
 
     @property
     def overflows(self) -> int:
@@ -77,7 +80,7 @@ class Listening:
             return ()
         self.clipped = clips(block)
         deaf = self._deaf_until is not None and at < self._deaf_until
-        if len(block) == 0 or deaf:
+        if len(block) == 0 or deaf or self._distrusted:
             return ()
         self._deaf_until = None
         return self._events(self._newest(block, microphone.sample_rate_hz), microphone.sample_rate_hz, at)
@@ -89,6 +92,7 @@ class Listening:
     def _fetch(self, microphone: Microphone, at: Seconds) -> Samples:
         """The new sound; PartError when none came for too long, whatever the source says."""
         block = microphone.read()
+        self._count(len(block), microphone.sample_rate_hz, at)
         if len(block) > 0:
             self._last_block, self._limit, self._sounds = at, QUIET_LIMIT_S, True
         elif self._last_block is None:
@@ -97,9 +101,20 @@ class Listening:
             raise PartError(f"no sound at all for {self._limit:g} s")
         return block
 
+    def _count(self, samples: int, rate_hz: int, at: Seconds) -> None:
+        """Watch the rate from the first block on; PartError when it is not what it says."""
+        if self._rate is None:
+            self._rate = RateWatch(at) if samples > 0 else None
+            return
+        self._rate = self._rate.counted(samples, at, rate_hz)
+        self._distrusted = self._rate.wrong or (self._distrusted and not self._rate.right)
+        if self._rate.wrong:
+            raise PartError(f"it says {rate_hz} samples a second and gives another number")
+
     def _lose(self, at: Seconds, why: PartError) -> None:
         self._microphone.lose(at, why)
         self._last_block, self._limit, self._sounds = None, FIRST_BLOCK_LIMIT_S, False
+        self._rate = None
         self._start_anew()
 
     def _newest(self, block: Samples, rate: int) -> Samples:

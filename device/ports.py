@@ -113,7 +113,7 @@ class SendsInPieces(Panel, Protocol):
     def send_more(self) -> bool:
         """Send the next piece; True while something is left to send.
 
-        Raises PartError when the panel does not answer.
+        With nothing left it only asks whether the panel is there. Raises PartError when it is not.
         """
         ...
 

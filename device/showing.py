@@ -17,6 +17,7 @@ from device.settings import Settings
 from dsp import Seconds
 
 FRAME_S = 0.04  # chosen: 25 pictures a second look smooth and leave the processor alone
+ASK_S = 1.0  # chosen: how soon a panel that was unplugged is missed while its picture does not change
 BLINK_S = 0.25  # half a period: nothing blinks faster than twice a second
 
 Draw = Callable[[Scene, Seconds], Image.Image]
@@ -34,6 +35,7 @@ class Showing:
         self._drawn_at = Seconds(float("-inf"))
         self._bytes: bytes | None = None  # of the picture on the panel; None: not known
         self._sending = False
+        self._heard_from = Seconds(float("-inf"))  # when the panel last answered
         self._adjusted: tuple[int, bool] | None = None  # brightness and way up; None: not known
 
     def show(self, scene: Scene, at: Seconds) -> None:
@@ -63,9 +65,8 @@ class Showing:
 
     def _bring(self, panel: Panel, scene: Scene, at: Seconds) -> None:
         pieces = panel if isinstance(panel, SendsInPieces) else None
-        if self._sending and pieces is not None:
-            self._sending = pieces.send_more()
-            self.pictures += self._bytes is not None and not self._sending
+        if pieces is not None and (self._sending or at - self._heard_from >= ASK_S):
+            self.pictures += self._sent(pieces, at)
             return
         pause = BLINK_S if scene == self._scene else FRAME_S
         if at - self._drawn_at < pause and self._scene is not None:
@@ -78,3 +79,10 @@ class Showing:
             panel.show(picture)
             self._sending = pieces is not None
             self.pictures += pieces is None
+
+    def _sent(self, panel: SendsInPieces, at: Seconds) -> bool:
+        """Send the next piece, or ask whether it is there; whether a picture is whole by that."""
+        had = self._sending and self._bytes is not None
+        self._sending = panel.send_more()
+        self._heard_from = at
+        return had and not self._sending

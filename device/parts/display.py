@@ -89,16 +89,20 @@ class Display:
         self._wanted = pages_of(picture, self._turned != self._upside_down)
 
     def send_more(self) -> bool:
-        """Send a piece or more; True while there may be something left. PartError when the panel is gone."""
+        """Send a piece or more; True while there may be something left.
+
+        With nothing to send it only asks whether the panel is there. PartError when it is gone.
+        """
         if self._picture is None:
             return False
-        end = time.monotonic() + self._budget
+        end, quiet = time.monotonic() + self._budget, True
         for run in runs(self._held, self._wanted, PIECE):
             self._safely(self._send, run)
+            quiet = False
             if time.monotonic() > end:
                 return True
-        if not self._lit:
-            self._safely(self._device.command, DISPLAY_ON)
+        if not self._lit or quiet:
+            self._safely(self._device.command, NO_OPERATION if self._lit else DISPLAY_ON)
             self._lit = True
         return False
 
