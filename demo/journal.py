@@ -18,27 +18,39 @@ class Journal:
 
     def __init__(self, settings: Settings, write: Callable[[str], None], tell_plucks: bool) -> None:
         self._settings, self._write, self._tell_plucks = settings, write, tell_plucks
-        self._seen: tuple[object, ...] | None = None
+        self._words = ""  # what the box says now
+        self._line: str | None = None  # the same with its cents, while it has not been told
         self._since = Seconds(0.0)
-        self._told = False
 
     def tell(self, at: Seconds, what: str) -> None:
-        """One thing that happened."""
+        """One thing that happened; first what the box said before it."""
+        self._tell_box(at)
         self._write(f"{at:6.1f} s  {what}")
 
     def watch(self, moment: Moment) -> None:
         """Tell what is new on the panel."""
-        if self._tell_plucks and any(isinstance(event, Plucked) for event in moment.events):
-            self.tell(moment.at, "a string sounds")
-        coach = moment.coach
         plucked = any(isinstance(event, Plucked) for event in moment.events)
-        key = (coach.string, coach.phase, coach.advice)
-        if key != self._seen or plucked:
-            self._seen, self._since, self._told = key, moment.at, False
-        elif not self._told and moment.at - self._since >= STANDS_FOR:
-            self._told = True
-            if coach.phase is not Phase.LISTENING:
-                self.tell(moment.at, f"the box: {said(coach, self._settings)}")
+        if plucked and self._tell_plucks:
+            self.tell(moment.at, "a string sounds")
+        if plucked:
+            self._words = ""  # said again for the new sounding, even in the same words
+        coach = moment.coach
+        if coach.phase is Phase.LISTENING:
+            self._words, self._line = "", None
+            return
+        words = f"{coach.string} {sentence(coach.advice, self._settings)}"
+        if words != self._words:
+            self._words, self._since = words, moment.at
+        elif self._line is None:
+            return
+        self._line = said(coach, self._settings)
+        if moment.at - self._since >= STANDS_FOR:
+            self._tell_box(moment.at)
+
+    def _tell_box(self, at: Seconds) -> None:
+        if self._line is not None:
+            line, self._line = self._line, None
+            self._write(f"{at:6.1f} s  the box: {line}")
 
 
 def said(coach: Coach, settings: Settings) -> str:

@@ -16,6 +16,8 @@ from PIL import Image
 
 from demo.pictures import ENLARGED
 from device.__main__ import main
+from dsp import Cents, Hz, Seconds, pluck, shifted
+from tests import sound_server
 
 ROOT = Path(__file__).parent.parent
 SHORT = ["demo", "--fast"]
@@ -55,8 +57,8 @@ def test_the_player_ends_in_tune(told):
     rows = [line.split() for line in told[-4:]]
     before = sorted(abs(float(row[1])) for row in rows)
     after = sorted(abs(float(row[3])) for row in rows)
-    assert after[:3] < before[:3]
-    assert after[2] < 8.0
+    assert before[0] > 10.0
+    assert after[-1] <= 8.0
 
 
 def test_the_same_seed_tells_the_same_story(told, capsys):
@@ -81,8 +83,6 @@ def test_every_picture_is_kept_and_can_be_played(tmp_path, capsys):
 
 def test_a_recording_can_be_played_to_the_box(tmp_path, capsys):
     soundfile = pytest.importorskip("soundfile", reason="reads recordings: pip install 'wallpeg[listen]'")
-    from dsp.plucks import pluck  # noqa: PLC0415
-
     recording = tmp_path / "e.wav"
     soundfile.write(recording, pluck(655.0, 3.0, 44100), 44100)
     assert main([*SHORT, "--wav", str(recording)]) == 0
@@ -120,6 +120,38 @@ def test_without_portaudio_the_live_microphone_says_what_to_install(monkeypatch,
     assert out == ""
     assert err.count("\n") == 1
     assert "install" in err
+
+
+@pytest.fixture
+def sound(tmp_path):
+    """A sound server of our own, with one virtual microphone that is heard through PortAudio."""
+    pytest.importorskip("sounddevice", reason="the sound library is not installed", exc_type=OSError)
+    if sound_server.MISSING:
+        pytest.skip(f"not installed: {sound_server.MISSING}")
+    server = sound_server.SoundServer(tmp_path)
+    yield server
+    server.stop()
+
+
+def test_a_live_microphone_is_heard(sound):
+    """A pluck 20 cents flat, played into a real-time sound server, comes out as a line with its cents."""
+    live = subprocess.Popen(
+        [sys.executable, "-m", "device", "demo", "--microphone", "wallmic"],
+        cwd=ROOT, env=sound.environment, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True,
+    )  # fmt: skip
+    try:
+        assert "Pluck an open string" in live.stdout.readline()
+        time.sleep(2.0)  # the first blocks of a fresh stream are late
+        sound.play(pluck(shifted(Hz(659.255), Cents(-20.0)), Seconds(2.0), sound_server.RATE))
+        time.sleep(2.5)
+        live.send_signal(signal.SIGINT)
+        out, _ = live.communicate(timeout=20)
+    finally:
+        live.kill()
+    assert live.returncode == 130
+    assert "Tighten the fine tuner of the E string" in out
+    row = next(line.split() for line in out.splitlines() if line.startswith("E5"))
+    assert float(row[1]) == pytest.approx(-20.0, abs=4.0)  # the first reading, not settled yet
 
 
 class Terminal:

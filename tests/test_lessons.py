@@ -82,7 +82,14 @@ def in_tune(found):
 
 
 @pytest.mark.parametrize(
-    "start", [Start.SLACK_FIFTH, Start.DRY_WEEK, Start.TONE_SHARP], ids=lambda s: s.value
+    "start",
+    [
+        Start.COLD_ROOM,
+        pytest.param(Start.DRY_WEEK, marks=pytest.mark.heavy),
+        pytest.param(Start.SLACK_FIFTH, marks=pytest.mark.heavy),
+        pytest.param(Start.TONE_SHARP, marks=pytest.mark.heavy),
+    ],
+    ids=lambda s: s.value,
 )
 def test_a_coach_with_the_opposite_table_tunes_nothing_and_breaks_nothing(start):
     def opposite(lesson):

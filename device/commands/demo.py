@@ -30,7 +30,13 @@ INTERRUPTED = 130  # 128 + SIGINT, as shells count
 def configure(parser: argparse.ArgumentParser) -> None:
     """Add the arguments of `wallpeg demo`."""
     source = parser.add_mutually_exclusive_group()
-    source.add_argument("--microphone", action="store_true", help="listen to this computer's microphone")
+    source.add_argument(
+        "--microphone",
+        nargs="?",
+        const="",
+        metavar="NAME",
+        help="listen to this computer's microphone, the usual one or the one with NAME in its name",
+    )
     source.add_argument("--wav", type=Path, metavar="FILE", help="play a recording to the box")
     source.add_argument(
         "--pupil", choices=PUPILS, default="wanda", help="who comes to the wall (usual: wanda)"
@@ -50,7 +56,7 @@ def main(arguments: argparse.Namespace) -> int:
         check_animation(arguments.animation)
     if arguments.pictures is not None:
         check_folder(arguments.pictures)
-    if arguments.fast and arguments.microphone:
+    if arguments.fast and arguments.microphone is not None:
         raise UsageError("a live microphone cannot be heard faster than it sounds: leave out --fast")
     pupil = _pupil(arguments)
     settings = settings_of(arguments)
@@ -65,7 +71,7 @@ def main(arguments: argparse.Namespace) -> int:
 
 
 def _real_sound(arguments: argparse.Namespace) -> bool:
-    return bool(arguments.microphone or arguments.wav)
+    return arguments.microphone is not None or arguments.wav is not None
 
 
 def _pupil(arguments: argparse.Namespace) -> Pupil:
@@ -78,11 +84,11 @@ def _pupil(arguments: argparse.Namespace) -> Pupil:
 def _stage(
     arguments: argparse.Namespace, show: Show, clock: Clock, settings: Settings, pupil: Pupil
 ) -> Stage:
-    if arguments.microphone:
+    if arguments.microphone is not None:
         from device.parts.microphone import Microphone  # noqa: PLC0415 - PortAudio, only here
 
-        stage = heard(Microphone(), clock, _finished_and_seen)
-        print("Pluck an open string; ctrl-C ends.")
+        stage = heard(Microphone(arguments.microphone), clock, _finished_and_seen)
+        print("Pluck an open string; ctrl-C ends.", flush=True)
         return stage
     if arguments.wav is not None:
         return _recorded(arguments.wav, clock)
