@@ -19,6 +19,7 @@ NEEDED = ("pulseaudio", "pacat", "paplay", "pactl")
 MISSING = ", ".join(tool for tool in NEEDED if shutil.which(tool) is None)
 RATE = 48000  # Hz, of the sink
 ASOUNDRC = """</usr/share/alsa/alsa.conf>
+pcm.wallspeaker { type pulse device "wall" hint { show on description "Virtual loudspeaker" } }
 pcm.wallmic { type pulse device "wall.monitor" hint { show on description "Virtual microphone" } }
 """
 

@@ -184,7 +184,7 @@ def no_real_parts(monkeypatch):
     def missing(*_):
         raise PartError("not here")
 
-    for opener in ("_microphone", "_panel", "lgpio_factory", "names"):
+    for opener in ("_microphone", "display_of", "lgpio_factory", "names"):
         monkeypatch.setattr(f"device.commands.check.{opener}", missing)
 
 

@@ -4,14 +4,14 @@ import numpy as np
 import pytest
 from PIL import Image, ImageDraw
 
-from device.errors import PartError
+from device.errors import PartError, StuckError
 from device.parts.pages import ADDRESSING, pages_of, runs, unknown
 from tests.oled import Sh1106, Ssd1306, Wire
 
 pytest.importorskip("luma.oled", reason="the board's panel library is not installed")
 smbus2 = pytest.importorskip("smbus2", reason="the board's bus library is not installed")
 
-from device.parts.display import Display  # noqa: E402
+from device.parts.display import Display, PanelSeeker  # noqa: E402
 
 MODELS = {"ssd1306": Ssd1306, "ssd1309": Ssd1306, "sh1106": Sh1106}
 PANELS = pytest.mark.parametrize("controller", list(MODELS))
@@ -178,3 +178,30 @@ def test_a_memory_nobody_wrote_to_is_sent_whole():
     wanted = pages_of(Image.new("1", (128, 64)))
     covered = [(r.page, x) for r in runs(unknown(128, 64), wanted, 32) for x in range(r.first, r.last + 1)]
     assert covered == [(page, x) for page in range(8) for x in range(128)]
+
+
+class Bus:
+    """A device file that comes and goes."""
+
+    def __init__(self):
+        self.there = False
+
+    def exists(self):
+        return self.there
+
+
+def test_a_bus_that_came_after_the_service_began_and_is_closed_to_it_ends_the_process(monkeypatch):
+    def refuse():
+        raise PartError("permission denied")
+
+    bus = Bus()
+    monkeypatch.setattr("device.parts.display.Path", lambda _name: bus)
+    monkeypatch.setattr("device.parts.display.os.access", lambda *_: False)
+    seeker = PanelSeeker(refuse, 1)
+    with pytest.raises(PartError):
+        seeker()
+    bus.there = True
+    with pytest.raises(StuckError, match="came after the service began"):
+        seeker()
+    with pytest.raises(PartError):
+        PanelSeeker(refuse, 1)()  # there from the start: a new process would change nothing

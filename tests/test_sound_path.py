@@ -156,6 +156,51 @@ def test_nothing_is_lost_or_bent_on_the_way(server, monkeypatch):
     assert residual < 1e-3
 
 
+@pytest.mark.heavy
+def test_a_tone_sounds_through_the_loudspeaker_and_falls_silent_when_told(server):
+    done = subprocess.run(
+        [sys.executable, "-c", SOUNDED],
+        cwd=ROOT,
+        env=server.environment,
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=True,
+    )
+    first, second, after = map(float, done.stdout.split())
+    assert first == pytest.approx(10 ** (-18 / 20), rel=0.1)  # the level asked for, in full scale
+    assert second == pytest.approx(first, rel=0.1)
+    assert after < 1e-3
+
+
+SOUNDED = """
+import os, sys, time
+import numpy as np
+from device.parts.microphone import Microphone
+from device.parts.speaker import Speaker
+from dsp.tones import tone
+microphone, speaker = Microphone("wallmic"), Speaker("wallspeaker")
+note = tone([440.0], 4.0, 48000, -18.0)
+def loudest(seconds):
+    end, most = time.monotonic() + seconds, 0.0
+    while time.monotonic() < end:
+        time.sleep(0.01)
+        most = max(most, float(np.max(np.abs(microphone.read()), initial=0.0)))
+    return most
+loudest(2.5)
+speaker.play(note, 48000)
+assert speaker.sounding
+print(loudest(1.5))
+speaker.play(note, 48000)
+print(loudest(1.5))
+speaker.stop()
+loudest(1.0)
+print(loudest(1.0))
+sys.stdout.flush()
+os._exit(0)
+"""
+
+
 TONE = """
 import time
 import numpy as np

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from device.coach.limits import refusals
 from device.commands.finding import Finding, Person
-from device.commands.run import leave
+from device.commands.run import display_of, leave
 from device.commands.service import Service
 from device.commands.settings_file import Found, found, state_folder
 from device.commands.trials import Bench, bus_finding, try_buttons, try_microphone, try_panel, try_store
@@ -18,7 +18,6 @@ from device.errors import PartError
 from device.hardware import Hardware
 from device.parts.buttons import GpioButtons, lgpio_factory
 from device.parts.clock import MonotonicClock
-from device.parts.display import Display
 from device.parts.microphone import Microphone
 from device.parts.sound_library import names
 from device.parts.store import Store
@@ -104,17 +103,10 @@ def parts_tried(settings: Found, bench: Bench) -> Iterator[Finding]:
     yield from try_microphone(
         bench, lambda: _microphone(hardware), lambda rate: PitchTracker(rate, lowest, highest)
     )
-    yield try_panel(bench, lambda: _panel(hardware))
+    yield try_panel(bench, lambda: display_of(hardware.panel))
     yield try_buttons(bench, lambda: GpioButtons(hardware.buttons.pins, lgpio_factory()))
 
 
 def _microphone(hardware: Hardware) -> Microphone:
     wanted = hardware.microphone
     return Microphone(wanted.name, wanted.sample_rate_hz, wanted.channel)
-
-
-def _panel(hardware: Hardware) -> Display:
-    panel = hardware.panel
-    return Display(
-        panel.controller.value, panel.i2c_bus, panel.i2c_address, turned=panel.rotation.value == 180
-    )

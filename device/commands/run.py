@@ -10,9 +10,10 @@ from pathlib import Path
 from device.commands.appliance import serve
 from device.commands.settings_file import Found
 from device.errors import PartError
+from device.hardware import PanelHardware, Rotation
 from device.parts.buttons import GpioButtons, lgpio_factory
 from device.parts.clock import MonotonicClock
-from device.parts.display import Display
+from device.parts.display import Display, PanelSeeker
 from device.parts.microphone import MicrophoneSeeker
 from device.parts.speaker import Speaker
 from device.wiring import Parts, Reopen
@@ -65,12 +66,16 @@ def real_parts(settings: Found) -> tuple[Parts, Reopen]:
     reopen = Reopen(
         microphone=MicrophoneSeeker(microphone.name, microphone.sample_rate_hz, microphone.channel),
         buttons=lambda: GpioButtons(hardware.buttons.pins, lgpio_factory()),
-        panel=lambda: Display(
-            panel.controller.value, panel.i2c_bus, panel.i2c_address, turned=panel.rotation.value == 180
-        ),
+        panel=PanelSeeker(lambda: display_of(panel), panel.i2c_bus),
         speaker=(lambda: Speaker(speaker.name)) if speaker.fitted else None,
     )
     return Parts(MonotonicClock(), None, None, None), reopen
+
+
+def display_of(panel: PanelHardware) -> Display:
+    """The panel the settings name."""
+    turned = panel.rotation is Rotation.UPSIDE_DOWN
+    return Display(panel.controller.value, panel.i2c_bus, panel.i2c_address, turned=turned)
 
 
 def leave(status: int) -> None:

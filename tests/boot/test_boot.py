@@ -83,6 +83,13 @@ def test_the_installer_says_what_it_changes_and_changes_it_once(machine):
 def test_it_is_active_after_the_boot_and_shows_a_picture(machine):
     assert machine.run("systemctl", "is-active", "wallpeg").stdout.strip() == "active"
     assert panel(machine).any()
+    begun, ready = (
+        int(machine.property(name))
+        for name in ("ExecMainStartTimestampMonotonic", "ActiveEnterTimestampMonotonic")
+    )
+    status = machine.run("cat", f"/proc/{machine.property('MainPID')}/status").stdout
+    resident = next(line for line in status.splitlines() if line.startswith("VmRSS"))
+    print(f"start to first picture {(ready - begun) / 1e6:.2f} s; {resident}")
 
 
 def test_the_status_line_tells_the_string(machine):
