@@ -167,7 +167,7 @@ def _theirs(estimate: Callable[..., float | None], case: Case, window_s: float) 
 VARIETIES: dict[str, dict[str, float]] = {
     **{f"plucked at {p:.1f} of the string": {"point": p} for p in (0.1, 0.2, 0.3, 0.4, 0.5)},
     **{f"decay x {d:.0f}": {"decay_factor": d} for d in (1.0, 2.0, 4.0)},
-    **{f"inharmonicity x {f:.0f}": {"inharmonicity": 5.7e-5 * f} for f in (0.2, 3.0, 10.0)},
+    **{f"inharmonicity x {f:g}": {"inharmonicity": 5.7e-5 * f} for f in (0.2, 3.0, 10.0)},
     "middle, decay x 4, inharmonicity x 10": {"point": 0.5, "decay_factor": 4.0, "inharmonicity": 5.7e-4},
 }
 
