@@ -19,6 +19,7 @@ _FASTEST = 250.0  # cents per second: no hand turns faster
 _CLEAR = 4.0  # power of the partials over their noise, for belief
 _UNSURE_CENTS = 8.0  # standard error above which nothing is believed
 _CLEAR_PITCH = 3.0  # nats: a pitch that stands out less must ring as well
+_EARLY_S = 0.12  # age of the last block up to which ringing need not be shown; 12 periods if those are longer
 _RING_S = 0.08  # for at least this long
 _RING_DB_PER_S = 120.0  # and die no faster: wood dies at 200 and more
 _HOLD_S = 0.22  # for which an unplucked pitch must hold
@@ -31,13 +32,21 @@ def believed(note: Sounding) -> bool:
         return False
     if note.settled.late_signal < _CLEAR or note.settled.misfit > _IMPURE:
         return False
-    if note.settled.std_error[0] > _UNSURE_CENTS or not (_is_clear(note) or _rings(note)):
+    if note.settled.std_error[0] > _UNSURE_CENTS or not (
+        _rings(note) or (_is_clear(note) and _is_early(note))
+    ):
         return False
-    return _looks_plucked(note) or _holds(note)
+    return looks_plucked(note) or _holds(note)
 
 
 def _is_clear(note: Sounding) -> bool:
     return note.coarse is not None and note.coarse.strength > _CLEAR_PITCH
+
+
+def _is_early(note: Sounding) -> bool:
+    """A string speaks at once; only noise can hold it up, or a bow."""
+    assert note.tracks is not None
+    return float(note.tracks.time_s[-1]) < _EARLY_S
 
 
 def _rings(note: Sounding) -> bool:
@@ -49,7 +58,8 @@ def _rings(note: Sounding) -> bool:
     return span > _RING_S and float(power[0]) < 10.0 ** (0.1 * _RING_DB_PER_S * span) * float(power[1])
 
 
-def _looks_plucked(note: Sounding) -> bool:
+def looks_plucked(note: Sounding) -> bool:
+    """Loudest at once, and settling."""
     assert note.tracks is not None
     assert note.settled is not None
     if not note.plucked or note.settled.wander > _STRAYS:

@@ -54,6 +54,11 @@ class Sounding:
     slope_sign: int = 0  # of the last slope that was sure
     sloped_s: float = -1.0  # age when that was
     reversed_s: float = -1.0  # age at which that sign last changed
+    power: float = 0.0  # of its partials when it was believed
+    bowed: bool = False
+    stroke_s: float = 0.0  # age at the last change of the bow
+    disturbed_s: float = 0.0  # age when something else leapt up beside it
+    undisturbed_hz: Hz | None = None  # its pitch then
     faint: int = 0  # readings in a row in which the string all but drowned
 
     def age_s(self, past: Past) -> float:

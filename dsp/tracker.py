@@ -14,11 +14,12 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
-from dsp.belief import believed
+from dsp.belief import believed, looks_plucked
 from dsp.decimation import decimation, filter_windows
 from dsp.following import followed
 from dsp.looking import FIRST_S, longest_look_s, looked, lost
 from dsp.onset import FRAMES, given_up, heard, leap, no_frames, swells
+from dsp.others import disturbed, is_neighbours, led_astray, loudness, new_stroke
 from dsp.reading import Reading, Samples
 from dsp.sounding import Past, Sounding
 from dsp.units import Hz, Seconds
@@ -63,6 +64,7 @@ class PitchTracker:
         self._levels = (0.0, 0.0, 0.0)  # power of the last hops
         self._note: Sounding | None = None  # has a pitch
         self._rising: Sounding | None = None  # may get one
+        self._ours: Sounding | None = None  # the last one that was ours, as it began
         self._plucks = 0
         self._fresh = False  # the note has just been found
 
@@ -120,6 +122,8 @@ class PitchTracker:
         if began is not None and (self._rising is None or self._rising.age_s(past) > 0.03):
             start = past.count - self._hop + (began - 1) * self._hop // FRAMES
             self._rising = Sounding(max(start, 0), plucked=True)
+            if self._note is not None:
+                self._note = disturbed(self._note, past)
         elif self._rising is None and self._note is None and swells(self._frames):
             self._rising = Sounding(past.count - round(0.05 * past.rate_hz), plucked=False)
 
@@ -135,15 +139,18 @@ class PitchTracker:
             found = followed(note, past)
             self._rising = lost(note) if found is None else found
             if found is not None and believed(found):
-                self._begin(found)
+                self._rising = None
+                if is_neighbours(found, self._ours, past):
+                    self._frames = given_up(self._frames)
+                else:
+                    self._begin(replace(found, power=loudness(found), bowed=not looks_plucked(found)))
         elif note.age_s(past) > (_LONGEST_RISE_S if note.base else longest_look_s(self._lowest) + 0.1):
             self._rising = None
             self._frames = given_up(self._frames)
 
     def _begin(self, note: Sounding) -> None:
         self._plucks += 1
-        self._note = replace(note, number=self._plucks)
-        self._rising = None
+        self._note = self._ours = replace(note, number=self._plucks)
         self._fresh = True
 
     def _read(self, past: Past) -> Reading | None:
@@ -151,15 +158,26 @@ class PitchTracker:
         if note is None:
             return None
         if not self._fresh:
-            if self._rising is not None or self._hops % _READ_EVERY:
+            if self._hops % _READ_EVERY or (
+                self._rising is not None and self._may_be_another(self._rising, past)
+            ):
                 return None
             found = followed(looked(note, past, self._lowest, self._highest), past)
+            if found is not None and led_astray(found, past):
+                found = None
             self._note = found
             if found is None or (found.settled is None and not found.turning):
                 return None
-            note = found
+            again = new_stroke(found)
+            if again is not None:
+                self._begin(again)
+            note = again or found
         self._fresh = False
         return self._reading(note, past)
+
+    def _may_be_another(self, rising: Sounding, past: Past) -> bool:
+        """Whether readings of the old note had better wait for what just leapt up."""
+        return rising.base is not None or rising.age_s(past) < 0.06
 
     def _reading(self, note: Sounding, past: Past) -> Reading | None:
         frequency = note.frequency_hz

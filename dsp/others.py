@@ -1,0 +1,68 @@
+"""Whose sound it is: ours again under a new stroke of the bow, or a neighbour's.
+
+A neighbour two metres away plucks the same strings, some 12 dB softer than the one at the wall (the
+level of a small source falls by 6 dB for each doubling of the distance). So a note much softer than
+the one before it, of the same pitch and soon after it, is not taken for ours. And when somebody
+plucks into our note's last breath, our pitch seems to move: such a note is let go.
+"""
+
+from dataclasses import replace
+
+import numpy as np
+
+from dsp.sounding import Past, Sounding, apart, latest
+
+_SOFTER = 0.1  # in power: 10 dB under our last pluck it is a neighbour's
+_SAME_CENTS = 70.0
+_SOON_S = 4.0
+_ASTRAY_CENTS = 6.0  # a pitch that moves this far after something else was plucked is not ours
+_ASTRAY_S = 1.0
+_DIP = 0.16  # in power (8 dB): between two strokes of the bow it is softer than before and after
+_STROKE_S = 0.3  # in which the dip lies
+
+
+def loudness(note: Sounding) -> float:
+    """Power of its partials when they are loudest."""
+    assert note.tracks is not None
+    return 0.5 * float((np.abs(note.tracks.phasor) ** 2).sum(axis=0).max())
+
+
+def is_neighbours(note: Sounding, ours: Sounding | None, past: Past) -> bool:
+    """Whether a new note is but a soft copy of our last one."""
+    if ours is None or not note.plucked or (past.count - ours.start) > _SOON_S * past.rate_hz:
+        return False
+    mine, theirs = ours.frequency_hz, note.frequency_hz
+    if mine is None or theirs is None or apart(mine, theirs) > _SAME_CENTS:
+        return False
+    return loudness(note) < _SOFTER * ours.power
+
+
+def disturbed(note: Sounding, past: Past) -> Sounding:
+    """Our note once something leapt up beside it: remember how it was."""
+    if note.frequency_hz is None or note.age_s(past) < 0.15:
+        return note
+    return replace(note, disturbed_s=note.age_s(past), undisturbed_hz=note.frequency_hz)
+
+
+def led_astray(note: Sounding, past: Past) -> bool:
+    """Whether our note has moved since something leapt up beside it."""
+    before, now = note.undisturbed_hz, note.frequency_hz
+    if before is None or now is None or note.age_s(past) - note.disturbed_s > _ASTRAY_S:
+        return False
+    return apart(before, now) > _ASTRAY_CENTS
+
+
+def new_stroke(note: Sounding) -> Sounding | None:
+    """The bowed note from its last dip on, if one lies just behind it; else None."""
+    if not note.bowed or note.tracks is None:
+        return None
+    recent = latest(note.tracks, _STROKE_S)
+    power = (np.abs(recent.phasor) ** 2).sum(axis=0)
+    dip = int(np.argmin(power))
+    if dip < 2 or dip > power.size - 3:
+        return None
+    if power[dip] > _DIP * min(float(power[:dip].max()), float(power[-2:].min())):
+        return None
+    moment = float(recent.time_s[dip])
+    tracks = latest(note.tracks, float(note.tracks.time_s[-1]) - moment)
+    return replace(note, tracks=tracks, settled=None, stroke_s=moment)
