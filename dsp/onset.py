@@ -47,8 +47,10 @@ def heard(frames: Frames, hop: Signal, *, sounding: bool) -> Frames:
     high = ((steps * steps).sum(axis=1) / steps.shape[1]).tolist()
     level = sum(whole) / FRAMES
     room = frames.room
-    if not sounding:
-        room += (level - room) * (_FALLS if level < room else _RISES)
+    if level < room:
+        room += (level - room) * _FALLS
+    elif not sounding:
+        room += (level - room) * _RISES
     return Frames((*frames.whole[FRAMES:], *whole), (*frames.high[FRAMES:], *high), room)
 
 

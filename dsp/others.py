@@ -17,6 +17,9 @@ _SAME_CENTS = 70.0
 _SOON_S = 4.0
 _ASTRAY_CENTS = 6.0  # a pitch that moves this far after something else was plucked is not ours
 _ASTRAY_S = 1.0
+_YOUNG_S = 0.15  # a note this young may itself be what leapt up
+_SWELL = 1.35  # in power (1.3 dB), within
+_SWELL_S = 0.15
 _DIP = 0.16  # in power (8 dB): between two strokes of the bow it is softer than before and after
 _STROKE_S = 0.3  # in which the dip lies
 
@@ -29,7 +32,7 @@ def loudness(note: Sounding) -> float:
 
 def is_neighbours(note: Sounding, ours: Sounding | None, past: Past) -> bool:
     """Whether a new note is but a soft copy of our last one."""
-    if ours is None or not note.plucked or (past.count - ours.start) > _SOON_S * past.rate_hz:
+    if ours is None or (past.count - ours.start) > _SOON_S * past.rate_hz:
         return False
     mine, theirs = ours.frequency_hz, note.frequency_hz
     if mine is None or theirs is None or apart(mine, theirs) > _SAME_CENTS:
@@ -39,9 +42,19 @@ def is_neighbours(note: Sounding, ours: Sounding | None, past: Past) -> bool:
 
 def disturbed(note: Sounding, past: Past) -> Sounding:
     """Our note once something leapt up beside it: remember how it was."""
-    if note.frequency_hz is None or note.age_s(past) < 0.15:
+    age = note.age_s(past)
+    lately = note.undisturbed_hz is not None and age - note.disturbed_s < _ASTRAY_S
+    if note.frequency_hz is None or age < _YOUNG_S or lately:
         return note
-    return replace(note, disturbed_s=note.age_s(past), undisturbed_hz=note.frequency_hz)
+    return replace(note, disturbed_s=age, undisturbed_hz=note.frequency_hz)
+
+
+def swelled(note: Sounding) -> bool:
+    """Whether a note that should die away has grown louder: something sounds along."""
+    if note.bowed or note.tracks is None:
+        return False
+    power = (np.abs(latest(note.tracks, _SWELL_S).phasor) ** 2).sum(axis=0)
+    return float(power[-2:].mean()) > _SWELL * float(power.min())
 
 
 def led_astray(note: Sounding, past: Past) -> bool:

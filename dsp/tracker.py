@@ -19,7 +19,7 @@ from dsp.decimation import decimation, filter_windows
 from dsp.following import followed
 from dsp.looking import FIRST_S, longest_look_s, looked, lost
 from dsp.onset import FRAMES, given_up, heard, leap, no_frames, swells
-from dsp.others import disturbed, is_neighbours, led_astray, loudness, new_stroke
+from dsp.others import disturbed, is_neighbours, led_astray, loudness, new_stroke, swelled
 from dsp.reading import Reading, Samples
 from dsp.sounding import Past, Sounding
 from dsp.units import Hz, Seconds
@@ -100,7 +100,8 @@ class PitchTracker:
         hop = self._windows @ self._plan.taps
         self._keep(hop)
         self._hops += 1
-        self._frames = heard(self._frames, hop, sounding=self._note is not None)
+        sounding = self._note is not None or self._rising is not None
+        self._frames = heard(self._frames, hop, sounding=sounding)
         past = Past(self._kept[: self._end], self._count, self._plan.rate_hz, self._plan.band_hz)
         self._notice(past)
         if self._rising is not None:
@@ -163,6 +164,8 @@ class PitchTracker:
             ):
                 return None
             found = followed(looked(note, past, self._lowest, self._highest), past)
+            if found is not None and swelled(found):
+                found = disturbed(found, past)
             if found is not None and led_astray(found, past):
                 found = None
             self._note = found
