@@ -12,6 +12,7 @@ from enum import Enum
 
 from demo.ears import Ears, TableEars, TrackerEars, WrongAtTimes
 from demo.guides import BareNumber, CoachGuide
+from demo.instrument import SimInstrument
 from demo.lessons import Lesson, Outcome
 from demo.players import CHARACTERS, Player
 from demo.workshop import Build, Start, found
@@ -103,10 +104,17 @@ def lesson(cell: Cell, seed: int, run: int, readings: Readings) -> Lesson:
     """Lesson number `run` of a cell, not yet played."""
     strings = random.Random(f"{seed}/{cell.start.value}/{run}")
     hand = random.Random(f"{seed}/{cell.start.value}/{cell.player}/{cell.pegs.value}/{run}")
-    size = strings.choice(SIZES)
-    told_size = Size(size) if strings.random() < 0.5 else Size.UNKNOWN
-    settings = Settings(size=told_size, pegs_by_grown_up=cell.pegs is PegRule.BARRED)
-    instrument = found(cell.start, Build(size=size), settings.targets, strings)
+    size = Size(strings.choice(SIZES))
+    told = size if strings.random() < 0.5 else Size.UNKNOWN
+    settings = Settings(size=told, pegs_by_grown_up=cell.pegs is PegRule.BARRED)
+    instrument = found(cell.start, Build(size=size.value), settings.targets, strings)
+    return staged(cell, settings, instrument, hand, readings)
+
+
+def staged(
+    cell: Cell, settings: Settings, instrument: SimInstrument, hand: random.Random, readings: Readings
+) -> Lesson:
+    """A lesson of the cell's player and guide with any instrument; `hand` is the player's luck."""
     player = Player(CHARACTERS[cell.player], tuple(settings.targets), hand)
     guide = CoachGuide(settings) if cell.guide is Told.COACH else BareNumber(settings, hand)
     ears: Ears = (

@@ -65,6 +65,7 @@ SHAFT_MM: dict[Instrument, float] = {  # where the string winds; common practice
 GEAR: dict[Instrument, float] = {  # turns of the hand per turn of the shaft; worm gears, common practice
     Instrument.DOUBLE_BASS: 20.0,
 }
+GEARED_PEG = 4.0  # turns of the hand per turn of the shaft, of a violin's geared pegs; common practice
 SIZES: dict[str, float] = {  # string length as a share of the full size's; common practice for violins
     "4/4": 1.0,
     "3/4": 0.945,

@@ -9,10 +9,11 @@ from dataclasses import dataclass, replace
 from enum import Enum
 from itertools import pairwise
 
-from demo.geometry import pegs
+from demo.geometry import Shaft, pegs
 from demo.instrument import SimInstrument, SimString
 from demo.materials import (
     GEAR,
+    GEARED_PEG,
     LENGTH_MM,
     MATERIALS,
     SCREW_TRAVEL_MM,
@@ -82,13 +83,19 @@ def new_string(build: Build, position: int, stiffer: float = 1.0, stronger: floa
         mass,
         stiffness,
         material.breaking_n * stronger,
-        pegs(len(MATERIALS[build.kind]), build.left_handed)[position],
+        _shaft(build, position),
         SHAFT_MM[build.kind] * (0.5 + 0.5 * scale),
         creep=material.creep,
-        gear=GEAR.get(build.kind, 1.0),
+        gear=GEAR.get(build.kind, 1.0 if build.wooden else GEARED_PEG),
         wooden=build.wooden and build.kind not in GEAR,
         has_screw=_has_screw(build, position),
     )
+
+
+def _shaft(build: Build, position: int) -> Shaft:
+    """The peg; machine heads differ from maker to maker, and here all of them wind up clockwise."""
+    count = len(MATERIALS[build.kind])
+    return pegs(count, build.left_handed)[position] if build.kind not in GEAR else pegs(count, False)[-1]
 
 
 def _has_screw(build: Build, position: int) -> bool:

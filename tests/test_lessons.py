@@ -4,16 +4,20 @@ Shares of a few runs are loose here; `wallpeg lessons --runs 200` measures them.
 """
 
 import json
+import random
 from dataclasses import replace
 
 import pytest
 
-from demo.cells import Cell, PegRule, Readings, Told, all_cells, lesson, played
+from demo.cells import Cell, PegRule, Readings, Told, all_cells, lesson, played, staged
 from demo.geometry import Shaft
 from demo.players import CHARACTERS
-from demo.workshop import Start, errors
+from demo.scenario import build_of
+from demo.workshop import Start, errors, found
 from device.__main__ import main
 from device.coach.state import Rotation
+from device.settings import FineTuners, Pegs, Settings
+from dsp import Instrument
 
 FIELDS = [
     *("start", "player", "guide", "pegs", "runs", "in_tune_share", "handed_over_share", "plucks_median"),
@@ -128,6 +132,28 @@ def test_most_players_end_in_tune(player):
 def test_the_careful_player_needs_few_plucks_from_a_few_cents_off():
     row = played(cell(Start.FEW_CENTS, "careful"), 3, 9, Readings.TABLE)
     assert row.plucks_median <= 16
+
+
+OTHERS = {
+    "viola": Settings(instrument=Instrument.VIOLA),
+    "cello": Settings(instrument=Instrument.CELLO),
+    "double bass": Settings(instrument=Instrument.DOUBLE_BASS),
+    "left-handed violin": Settings(left_handed=True),
+    "violin with one fine tuner": Settings(fine_tuners=FineTuners.HIGHEST),
+    "violin with geared pegs": Settings(pegs=Pegs.GEARED),
+    "left-handed cello": Settings(instrument=Instrument.CELLO, left_handed=True),
+}
+
+
+@pytest.mark.parametrize("start", [Start.DRY_WEEK, Start.SLACK_FIFTH], ids=lambda s: s.value)
+@pytest.mark.parametrize("name", OTHERS)
+def test_other_instruments_end_in_tune_too(name, start):
+    settings = replace(OTHERS[name], pegs_by_grown_up=False)
+    instrument = found(start, build_of(settings), settings.targets, random.Random(name))
+    played_once = staged(cell(start, "careful"), settings, instrument, random.Random(3), Readings.TABLE)
+    ended = played_once.run()
+    assert ended.in_tune
+    assert ended.dangerous == 0
 
 
 @pytest.mark.parametrize("start", Start, ids=lambda s: s.value)
