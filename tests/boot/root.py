@@ -147,3 +147,29 @@ class Machine:
                     return int(child)
             time.sleep(0.05)
         raise AssertionError("the root did not boot")
+
+
+def tested(machine: Machine) -> subprocess.CompletedProcess[str]:
+    """The project's own tests, run in the root under its Python, without a network.
+
+    What the system itself may lack there (a sound server, a formatter) is skipped with its reason.
+    """
+    place = machine.root / "root" / "tested"
+    shutil.copytree(ROOT, place, ignore=shutil.ignore_patterns(".*", "__pycache__", "bundle", "build"))
+    shutil.copy(ROOT / ".gitignore", place)
+    wheels = machine.root / "root" / "test-wheels"
+    which = ("--only-binary=:all:", "--python-version", "3.13", "--platform", "manylinux_2_28_x86_64")
+    extras = ("pytest>=8", "hypothesis>=6.100", "soundfile>=0.12")
+    more = ("--platform", "manylinux_2_17_x86_64", "--platform", "manylinux2014_x86_64", "--platform", "any")
+    done = called(
+        sys.executable, "-m", "pip", "download", "--quiet", *which, *more, "--dest", wheels, *extras
+    )
+    assert done.returncode == 0, done.stderr[-2000:]
+    script = (
+        "set -e; cd /root/tested; /opt/wallpeg/bin/python -m venv --without-pip --system-site-packages /root/venv; "
+        "echo /opt/wallpeg/lib/python3.13/site-packages >/root/venv/lib/python3.13/site-packages/box.pth; "
+        "/root/venv/bin/python $(ls /root/wallpeg/bundle/wheels/pip-*.whl)/pip install --quiet --no-index "
+        "--find-links /root/test-wheels pytest hypothesis soundfile; "
+        "/root/venv/bin/python -m pytest -q -m 'not heavy' -p no:cacheprovider"
+    )
+    return machine.inside("sh", "-c", script, limit_s=900.0)

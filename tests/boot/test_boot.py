@@ -11,7 +11,7 @@ import pytest
 from PIL import Image
 
 from dsp import Hz, Seconds, pluck
-from tests.boot.root import MISSING, Machine, brought, built
+from tests.boot.root import MISSING, Machine, brought, built, tested
 from tests.sound_server import MISSING as NO_SOUND
 from tests.sound_server import RATE, SoundServer
 
@@ -32,14 +32,21 @@ def sound(tmp_path_factory):
 
 
 @pytest.fixture(scope="module")
-def machine(tmp_path_factory, sound):
-    """Installed twice, to see that nothing changes the second time, and booted with the stand-ins."""
+def installed(tmp_path_factory, sound):
+    """Installed twice, to see that nothing changes the second time; not booted yet."""
     machine = Machine(built(tmp_path_factory.mktemp("boot") / "root"), f"{sound.folder}:/opt/sound")
     installer = brought(machine.root)
     machine.first = machine.inside("sh", str(installer))
     assert machine.first.returncode == 0, machine.first.stdout + machine.first.stderr
     machine.second = machine.inside("sh", str(installer))
     assert machine.second.returncode == 0, machine.second.stdout + machine.second.stderr
+    return machine
+
+
+@pytest.fixture(scope="module")
+def machine(installed):
+    """Booted, with the stand-ins put in by a drop-in."""
+    machine = installed
     stand_ins = machine.root / "opt" / "stand-ins"
     stand_ins.mkdir()
     shutil.copy(HERE / "box.py", stand_ins)
@@ -63,6 +70,12 @@ def panel(machine) -> np.ndarray:
 
 def press(machine, button: str, seconds: float) -> None:
     machine.run("sh", "-c", f"echo {button} >/{RUNTIME}/press; sleep {seconds}; rm /{RUNTIME}/press")
+
+
+def test_the_projects_own_tests_pass_under_the_python_of_that_system(installed):
+    done = tested(installed)
+    print(done.stdout.strip().splitlines()[-1])
+    assert done.returncode == 0, done.stdout[-4000:] + done.stderr[-1000:]
 
 
 def test_the_installer_says_what_it_changes_and_changes_it_once(machine):
