@@ -166,7 +166,7 @@ def tested(machine: Machine) -> subprocess.CompletedProcess[str]:
     )
     assert done.returncode == 0, done.stderr[-2000:]
     script = (
-        "set -e; cd /root/tested; /opt/wallpeg/bin/python -m venv --without-pip --system-site-packages /root/venv; "
+        "set -e; cd /root/tested; /opt/wallpeg/bin/python -m venv --without-pip /root/venv; "
         "echo /opt/wallpeg/lib/python3.13/site-packages >/root/venv/lib/python3.13/site-packages/box.pth; "
         "/root/venv/bin/python $(ls /root/wallpeg/bundle/wheels/pip-*.whl)/pip install --quiet --no-index "
         "--find-links /root/test-wheels pytest hypothesis soundfile; "
