@@ -8,9 +8,10 @@ from dataclasses import replace
 
 from device.coach.asks import back_out
 from device.coach.case import Case, Outcome, left, no_turn, proof_at
+from device.coach.limits import load_share
 from device.coach.memory import Known, Others, Turned, Why
 from device.coach.state import Say
-from device.coach.turning import tension
+from device.coach.turning import stays_below_limit, tension
 from device.coach.ways import has_fine_tuner
 from device.settings import Pegs
 from dsp import Cents, Hz, cents, shifted
@@ -18,8 +19,9 @@ from dsp import Cents, Hz, cents, shifted
 PULL = Cents(5.0)  # turning other strings pulls this one so far at most, from memory
 SLIPPED_TIMES = 2.5  # a fall of so many times the turn is no hand: the peg slipped
 MOST_TRIES = 3  # times the same turn is shown again
-SCREW_ENDS_AFTER = 2  # turns in vain, in a row, of a fine tuner that was proved to act
-MOST_RISES = 2  # of a fine tuner that was to loosen; of a peg one is enough
+MOST_TRIES_PROVED = 6  # times, once a turn of this string was answered
+SCREW_ENDS_AFTER = 4  # turns in vain, in a row, of a fine tuner that was proved to act
+MOST_RISES = 3  # in a row, of a string that was to be loosened
 
 
 def answered(case: Case) -> Outcome | Case | None:
@@ -30,7 +32,7 @@ def answered(case: Case) -> Outcome | Case | None:
     lesson = case.lesson
     for name in case.others:  # it was this peg or screw, so no other was turned
         lesson = lesson.knowing(_unrisked(lesson.of(name), done))
-    known = replace(lesson.of(case.string), unanswered=0, steps=lesson.of(case.string).steps + 1)
+    known = replace(lesson.of(case.string), unanswered=0, rises=0, steps=lesson.of(case.string).steps + 1)
     learned = _at_most(case, done)
     known = replace(known, peg_slope=learned) if done.peg else replace(known, screw_slope=learned)
     back = done.sign < 0 and case.cents < 0
@@ -70,11 +72,19 @@ def wrong_way(case: Case) -> Outcome | Case | None:
         asked = cents(done.wish_hz, done.from_hz)
         slipped = done.peg and case.settings.pegs is Pegs.WOODEN and against > SLIPPED_TIMES * asked
         return replace(case, lesson=lesson, say=Say.PUSH_IN if slipped else Say.TURN_ON)
-    known = replace(lesson.of(case.string), rises=lesson.of(case.string).rises + 1)
-    if done.peg or known.rises >= MOST_RISES:
-        known = replace(known, ended=True)
-        return left(replace(case, lesson=lesson.knowing(known)))
-    return replace(case, lesson=lesson.knowing(known), say=Say.TURN_ON)
+    return _rose(replace(case, lesson=lesson), done)
+
+
+def _rose(case: Case, done: Turned) -> Outcome | Case:
+    """A rise after LOOSEN: the other way round, while even that could not hurt; otherwise the end of it."""
+    known = replace(case.known, rises=case.known.rises + 1)
+    peg, screw = (done.told, 0.0) if done.peg else (0.0, done.told)
+    harmless = stays_below_limit(case.string, case.hz, peg, screw, case.settings)
+    if harmless and known.rises < MOST_RISES:
+        return replace(case, lesson=case.lesson.knowing(known), say=Say.TURN_ON)
+    return left(
+        replace(case, lesson=case.lesson.knowing(replace(known, ended=not harmless, rises=0))), again=harmless
+    )
 
 
 def unanswered(case: Case) -> Outcome | None:
@@ -84,13 +94,16 @@ def unanswered(case: Case) -> Outcome | None:
         return None
     tries = case.known.unanswered + 1
     case = replace(case, lesson=case.lesson.knowing(replace(case.known, unanswered=tries)))
-    if done.sign > 0 and not done.peg and case.known.screw_slope is not None and tries >= SCREW_ENDS_AFTER:
+    proved = (case.known.peg_slope if done.peg else case.known.screw_slope) is not None
+    if done.sign > 0 and not done.peg and proved and tries > SCREW_ENDS_AFTER:
         return _screw_ended(case)
-    if tries > MOST_TRIES:
+    if tries > (MOST_TRIES_PROVED if proved else MOST_TRIES):
         return left(case, again=True)
     queue = tuple(name for name in case.others if done.peg or has_fine_tuner(name, case.settings))
     if not queue:
         return None
+    if proved and tries == 1:  # the hand was on the right thing just now: hear the one nearest to breaking
+        queue = (max(queue, key=lambda name: load_share(name, case.highest(name), case.settings)),)
     return ask_others(case, queue, Why.NOTHING_MOVED)
 
 
@@ -102,7 +115,7 @@ def ask_others(case: Case, queue: tuple[str, ...], why: Why) -> Outcome:
 
 def _screw_ended(case: Case) -> Outcome:
     """The fine tuner is right down: a child leaves it, a grown-up backs it out and takes the peg."""
-    case = replace(case, lesson=case.lesson.knowing(replace(case.known, screw_ended=True, unanswered=0)))
-    if not case.grown_up:
-        return left(case)
-    return back_out(replace(case, lesson=replace(case.lesson, turned=None)))
+    if case.grown_up:
+        return back_out(replace(case, lesson=replace(case.lesson, turned=None)))
+    known = replace(case.known, screw_ended=True, unanswered=0)
+    return left(replace(case, lesson=case.lesson.knowing(known)), again=True)

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 from device.coach.advice import turn_advice
 from device.coach.case import Case, Outcome, proof_at
+from device.coach.makes import RELATIVE_LENGTH, sizes
 from device.coach.memory import Known, Lesson, Turned
 from device.coach.state import Amount, Direction, Say, Turn
 from device.coach.turning import (
@@ -12,9 +13,11 @@ from device.coach.turning import (
     degrees_between,
     degrees_of,
     flattest,
+    slope,
     steepest,
     turned,
 )
+from device.settings import Settings, Size
 from dsp import Cents, Hz, shifted
 
 LEARNED_MARGIN = 1.15  # a learned slope is taken so much steeper: err small
@@ -28,7 +31,7 @@ BACKED_OUT_TO = Cents(-140.0)  # and not further down than this, so that the str
 
 def slope_here(case: Case, turn: Turn) -> Slope:
     """What one degree does to the string asked for: as learned, or as made."""
-    made = steepest(case.string, turn, case.settings)
+    made = slope(case.string, turn, _smallest(case), case.settings)
     least = flattest(case.string, turn, case.settings).least
     learned = case.known.peg_slope if turn is Turn.PEG else case.known.screw_slope
     if learned is None:
@@ -37,15 +40,32 @@ def slope_here(case: Case, turn: Turn) -> Slope:
     return Slope(NO_ANSWER_LEARNED * usual, usual, LEARNED_MARGIN * usual)
 
 
+def _smallest(case: Case) -> Size:
+    """The smallest size the instrument may have, after what was learned of its strings.
+
+    A string that was learned to be flatter than the softest one of a size could be rules that size out.
+    """
+    settings = case.settings
+    may = [size for size in sizes(settings) if all(_fits(k, size, settings) for k in case.lesson.known)]
+    return min(may or sizes(settings)[:1], key=lambda size: RELATIVE_LENGTH[size])
+
+
+def _fits(known: Known, size: Size, settings: Settings) -> bool:
+    learned = ((Turn.PEG, known.peg_slope), (Turn.FINE_TUNER, known.screw_slope))
+    return all(
+        least is None or least >= slope(known.name, turn, size, settings).least for turn, least in learned
+    )
+
+
 def asked(case: Case, turn: Turn, direction: Direction, amount: Amount, degrees: float) -> Outcome:
     """The turn as advice, and the lesson that waits for its answer."""
     settings, string = case.settings, case.string
     told = degrees_of(turn, settings)[amount]
     sign = 1 if direction is Direction.TIGHTEN else -1
-    slope = slope_here(case, turn)
-    steep = turned(string, case.hz, sign * degrees, slope.most, settings)
-    wish = turned(string, case.hz, sign * degrees, slope.usual, settings)
-    least = turned(string, case.hz, sign * degrees, slope.least, settings)
+    here = slope_here(case, turn)
+    steep = turned(string, case.hz, sign * degrees, here.most, settings)
+    wish = turned(string, case.hz, sign * degrees, here.usual, settings)
+    least = turned(string, case.hz, sign * degrees, here.least, settings)
     done = Turned(string, turn is Turn.PEG, sign, degrees, told, case.hz, wish, least)
     known = tuple(_risked(k, done) for k in case.lesson.known)
     lesson = replace(case.lesson, known=known, turned=done, others=None, proof=proof_at(case, steep))
@@ -68,8 +88,8 @@ def loosen_back(case: Case, name: str, before: Hz, done: Turned) -> Outcome:
     settings = case.settings
     turn = Turn.PEG if done.peg else Turn.FINE_TUNER
     table = degrees_of(turn, settings)
-    slope = steepest(name, turn, settings)
-    back = degrees_between(name, before, case.hz, slope.most, settings)
+    here = steepest(name, turn, settings)
+    back = degrees_between(name, before, case.hz, here.most, settings)
     most = table[Amount.A_HAIR] if done.peg else done.told
     degrees = max(LEAST_DEGREES[turn], min(back, most))
     amount = amount_for(degrees, turn, settings)
@@ -84,9 +104,9 @@ def back_out(case: Case) -> Outcome:
     known = replace(case.known, screw_slope=None, unanswered=0)
     case = replace(case, lesson=case.lesson.knowing(known), say=Say.BACK_OUT)
     down = min(BACKED_OUT, Cents(case.cents - BACKED_OUT_TO))
-    slope = slope_here(case, Turn.FINE_TUNER)
+    here = slope_here(case, Turn.FINE_TUNER)
     to = shifted(case.hz, Cents(-down))
-    wish = -degrees_between(case.string, case.hz, to, slope.most, case.settings)
+    wish = -degrees_between(case.string, case.hz, to, here.most, case.settings)
     table = degrees_of(Turn.FINE_TUNER, case.settings)
     amount = amount_for(wish, Turn.FINE_TUNER, case.settings)
     degrees = max(LEAST_DEGREES[Turn.FINE_TUNER], min(wish, table[amount]))

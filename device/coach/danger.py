@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 from device.coach.case import PLACE_ABOVE, Case, Outcome, heard_at, proof_at, warned
-from device.coach.limits import PACE, highest_hz, limit_hz, load_share
+from device.coach.limits import NEAR, PACE, highest_hz, limit_hz, load_share
 from device.coach.state import Warning  # noqa: A004 - the trade's word
 from dsp import OPEN_STRINGS, Cents, Hz, Instrument, cents, string_frequencies
 
@@ -21,7 +21,7 @@ def stop(case: Case) -> Outcome | None:
 
     What was found out so far is kept: one misread pluck must not undo a proof.
     """
-    if _near_breaking(case, case.string):
+    if _near_breaking(case, case.string) or _running_away(case):
         return warned(heard_at(case, case.string), Warning.STOP)
     name = case.nearest
     if case.proved or not _near_breaking(case, name) or not _may_have_risen(case, name):
@@ -36,6 +36,19 @@ def _near_breaking(case: Case, name: str) -> bool:
     if not limit_hz(name, case.settings) <= case.hz <= highest_hz(name, case.settings):
         return False
     return all(abs(case.off(other)) > NEAR_A_PLACE for other in case.settings.targets if other != name)
+
+
+def _running_away(case: Case) -> bool:
+    """Whether the string asked for rose so far since the last pluck that another such step is too much."""
+    before = case.known.hz or case.lesson.like_hz
+    if before is None or case.hz > highest_hz(case.string, case.settings):
+        return False
+    others = [case.settings.targets[name] for name in case.others]
+    if any(abs(cents(hz, other)) <= HEARD_IN_PLACE for hz in (before, case.hz) for other in others):
+        return False  # another string was plucked, then or now
+    now = load_share(case.string, case.hz, case.settings)
+    step = now - load_share(case.string, before, case.settings)
+    return step > PACE and now + step >= NEAR
 
 
 def _may_have_risen(case: Case, name: str) -> bool:

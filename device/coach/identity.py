@@ -8,9 +8,8 @@ only one string for the last one.
 """
 
 from dataclasses import replace
-from itertools import pairwise
 
-from device.coach.case import MOST_DOUBT, PLACE_BELOW, Case, Outcome, left, no_turn
+from device.coach.case import MOST_DOUBT, PLACE_BELOW, Case, Outcome, heard_at, left, no_turn
 from device.coach.memory import Proof, RollCall
 from device.coach.state import Say
 from dsp import Hz, cents
@@ -36,51 +35,59 @@ def doubtful(case: Case) -> Outcome | None:
 
 
 def roll_call(case: Case) -> Outcome | Case | None:
-    """One more pluck of a roll call under way."""
+    """One more pluck of a roll call under way; the two plucks of a string must agree."""
     roll = case.lesson.roll
     if roll is None:
         return None
-    name, heard = roll.plan[0], roll.heard
-    before = [hz for other, hz in heard if other == name]
-    if before and abs(cents(case.hz, before[0])) > REPEATED_WITHIN:
-        kept = tuple(pair for pair in heard if pair[0] != name)
-        if roll.repeats >= MOST_REPEATS:
-            return left(case, again=True)
-        roll = RollCall((name, name, *roll.plan[1:]), kept, roll.repeats + 1)
-    else:
-        roll = RollCall(roll.plan[1:], (*heard, (name, case.hz)), roll.repeats)
+    name = roll.plan[0]
+    before = dict(roll.heard).get(name)
+    if before is not None and abs(cents(case.hz, before)) > REPEATED_WITHIN:
+        return _again(case, roll, (name,), roll.plan[1:])
+    roll = replace(roll, plan=roll.plan[1:], heard=(*roll.heard, (name, case.hz)))
     if roll.plan:
-        lesson = replace(case.lesson, roll=roll)
-        return no_turn(replace(case, lesson=lesson), Say.PLUCK_ALL, roll.plan[0])
-    return _concluded(replace(case, lesson=replace(case.lesson, roll=None)), roll)
+        return _calling(case, roll)
+    return _concluded(case, roll)
+
+
+def _calling(case: Case, roll: RollCall) -> Outcome:
+    return no_turn(replace(case, lesson=replace(case.lesson, roll=roll)), Say.PLUCK_ALL, roll.plan[0])
+
+
+def _again(case: Case, roll: RollCall, names: tuple[str, ...], rest: tuple[str, ...] = ()) -> Outcome:
+    """Ask for `names` again, or give up."""
+    if roll.repeats >= MOST_REPEATS:
+        return left(case, again=True)
+    heard = tuple(pair for pair in roll.heard if pair[0] not in names)
+    plan = tuple(name for name in names for _ in range(PLUCKS_EACH))
+    return _calling(case, RollCall((*plan, *(n for n in rest if n not in names)), heard, roll.repeats + 1))
 
 
 def _concluded(case: Case, roll: RollCall) -> Outcome | Case:
     """What a finished roll call says; the string asked for came last, so it may be turned at once."""
-    pitches = {name: hz for name, hz in roll.heard}  # noqa: C416 - the second pluck of each replaces the first
-    lesson = case.lesson
-    for name, hz in pitches.items():
-        known = lesson.of(name)
-        if name == case.string or _placed(case, name, hz):
-            first = known.first_hz if known.first_hz is not None else hz
-            new = replace(known, hz=hz, first_hz=first, unheard_peg=0.0, unheard_screw=0.0)
-            lesson = lesson.knowing(new)
+    pitches = dict(roll.heard)
+    in_doubt = _in_doubt(case, pitches)
+    if in_doubt and roll.repeats == 0:
+        return _again(case, roll, in_doubt)  # a slip of the finger is likelier than two slack strings
+    lesson = replace(case.lesson, roll=None)
     case = replace(case, lesson=lesson)
-    if not _tells(case, pitches):
+    if in_doubt:
         return left(case)
-    proof = Proof(case.string, pitches[case.string], pitches[case.string])
-    return replace(case, lesson=replace(lesson, proof=proof, strange=0))
+    for name, hz in pitches.items():
+        case = heard_at(replace(case, hz=hz), name)
+    hz = pitches[case.string]
+    lesson = replace(case.lesson, proof=Proof(case.string, hz, hz), strange=0)
+    return replace(case, hz=hz, lesson=lesson)
 
 
-def _tells(case: Case, pitches: dict[str, Hz]) -> bool:
-    """Whether the pitches are all different and all others are in their places."""
-    levels = sorted(pitches.values())
-    apart = all(cents(b, a) > APART for a, b in pairwise(levels))
-    return apart and all(_placed(case, name, hz) for name, hz in pitches.items() if name != case.string)
-
-
-def _placed(case: Case, name: str, hz: Hz) -> bool:
-    return abs(cents(hz, case.settings.targets[name])) <= PLACE_BELOW
+def _in_doubt(case: Case, pitches: dict[str, Hz]) -> tuple[str, ...]:
+    """The strings that stand in the way of a proof: out of their places, or like another one."""
+    return tuple(
+        name
+        for name, hz in pitches.items()
+        if (name != case.string and abs(cents(hz, case.settings.targets[name])) > PLACE_BELOW)
+        or (name == case.string and any(abs(cents(hz, h)) <= APART for n, h in pitches.items() if n != name))
+        or any(abs(cents(hz, h)) <= APART for n, h in pitches.items() if n not in {name, case.string})
+    )
 
 
 def strange(case: Case) -> Outcome | Case | None:

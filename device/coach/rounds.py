@@ -21,6 +21,7 @@ def asked_for(coach: Coach, string: str, lesson: Lesson, at: Seconds) -> Coach:
     lesson = replace(
         lesson, turned=None, others=None, roll=None, proof=None, rolls=0, like_hz=None, strange=0
     )
+    lesson = lesson.knowing(replace(lesson.of(string), unanswered=0, rises=0, steps=0))
     memory = replace(coach.memory, asked_at=at, pluck=None, steady_since=None, lesson=lesson, before=lesson)
     return replace(
         coach,
