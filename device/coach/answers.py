@@ -8,10 +8,11 @@ from dataclasses import replace
 
 from device.coach.asks import back_out
 from device.coach.case import Case, Outcome, left, no_turn, proof_at
-from device.coach.limits import load_share
-from device.coach.memory import Known, Others, Turned, Why
-from device.coach.state import Say
-from device.coach.turning import stays_below_limit, tension
+from device.coach.limits import NEAR
+from device.coach.memory import Known, Lesson, Others, Turned, Why
+from device.coach.state import Say, Turn
+from device.coach.turning import tension, worst_share
+from device.coach.turns import share_after
 from device.coach.ways import has_fine_tuner
 from device.settings import Pegs
 from dsp import Cents, Hz, cents, shifted
@@ -29,9 +30,7 @@ def answered(case: Case) -> Outcome | Case | None:
     done = case.lesson.turned
     if done is None or done.string != case.string or not _moved(done, case.hz):
         return None
-    lesson = case.lesson
-    for name in case.others:  # it was this peg or screw, so no other was turned
-        lesson = lesson.knowing(_unrisked(lesson.of(name), done))
+    lesson = _hand_known(case, done)
     known = replace(lesson.of(case.string), unanswered=0, rises=0, steps=lesson.of(case.string).steps + 1)
     learned = _at_most(case, done)
     known = replace(known, peg_slope=learned) if done.peg else replace(known, screw_slope=learned)
@@ -51,6 +50,14 @@ def _moved(done: Turned, hz: Hz) -> bool:
     return done.sign * cents(hz, done.least_hz) >= 0.0
 
 
+def _hand_known(case: Case, done: Turned) -> Lesson:
+    """It was this peg or screw that was turned, so no other was."""
+    lesson = case.lesson
+    for name in case.others:
+        lesson = lesson.knowing(_unrisked(lesson.of(name), done))
+    return lesson
+
+
 def _unrisked(known: Known, done: Turned) -> Known:
     if done.sign < 0:
         return known
@@ -67,7 +74,7 @@ def wrong_way(case: Case) -> Outcome | Case | None:
     against = -done.sign * cents(case.hz, done.from_hz)
     if against <= PULL + 2.0 * case.std_error_cents:
         return None
-    lesson = replace(case.lesson, turned=None, others=None, proof=proof_at(case))
+    lesson = replace(_hand_known(case, done), turned=None, others=None, proof=proof_at(case))
     if done.sign > 0:
         asked = cents(done.wish_hz, done.from_hz)
         slipped = done.peg and case.settings.pegs is Pegs.WOODEN and against > SLIPPED_TIMES * asked
@@ -79,7 +86,7 @@ def _rose(case: Case, done: Turned) -> Outcome | Case:
     """A rise after LOOSEN: the other way round, while even that could not hurt; otherwise the end of it."""
     known = replace(case.known, rises=case.known.rises + 1)
     peg, screw = (done.told, 0.0) if done.peg else (0.0, done.told)
-    harmless = stays_below_limit(case.string, case.hz, peg, screw, case.settings)
+    harmless = worst_share(case.string, case.hz, peg, screw, case.settings) < NEAR
     if harmless and known.rises < MOST_RISES:
         return replace(case, lesson=case.lesson.knowing(known), say=Say.TURN_ON)
     return left(
@@ -102,8 +109,9 @@ def unanswered(case: Case) -> Outcome | None:
     queue = tuple(name for name in case.others if done.peg or has_fine_tuner(name, case.settings))
     if not queue:
         return None
+    turn = Turn.PEG if done.peg else Turn.FINE_TUNER
     if proved and tries == 1:  # the hand was on the right thing just now: hear the one nearest to breaking
-        queue = (max(queue, key=lambda name: load_share(name, case.highest(name), case.settings)),)
+        queue = (max(queue, key=lambda name: share_after(case, name, turn, done.told)),)
     return ask_others(case, queue, Why.NOTHING_MOVED)
 
 

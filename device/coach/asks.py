@@ -70,7 +70,7 @@ def asked(case: Case, turn: Turn, direction: Direction, amount: Amount, degrees:
     known = tuple(_risked(k, done) for k in case.lesson.known)
     lesson = replace(case.lesson, known=known, turned=done, others=None, proof=proof_at(case, steep))
     advice = replace(turn_advice(string, turn, direction, amount, settings), say=case.say, degrees=degrees)
-    return Outcome(lesson, advice)
+    return Outcome(lesson, advice, shown=case.cents)
 
 
 def _risked(known: Known, done: Turned) -> Known:
@@ -96,7 +96,7 @@ def loosen_back(case: Case, name: str, before: Hz, done: Turned) -> Outcome:
     lesson = replace(case.lesson, turned=None, others=None)
     lesson = lesson.knowing(replace(lesson.of(name), stale=True))
     advice = turn_advice(name, turn, Direction.LOOSEN, amount, settings)
-    return Outcome(lesson, replace(advice, say=Say.LOOSEN_BACK, degrees=degrees), shown=False)
+    return Outcome(lesson, replace(advice, say=Say.LOOSEN_BACK, degrees=degrees))
 
 
 def back_out(case: Case) -> Outcome:

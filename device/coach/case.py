@@ -32,7 +32,7 @@ class Case:
     level_dbfs: float
     still: bool  # the pitch has stood still long enough
     gap_s: Seconds | None  # silence before this sounding
-    others_heard: bool = False  # just now, because they stood in the way of a turn
+    others_heard: tuple[str, ...] = ()  # just now, while the others were asked for
     say: Say = Say.TURN  # how a turn is introduced, should there be one
 
     @property
@@ -101,17 +101,17 @@ class Outcome:
     advice: Advice
     phase: Phase = Phase.GUIDING
     mark: Mark | None = None  # None leaves the string's mark as it is
-    shown: bool = True  # whether the reading is of the string asked for, so that its cents are shown
+    shown: Cents | None = None  # where the string asked for stands; None when this is not known now
 
 
 def no_turn(case: Case, say: Say, string: str | None = None, heard: str | None = None) -> Outcome:
     """An answer without a turn; what it says is not of the string asked for."""
-    return Outcome(case.lesson, Advice(say, string=string, heard=heard), shown=False)
+    return Outcome(case.lesson, Advice(say, string=string, heard=heard))
 
 
 def warned(case: Case, warning: Warning) -> Outcome:
     """A warning, which takes the whole panel."""
-    return Outcome(case.lesson, Advice(Say.WAIT, warning=warning), shown=False)
+    return Outcome(case.lesson, Advice(Say.WAIT, warning=warning))
 
 
 def heard_at(case: Case, name: str) -> Case:

@@ -60,6 +60,7 @@ class Others:
 
     why: Why
     queue: tuple[str, ...]
+    heard: tuple[str, ...] = ()
     misses: int = 0  # plucks that were none of them
 
 

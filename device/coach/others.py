@@ -5,7 +5,7 @@ from dataclasses import replace
 from device.coach.asks import loosen_back
 from device.coach.case import PLACE_BELOW, Case, Outcome, heard_at, left, no_turn
 from device.coach.limits import largest_size
-from device.coach.memory import Turned
+from device.coach.memory import Others, Turned
 from device.coach.state import Say, Turn
 from device.coach.turning import slope, turned
 from device.coach.turns import turn_for
@@ -23,17 +23,23 @@ def plucked_others(case: Case) -> Outcome | Case | None:
         return None
     name = next((n for n in others.queue if _is(case, n)), None)
     if name is None:
-        return _missed(case)
+        return _missed(case, others)
     done = case.lesson.turned
     before = case.lesson.of(name).hz
     case = heard_at(case, name)
     if done is not None and before is not None and _rose(case, name, before, done):
         return loosen_back(case, name, before, done)
+    return _next(case, others, name)
+
+
+def _next(case: Case, others: Others, name: str) -> Outcome:
+    """`name` is done with: the next one, or none of them moved."""
     queue = tuple(n for n in others.queue if n != name)
+    heard = (*others.heard, name)
     if queue:
-        lesson = replace(case.lesson, others=replace(others, queue=queue))
+        lesson = replace(case.lesson, others=replace(others, queue=queue, heard=heard))
         return no_turn(replace(case, lesson=lesson), Say.PLUCK_OTHERS, queue[0])
-    return _none_moved(replace(case, lesson=replace(case.lesson, others=None, turned=None)))
+    return _none_moved(replace(case, lesson=replace(case.lesson, others=None, turned=None)), heard)
 
 
 def _is(case: Case, name: str) -> bool:
@@ -53,22 +59,23 @@ def _rose(case: Case, name: str, before: Hz, done: Turned) -> bool:
     return cents(case.hz, before) >= max(LEAST_RISE + 2.0 * case.std_error_cents, would / 3.0)
 
 
-def _none_moved(case: Case) -> Outcome:
+def _none_moved(case: Case, heard: tuple[str, ...]) -> Outcome:
     """None moved: the steps are cleared, and the string asked for is judged as it was last heard."""
     hz = case.known.hz
     if hz is None:
         return no_turn(case, Say.PLUCK, case.string)
-    return turn_for(replace(case, hz=hz, say=Say.TURN, others_heard=True))
+    return turn_for(replace(case, hz=hz, say=Say.TURN, others_heard=heard))
 
 
-def _missed(case: Case) -> Outcome | Case:
+def _missed(case: Case, others: Others) -> Outcome | Case:
     """None of those asked for: perhaps the string asked for before, which may have moved by now."""
-    others = case.lesson.others
-    assert others is not None
     done = case.lesson.turned
     moved = done is not None and done.sign * cents(case.hz, done.least_hz) >= 0.0
     if moved and (case.proved or case.in_place(case.string)):
         return replace(case, lesson=replace(case.lesson, others=None))
+    asked_again = case.known.hz is not None and abs(cents(case.hz, case.known.hz)) <= SAME_AS_HEARD
+    if case.like_before and not asked_again:  # far from its place and never heard: nothing can be said of it
+        return _next(case, others, others.queue[0])
     if others.misses + 1 >= MOST_MISSES:
         return left(case, again=True)
     lesson = replace(case.lesson, others=replace(others, misses=others.misses + 1))

@@ -88,20 +88,19 @@ def _shown(coach: Coach, event: Heard, outcome: Outcome, settings: Settings) -> 
     """The coach after a verdict."""
     lesson = replace(outcome.lesson, like_hz=event.frequency_hz, like_level=event.level_dbfs)
     lesson = _still_at_risk(coach.memory.lesson, lesson)
-    off = cents(event.frequency_hz, settings.targets[coach.string]) if outcome.shown else None
     same = outcome.phase is coach.phase and outcome.advice.say is coach.advice.say
     strings = coach.strings
     if outcome.mark is not None:
         strings = marked(strings, coach.string, outcome.mark)
-    elif outcome.phase is Phase.GUIDING and outcome.shown:
+    elif outcome.phase is Phase.GUIDING and outcome.shown is not None:
         strings = marked(strings, coach.string, _off_mark(lesson, coach.string))
     return replace(
         coach,
         phase=outcome.phase,
         since=coach.since if same else event.at,
         strings=tuple(_measured(s, lesson, settings) for s in strings),
-        cents=off,
-        std_error_cents=None if off is None else event.std_error_cents,
+        cents=outcome.shown,
+        std_error_cents=None if outcome.shown is None else event.std_error_cents,
         advice=outcome.advice,
         memory=replace(coach.memory, lesson=lesson),
     )

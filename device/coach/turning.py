@@ -11,7 +11,7 @@ the largest, so they come out small.
 import math
 from dataclasses import dataclass
 
-from device.coach.limits import NEAR, largest_size, made
+from device.coach.limits import largest_size, made
 from device.coach.makes import RELATIVE_LENGTH, sizes
 from device.coach.state import Amount, Turn
 from device.settings import Pegs, Settings, Size
@@ -80,19 +80,19 @@ def flattest(string: str, turn: Turn, settings: Settings) -> Slope:
     return slope(string, turn, largest_size(settings), settings)
 
 
-def stays_below_limit(string: str, hz: Hz, peg: float, screw: float, settings: Settings) -> bool:
-    """Whether `string`, now at `hz`, is far from breaking after more turning, done twice over.
+def worst_share(string: str, hz: Hz, peg: float, screw: float, settings: Settings) -> float:
+    """Share of the breaking load on `string`, now at `hz`, after more turning done twice over.
 
-    `peg` and `screw` are degrees of tightening. True only if it holds for every size the instrument
-    may have, each with its own slopes and its own limit.
+    `peg` and `screw` are degrees of tightening. It is the worst of all sizes the instrument may have,
+    each with its own slopes and its own strength.
     """
+    shares = []
     for size in sizes(settings):
         make = made(string, size, settings)
         more = peg * slope(string, Turn.PEG, size, settings).most
         more += screw * slope(string, Turn.FINE_TUNER, size, settings).most
-        if (tension(string, hz, settings) + 2.0 * more) * make.share >= NEAR:
-            return False
-    return True
+        shares.append((tension(string, hz, settings) + 2.0 * more) * make.share)
+    return max(shares)
 
 
 def tension(string: str, hz: Hz, settings: Settings) -> float:

@@ -10,14 +10,15 @@ from dataclasses import replace
 from device.coach.advice import FINE_REACH
 from device.coach.asks import LEAST_DEGREES, asked, slope_here
 from device.coach.case import PLACE_BELOW, Case, Outcome, left, no_turn
-from device.coach.memory import Others, Why
+from device.coach.limits import NEAR
+from device.coach.memory import Known, Others, Why
 from device.coach.state import Advice, Amount, Direction, Say, Turn
 from device.coach.turning import (
     amount_for,
     degrees_between,
     degrees_of,
-    stays_below_limit,
     turned,
+    worst_share,
 )
 from device.coach.ways import has_fine_tuner
 from device.settings import Order
@@ -39,12 +40,12 @@ def turn_for(case: Case) -> Outcome:
     if peg_by_child:
         return left(case) if case.like_before or case.proved else no_turn(case, Say.PLUCK_AGAIN)
     if turn is Turn.PEG and case.settings.order is Order.WHICHEVER_IS_PLUCKED:
-        return Outcome(case.lesson, Advice(Say.ASK_TEACHER))
+        return Outcome(case.lesson, Advice(Say.ASK_TEACHER), shown=case.cents)
     if case.cents > 0:
         return _loosen(case, turn)
     if case.proved and case.cents < SLACK and case.known.steps >= PAUSE_AFTER:
         known = replace(case.known, steps=0)
-        return replace(no_turn(case, Say.WAIT), lesson=case.lesson.knowing(known), shown=True)
+        return replace(no_turn(case, Say.WAIT), lesson=case.lesson.knowing(known), shown=case.cents)
     return _tighten(case, turn)
 
 
@@ -70,9 +71,12 @@ def _tighten(case: Case, turn: Turn) -> Outcome:
     amount = amount_for(wish, turn, case.settings)
     if turn is Turn.PEG and _steel_top(case):
         amount = Amount.A_HAIR
+    in_the_way = _endangered(case, turn, table[amount])
+    if in_the_way and (unheard := _unheard(case, in_the_way)):
+        return _hear_first(case, unheard)
     allowed = [a for a in Amount if table[a] <= table[amount] and not _endangered(case, turn, table[a])]
     if not allowed:
-        return _blocked(case, turn, table[Amount.A_HAIR])
+        return left(case)
     amount = max(allowed, key=lambda a: table[a])
     degrees = max(LEAST_DEGREES[turn], min(wish, table[amount]))
     return asked(case, turn, Direction.TIGHTEN, amount, degrees)
@@ -88,26 +92,38 @@ def _endangered(case: Case, turn: Turn, degrees: float) -> tuple[str, ...]:
     return tuple(
         name
         for name in (case.string, *case.others)
-        if (turn is Turn.PEG or has_fine_tuner(name, case.settings)) and not _safe(case, name, turn, degrees)
+        if (turn is Turn.PEG or has_fine_tuner(name, case.settings))
+        and share_after(case, name, turn, degrees) >= NEAR
     )
 
 
-def _safe(case: Case, name: str, turn: Turn, degrees: float) -> bool:
+def share_after(case: Case, name: str, turn: Turn, degrees: float) -> float:
+    """Share of its breaking load on `name` if the hand is on its peg or screw, all turned twice over."""
     known = case.lesson.of(name)
     peg, screw = (degrees, 0.0) if turn is Turn.PEG else (0.0, degrees)
     if name != case.string:  # the reading has in it whatever was turned of the string asked for
         peg, screw = peg + known.unheard_peg, screw + known.unheard_screw
     hz = case.hz if name == case.string else case.highest(name)
-    return stays_below_limit(name, hz, peg, screw, case.settings)
+    return worst_share(name, hz, peg, screw, case.settings)
 
 
-def _blocked(case: Case, turn: Turn, hair: float) -> Outcome:
-    """Not even a hair is safe: hear the strings that stand in the way, or leave it to a grown-up."""
-    in_the_way = _endangered(case, turn, hair)
-    if case.others_heard or case.string in in_the_way:
-        return left(case)
-    lesson = replace(case.lesson, others=Others(Why.NEVER_HEARD, in_the_way))
-    return no_turn(replace(case, lesson=lesson), Say.PLUCK_OTHERS, in_the_way[0])
+def _unheard(case: Case, names: tuple[str, ...]) -> tuple[str, ...]:
+    """Those of `names` that may stand lower than has to be reckoned with: hearing them would tell."""
+    return tuple(
+        name
+        for name in names
+        if name != case.string and name not in case.others_heard and _guessed(case.lesson.of(name))
+    )
+
+
+def _guessed(known: Known) -> bool:
+    return known.hz is None or known.unheard_peg > 0.0 or known.unheard_screw > 0.0
+
+
+def _hear_first(case: Case, names: tuple[str, ...]) -> Outcome:
+    """Have the strings plucked that stand in the way of this turn."""
+    lesson = replace(case.lesson, others=Others(Why.NEVER_HEARD, names))
+    return no_turn(replace(case, lesson=lesson), Say.PLUCK_OTHERS, names[0])
 
 
 def _loosen(case: Case, turn: Turn) -> Outcome:

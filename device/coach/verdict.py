@@ -28,9 +28,9 @@ def right(case: Case) -> Outcome | None:
         return None
     noted = heard_at(case, case.string)
     if not case.still:
-        return Outcome(noted.lesson, Advice(), Phase.LISTENING)
+        return Outcome(noted.lesson, Advice(), Phase.LISTENING, shown=case.cents)
     lesson = replace(settled(noted.lesson, case.string), proof=proof_at(case))
-    return Outcome(lesson, Advice(Say.RIGHT, string=case.string), Phase.RIGHT, Mark.RIGHT)
+    return Outcome(lesson, Advice(Say.RIGHT, string=case.string), Phase.RIGHT, Mark.RIGHT, case.cents)
 
 
 def unsure(case: Case) -> Outcome | None:
@@ -40,7 +40,7 @@ def unsure(case: Case) -> Outcome | None:
     too_unsure = fine and inside and 4.0 * case.std_error_cents > case.settings.tolerance.cents
     if sure_of_side(case.cents, case.std_error_cents) and not too_unsure:
         return None
-    return replace(no_turn(case, Say.PLUCK_AGAIN), shown=True)
+    return replace(no_turn(case, Say.PLUCK_AGAIN), shown=case.cents)
 
 
 def noted(case: Case) -> Case:
