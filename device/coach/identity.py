@@ -18,7 +18,8 @@ REPEATED_WITHIN = 10.0  # cents; the two plucks of a roll call agree so well
 APART = 30.0  # cents; nearer pitches may be one and the same string
 PLUCKS_EACH = 2
 MOST_ROLLS = 3  # roll calls for one string before it is left
-MOST_REPEATS = 6  # plucks asked for again before the roll call is given up
+MOST_CHECKS = 2  # times the strings in doubt are asked for again at its end
+MOST_REPEATS = 8  # plucks asked for again before the roll call is given up
 STRANGE_NEAR_OTHER = 3  # alike plucks near another open string before the roll call
 STRANGE_FAR = 2  # alike plucks far from every open string
 
@@ -59,19 +60,20 @@ def _again(case: Case, roll: RollCall, names: tuple[str, ...], rest: tuple[str, 
         return left(case, again=True)
     heard = tuple(pair for pair in roll.heard if pair[0] not in names)
     plan = tuple(name for name in names for _ in range(PLUCKS_EACH))
-    return _calling(case, RollCall((*plan, *(n for n in rest if n not in names)), heard, roll.repeats + 1))
+    plan = (*plan, *(name for name in rest if name not in names))
+    return _calling(case, replace(roll, plan=plan, heard=heard, repeats=roll.repeats + 1))
 
 
 def _concluded(case: Case, roll: RollCall) -> Outcome | Case:
     """What a finished roll call says; the string asked for came last, so it may be turned at once."""
     pitches = dict(roll.heard)
     in_doubt = _in_doubt(case, pitches)
-    if in_doubt and roll.repeats == 0:
-        return _again(case, roll, in_doubt)  # a slip of the finger is likelier than two slack strings
+    if in_doubt and roll.checks < MOST_CHECKS:  # a slip of the finger is likelier than two slack strings
+        return _again(case, replace(roll, checks=roll.checks + 1), in_doubt)
     lesson = replace(case.lesson, roll=None)
     case = replace(case, lesson=lesson)
     if in_doubt:
-        return left(case)
+        return left(case, again=case.lesson.round == 0)
     for name, hz in pitches.items():
         case = heard_at(replace(case, hz=hz), name)
     hz = pitches[case.string]
@@ -105,11 +107,24 @@ def strange(case: Case) -> Outcome | Case | None:
         return no_turn(case, Say.OTHER_STRING, case.string, heard=other)
     if not case.grown_up or lesson.rolls >= MOST_ROLLS:
         return left(case, again=case.known.hz is None and lesson.rolls == 0)
-    last = (*(s.name for s in case.settings.strings if s.name != case.string), case.string)
-    roll = RollCall(tuple(name for name in last for _ in range(PLUCKS_EACH)))
-    return no_turn(
-        replace(case, lesson=replace(lesson, roll=roll, rolls=lesson.rolls + 1)), Say.PLUCK_ALL, roll.plan[0]
-    )
+    roll = _called(case)
+    return _calling(replace(case, lesson=replace(lesson, rolls=lesson.rolls + 1)), roll)
+
+
+def _called(case: Case) -> RollCall:
+    """A new roll call, the string asked for last.
+
+    Each string is plucked twice; where one was heard in its place before, that pluck is the first.
+    """
+    heard, plan = [], []
+    for name in (s.name for s in case.settings.strings if s.name != case.string):
+        known = case.lesson.of(name)
+        if known.hz is not None and abs(cents(known.hz, case.settings.targets[name])) <= PLACE_BELOW:
+            heard.append((name, known.hz))
+            plan.append(name)
+        else:
+            plan += [name] * PLUCKS_EACH
+    return RollCall((*plan, *[case.string] * PLUCKS_EACH), tuple(heard))
 
 
 def unlike(case: Case) -> Outcome | None:

@@ -46,7 +46,7 @@ RELATIVE_LENGTH = {  # string length over the full one's; violin makers' figures
     Size.TENTH: 0.68,
     Size.SIXTEENTH: 0.64,
 }
-_RETUNED_WITHIN = 300.0  # cents; a usual string is not taken further than a minor third from its note
+_DOWN_AT_MOST = -300.0  # cents; further down than a minor third a string made for that note is fitted
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,8 +105,8 @@ def _plain(hz: Hz, length_mm: float, whole_mm: float, settings: Settings) -> Mak
 def _usual(string: str, settings: Settings) -> str:
     """Name of the string that is really fitted where `string` is asked for.
 
-    Four strings stand in the usual places, so a retuned one is the usual string taken up or down;
-    any other string is made for its own note.
+    Four strings stand in the usual places, so a retuned one is the usual string taken up, or a little
+    down; any other string is made for its own note.
     """
     usual = OPEN_STRINGS[settings.instrument]
     names = [s.name for s in settings.strings]
@@ -114,4 +114,4 @@ def _usual(string: str, settings: Settings) -> str:
         return string
     there = usual[names.index(string)]
     hz = string_frequencies([there, OpenString.named(string)], STANDARD_HZ)
-    return there.name if abs(cents(hz[1], hz[0])) <= _RETUNED_WITHIN else string
+    return there.name if cents(hz[1], hz[0]) >= _DOWN_AT_MOST else string

@@ -71,6 +71,7 @@ class RollCall:
     plan: tuple[str, ...]
     heard: tuple[tuple[str, Hz], ...] = ()
     repeats: int = 0  # times a string had to be asked for again
+    checks: int = 0  # times strings were asked for again at its end
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 from device.coach.asks import loosen_back
-from device.coach.case import PLACE_BELOW, Case, Outcome, heard_at, left, no_turn
+from device.coach.case import Case, Outcome, heard_at, left, no_turn
 from device.coach.limits import largest_size
 from device.coach.memory import Others, Turned
 from device.coach.state import Say, Turn
@@ -46,7 +46,7 @@ def _is(case: Case, name: str) -> bool:
     """Whether the reading may be taken for `name`: in its place, or where it was last heard."""
     known = case.lesson.of(name).hz
     there = known is not None and abs(cents(case.hz, known)) <= SAME_AS_HEARD
-    return there or (case.nearest == name and abs(case.off(name)) <= PLACE_BELOW)
+    return there or case.in_place(name)
 
 
 def _rose(case: Case, name: str, before: Hz, done: Turned) -> bool:
