@@ -1,0 +1,104 @@
+"""The box as a service: what the service manager is told, and when."""
+
+from dataclasses import replace
+
+import pytest
+
+from device.coach import table
+from device.commands.appliance import PICTURE_WITHIN_S, Watcher, status_of
+from device.commands.run import configure, main, what_is_missing
+from device.errors import PartError
+from device.moment import Health, Moment
+from device.scene import Fault, Scene
+from device.settings import Settings
+from dsp import Seconds
+
+
+class Told:
+    """A service manager's end of the line."""
+
+    def __init__(self):
+        self.lines = []
+
+    def ready(self):
+        self.lines.append("ready")
+
+    def alive(self):
+        self.lines.append("alive")
+
+    def status(self, sentence):
+        self.lines.append(sentence)
+
+    def leaving(self):
+        self.lines.append("leaving")
+
+    def close(self):
+        self.lines.append("closed")
+
+
+def moment(at, pictures=1, **scene):
+    coach = table.start(Settings(), Seconds(0.0))
+    return Moment(Seconds(at), (), Scene(Settings(), coach, **scene), Health(pictures=pictures))
+
+
+def test_ready_is_said_once_and_only_when_the_first_picture_is_out():
+    told = Told()
+    watcher = Watcher(told)
+    for at, pictures in ((0.0, 0), (0.01, 0), (0.02, 1), (0.03, 1)):
+        watcher.watch(moment(at, pictures))
+    assert told.lines.count("ready") == 1
+    assert told.lines.index("ready") > 0  # the loop ran before
+
+
+def test_a_panel_that_does_not_answer_does_not_hold_readiness_back_for_long():
+    told = Told()
+    watcher = Watcher(told)
+    watcher.watch(moment(100.0, 0))
+    watcher.watch(moment(100.0 + PICTURE_WITHIN_S, 0))
+    assert "ready" not in told.lines
+    watcher.watch(moment(100.1 + PICTURE_WITHIN_S, 0))
+    assert "ready" in told.lines
+
+
+def test_the_watchdog_is_fed_once_a_second_by_the_loop_itself():
+    told = Told()
+    watcher = Watcher(told)
+    for tick in range(1001):
+        watcher.watch(moment(0.01 * tick))
+    assert told.lines.count("alive") == pytest.approx(10, abs=1)
+
+
+def test_an_unchanged_status_is_not_said_again():
+    told = Told()
+    watcher = Watcher(told)
+    for at in range(5):
+        watcher.watch(moment(float(at)))
+    assert sum("E5" in line for line in told.lines) == 1
+
+
+def test_the_status_line_tells_string_state_and_what_went_wrong():
+    counts = "readings 0, dropped 0.0 s, overflows 0, microphone lost 0, panel lost 0"
+    assert status_of(moment(1.0)) == f"E5, waiting; {counts}"
+    assert status_of(moment(1.0, fault=Fault.NO_MICROPHONE)) == f"no microphone; {counts}"
+    assert status_of(moment(1.0, resting=True)) == f"resting; {counts}"
+    lost = replace(moment(1.0), health=Health(microphone_losses=2, dropped_s=Seconds(1.25)))
+    assert "dropped 1.2 s" in status_of(lost)
+    assert "microphone lost 2" in status_of(lost)
+
+
+def test_on_a_computer_without_the_parts_there_is_one_sentence_and_the_way_to_the_demo(monkeypatch):
+    import argparse  # noqa: PLC0415 - here only
+
+    monkeypatch.setattr("device.commands.run.glob.glob", lambda _pattern: [])
+    parser = argparse.ArgumentParser()
+    configure(parser)
+    with pytest.raises(PartError, match=r"no GPIO pins .*no I2C bus .*; `demo/run` shows it on any computer"):
+        main(parser.parse_args([]))
+
+
+def test_missing_libraries_are_named(monkeypatch):
+    monkeypatch.setattr("device.commands.run.LIBRARIES", ("numpy", "luma.nothing", "nowhere.at_all"))
+    missing = what_is_missing()
+    assert "Python library luma.nothing" in missing
+    assert "Python library nowhere.at_all" in missing
+    assert "numpy" not in missing
