@@ -50,6 +50,13 @@ MATERIALS: dict[Instrument, dict[str, Material]] = {
     Instrument.DOUBLE_BASS: {"E1": rope(275.0), "A1": rope(280.0), "D2": rope(285.0), "G2": rope(290.0)},
 }
 
+STEEL_CORES: dict[str, Material] = {  # a beginner's violin set on steel throughout; common practice
+    "G3": rope(45.0),
+    "D4": rope(45.0),
+    "A4": rope(58.0),
+    "E5": STEEL_E,
+}
+
 LENGTH_MM: dict[Instrument, float] = {  # nut to bridge, full size; common practice
     Instrument.VIOLIN: 328.0,
     Instrument.VIOLA: 370.0,

@@ -19,6 +19,7 @@ from demo.materials import (
     SCREW_TRAVEL_MM,
     SHAFT_MM,
     SIZES,
+    STEEL_CORES,
     TOTAL_LENGTH,
     Material,
 )
@@ -59,6 +60,13 @@ class Build:
     left_handed: bool = False
     wooden: bool = True
     screws: str = "all"  # or "highest", or "none"
+    steel: bool = False  # a violin whose strings all have steel cores
+
+    @property
+    def materials(self) -> Mapping[str, Material]:
+        """What its strings are made of, by name, low to high."""
+        steel = self.steel and self.kind is Instrument.VIOLIN
+        return STEEL_CORES if steel else MATERIALS[self.kind]
 
 
 def targets(kind: Instrument, reference_hz: Hz = CONCERT_HZ) -> dict[str, Hz]:
@@ -70,7 +78,7 @@ def targets(kind: Instrument, reference_hz: Hz = CONCERT_HZ) -> dict[str, Hz]:
 def new_string(build: Build, position: int, stiffer: float = 1.0, stronger: float = 1.0) -> SimString:
     """One string without any stretch, `position` counted from the low side."""
     name, pitch = list(targets(build.kind).items())[position]
-    material: Material = MATERIALS[build.kind][name]
+    material = build.materials[name]
     scale = SIZES[build.size]
     length = LENGTH_MM[build.kind] * scale
     mass = (
@@ -131,9 +139,9 @@ def retuned(instrument: SimInstrument, pitches: Mapping[str, Hz]) -> SimInstrume
     return replace(instrument, strings=tuple(placed))
 
 
-def offsets(start: Start, kind: Instrument, rng: random.Random) -> dict[str, Cents]:
+def offsets(start: Start, build: Build, rng: random.Random) -> dict[str, Cents]:
     """How far each string is off at the start, in cents."""
-    names = list(MATERIALS[kind])
+    names = list(build.materials)
     near = {name: Cents(rng.uniform(-12.0, 12.0)) for name in names}
     one = rng.choice(names)
     if start is Start.FEW_CENTS:
@@ -142,10 +150,10 @@ def offsets(start: Start, kind: Instrument, rng: random.Random) -> dict[str, Cen
         return {name: Cents(rng.uniform(-60.0, -30.0)) for name in names}
     if start is Start.COLD_ROOM:
         sharp = COLD_CENTS_PER_K * rng.uniform(*COLDER_K)
-        steel = [name for name in names if MATERIALS[kind][name].steel]
+        steel = [name for name in names if build.materials[name].steel]
         return near | {name: Cents(sharp + rng.uniform(-2.0, 2.0)) for name in steel}
     away = near | {one: Cents(rng.uniform(*ONE_STRING[start]))}
-    while _alike(away, kind):
+    while _alike(away, build.kind):
         away[one] = Cents(rng.uniform(*ONE_STRING[start]))
     return away
 
@@ -158,7 +166,7 @@ def _alike(away: Mapping[str, Cents], kind: Instrument) -> bool:
 
 def found(start: Start, build: Build, goals: Mapping[str, Hz], rng: random.Random) -> SimInstrument:
     """The instrument as it comes out of its case; `goals` is where its strings belong."""
-    away = offsets(start, build.kind, rng)
+    away = offsets(start, build, rng)
     pitches = {name: shifted(pitch, away[name]) for name, pitch in goals.items()}
     instrument = strung(build, pitches, rng)
     if start is not Start.FRESHLY_STRUNG:

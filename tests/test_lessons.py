@@ -13,7 +13,7 @@ from demo.cells import Cell, PegRule, Readings, Told, all_cells, lesson, played,
 from demo.geometry import Shaft
 from demo.players import CHARACTERS
 from demo.scenario import build_of
-from demo.workshop import Start, errors, found
+from demo.workshop import Build, Start, errors, found
 from device.__main__ import main
 from device.coach.state import Rotation
 from device.settings import FineTuners, Pegs, Settings
@@ -154,6 +154,23 @@ def test_other_instruments_end_in_tune_too(name, start):
     ended = played_once.run()
     assert ended.in_tune
     assert ended.dangerous == 0
+
+
+@pytest.mark.parametrize("player", ["careful", "hasty", "wrong-peg"])
+@pytest.mark.parametrize(
+    "build",
+    [Build(steel=True), Build(size="1/16"), Build(size="1/8", steel=True)],
+    ids=["steel", "1/16", "both"],
+)
+def test_strings_several_times_as_touchy_as_assumed_are_not_endangered(build, player):
+    """Steel cores everywhere, the smallest size, its size not told: far outside +-50 %."""
+    settings = Settings(pegs_by_grown_up=False)
+    for run in range(2):
+        strings = random.Random(run)
+        instrument = found(Start.DRY_WEEK, build, settings.targets, strings)
+        row = cell(Start.DRY_WEEK, player)
+        ended = staged(row, settings, instrument, random.Random(run), Readings.TABLE).run()
+        assert (ended.dangerous, ended.broken) == (0, 0)
 
 
 @pytest.mark.parametrize("start", Start, ids=lambda s: s.value)
