@@ -2,9 +2,9 @@
 
 from dataclasses import dataclass, replace
 
-from device.coach.advice import turn_advice
 from device.coach.state import Advice, Amount, Coach, Direction, Mark, Phase, Say, StringState, Turn
 from device.coach.state import Warning as Alarm
+from device.coach.tuned import turn_advice
 from device.coach.ways import push_in_needed
 from device.menu import FROM_FILE, Rules, opened, view
 from device.pages import PAGES

@@ -5,7 +5,6 @@ from itertools import combinations
 
 from PIL import Image
 
-from device.coach.advice import turn_advice
 from device.coach.state import (
     Advice,
     Amount,
@@ -13,6 +12,7 @@ from device.coach.state import (
     Say,
     Turn,
 )
+from device.coach.tuned import turn_advice
 from device.scene import MenuView
 from device.screen import HEIGHT, WIDTH, draw
 from dsp import Seconds

@@ -2,10 +2,10 @@
 
 from dataclasses import replace
 
-from device.coach.advice import in_tune
 from device.coach.rounds import asked_for, begun, next_string, previous_string, with_teacher
 from device.coach.state import Advice, Coach, Phase, Say
 from device.coach.steps import counts, judged, sounding
+from device.coach.tuned import in_tune
 from device.events import Heard, LessonEvent, Plucked
 from device.settings import Settings
 from dsp import Cents, Seconds, cents

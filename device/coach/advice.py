@@ -1,52 +1,24 @@
 """What to say to one reading, seen by itself.
 
-`advise` knows nothing of earlier readings, so it never asks for a peg: that needs proof of which
-string is sounding, which only a lesson gathers. In doubt it asks for no turn.
+`advise` knows nothing of earlier readings: no other string was heard, so each may stand 200 cents
+above its target, and nothing is known of what a turn does. It asks for a turn under the very rules of
+the lesson; what the lesson asks only after a second pluck, or after a proof, it leaves to a teacher.
 """
 
 import math
+from dataclasses import replace
 
-from device.coach.state import Advice, Amount, Direction, Say, Turn
-from device.coach.ways import away_of, has_fine_tuner, push_in_needed, rotation_of
-from device.settings import Settings, Tolerance
-from dsp import Cents, Instrument
+from device.coach.case import MOST_DOUBT, Case, heard_at
+from device.coach.danger import stop
+from device.coach.memory import Known, Lesson
+from device.coach.state import Advice, Direction, Say, Turn
+from device.coach.tuned import in_tune, sure_of_side, turn_advice
+from device.coach.turns import turn_for
+from device.settings import Settings
+from dsp import Cents, Seconds, shifted
 
-FINE_REACH = Cents(50.0)  # a fine tuner is for the last 50 cents (common practice)
-MARGIN = Cents(0.5)  # what a panel and an ear round away; left out of the fine tolerance
-MOST_DOUBT = 0.1  # octave_doubt, 0..1: above it a reading asks for no turn
-SURE_ERRORS = 2.0  # two standard errors: 95 % of readings lie within
-
-
-def in_tune(cents: Cents, std_error_cents: Cents, settings: Settings) -> bool:
-    """Whether the reading lies inside the tolerance with everything that is unsure about it."""
-    margin = Cents(0.0) if settings.tolerance is Tolerance.FINE else MARGIN
-    return abs(cents) + SURE_ERRORS * std_error_cents + margin <= settings.tolerance.cents
-
-
-def sure_of_side(cents: Cents, std_error_cents: Cents) -> bool:
-    """Whether flat or sharp is certain; no turn is asked for otherwise."""
-    return abs(cents) > SURE_ERRORS * std_error_cents
-
-
-def screw_amount(cents: Cents) -> Amount:
-    """How far to turn a fine tuner for an error of `cents`."""
-    if abs(cents) <= 12.0:  # cents; about an eighth of a turn of the screw, from memory
-        return Amount.A_HAIR
-    return Amount.A_LITTLE if abs(cents) <= 30.0 else Amount.MORE
-
-
-def turn_advice(string: str, turn: Turn, direction: Direction, amount: Amount, settings: Settings) -> Advice:
-    """A turn with everything that follows from the instrument."""
-    return Advice(
-        Say.TURN,
-        turn,
-        string,
-        direction,
-        rotation_of(string, turn, direction, settings),
-        away_of(turn, direction, settings),
-        amount,
-        push_in=push_in_needed(turn, settings),
-    )
+LONE_BELOW = Cents(-100.0)  # a lone reading further below its place may be an octave or a fifth misread
+FARTHEST = 6000.0  # cents; five octaves off is no reading of this string
 
 
 def advise(
@@ -60,17 +32,59 @@ def advise(
     cents : distance from its target, sharp positive
     std_error_cents : one standard error of `cents`
     octave_doubt : 0..1, how likely the octave is wrong
+
+    Returns
+    -------
+    the advice; a string left for a grown-up says in its direction and rotation how to turn the peg,
+    though it asks for no turn
     """
-    known = math.isfinite(cents) and math.isfinite(std_error_cents) and octave_doubt <= MOST_DOUBT
-    if known and in_tune(cents, std_error_cents, settings):
-        return Advice(Say.RIGHT)
-    if known and abs(cents) > FINE_REACH:
-        return Advice(Say.ASK_TEACHER)
-    if not known or not sure_of_side(cents, std_error_cents) or abs(cents) <= settings.tolerance.cents:
+    numbers = (cents, std_error_cents, octave_doubt)
+    if not all(math.isfinite(n) for n in numbers) or abs(cents) > FARTHEST or string not in settings.targets:
         return Advice(Say.PLUCK_AGAIN)
-    direction = Direction.TIGHTEN if cents < 0 else Direction.LOOSEN
-    if has_fine_tuner(string, settings):
-        return turn_advice(string, Turn.FINE_TUNER, direction, screw_amount(cents), settings)
-    if settings.instrument is Instrument.DOUBLE_BASS:
-        return turn_advice(string, Turn.PEG, direction, Amount.A_HAIR, settings)
-    return Advice(Say.ASK_TEACHER)
+    case = _lone(string, cents, std_error_cents, octave_doubt, settings)
+    near_breaking = stop(case)
+    if near_breaking is not None:
+        return near_breaking.advice
+    if octave_doubt > MOST_DOUBT:
+        return Advice(Say.PLUCK_AGAIN)
+    if not case.in_place(string) or cents < LONE_BELOW:
+        other = case.nearest
+        far = other == string or not case.in_place(other)
+        return Advice(Say.ASK_TEACHER) if far else Advice(Say.OTHER_STRING, string=string, heard=other)
+    return _near(case)
+
+
+def _lone(string: str, off: Cents, std_error: Cents, doubt: float, settings: Settings) -> Case:
+    """A case without a lesson before it."""
+    lesson = Lesson(known=tuple(Known(s.name) for s in settings.strings))
+    return Case(
+        settings,
+        string,
+        lesson,
+        Seconds(0.0),
+        shifted(settings.targets[string], off),
+        std_error,
+        doubt,
+        drift_cents_per_s=0.0,
+        level_dbfs=0.0,
+        still=True,
+        gap_s=None,
+        others_heard=tuple(settings.targets),
+    )
+
+
+def _near(case: Case) -> Advice:
+    """The advice for a reading near its place."""
+    if in_tune(case.cents, case.std_error_cents, case.settings):
+        return Advice(Say.RIGHT)
+    if not sure_of_side(case.cents, case.std_error_cents):
+        return Advice(Say.PLUCK_AGAIN)
+    advice = turn_for(heard_at(case, case.string)).advice
+    if advice.turn is not Turn.NONE:
+        return advice
+    if case.grown_up:
+        return Advice(Say.ASK_TEACHER)
+    direction = Direction.TIGHTEN if case.cents < 0 else Direction.LOOSEN
+    return replace(
+        turn_advice(case.string, Turn.PEG, direction, None, case.settings), say=Say.GROWN_UP, turn=Turn.NONE
+    )

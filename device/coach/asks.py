@@ -2,11 +2,11 @@
 
 from dataclasses import replace
 
-from device.coach.advice import turn_advice
 from device.coach.case import Case, Outcome, proof_at
 from device.coach.makes import RELATIVE_LENGTH, sizes
 from device.coach.memory import Known, Lesson, Turned
 from device.coach.state import Amount, Direction, Say, Turn
+from device.coach.tuned import turn_advice
 from device.coach.turning import (
     Slope,
     amount_for,

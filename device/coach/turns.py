@@ -7,12 +7,12 @@ asked of such things since that string was last heard, and this turn, all turned
 
 from dataclasses import replace
 
-from device.coach.advice import FINE_REACH
 from device.coach.asks import LEAST_DEGREES, asked, slope_here
 from device.coach.case import PLACE_BELOW, Case, Outcome, left, no_turn
 from device.coach.limits import NEAR
 from device.coach.memory import Known, Others, Why
 from device.coach.state import Advice, Amount, Direction, Say, Turn
+from device.coach.tuned import FINE_REACH
 from device.coach.turning import (
     amount_for,
     degrees_between,

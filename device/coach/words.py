@@ -1,5 +1,7 @@
 """One plain English sentence for each piece of advice, and a short form for the panel."""
 
+from dataclasses import replace
+
 from device.coach.state import Advice, Amount, Direction, Rotation, Say, Turn
 from device.coach.state import Warning as Alarm
 from device.settings import Settings
@@ -66,6 +68,9 @@ def sentence(advice: Advice, settings: Settings) -> str:
     if advice.say is Say.OTHER_STRING:
         sounded = "another string" if advice.heard is None else f"the {_letter(advice.heard)}"
         return f"That sounded like {sounded}: pluck the one that is shown."
+    if advice.say is Say.GROWN_UP and advice.direction is not Direction.NONE:
+        words = _turn_words(replace(advice, turn=Turn.PEG), settings)
+        return f"This one is for a grown-up: {words}."
     if advice.turn is Turn.NONE:
         return _PLAIN.get(advice.say, _PLAIN[Say.ASK_TEACHER])
     words = _BEFORE.get(advice.say, "") + _turn_words(advice, settings)
