@@ -12,7 +12,7 @@ from device.coach.limits import NEAR
 from device.coach.memory import Known, Lesson, Others, Turned, Why
 from device.coach.state import Say, Turn
 from device.coach.turning import tension, worst_share
-from device.coach.turns import share_after
+from device.coach.turns import share_after, turn_for
 from device.coach.ways import has_fine_tuner
 from device.settings import Pegs
 from dsp import Cents, Hz, cents, shifted
@@ -32,6 +32,8 @@ def answered(case: Case) -> Outcome | Case | None:
         return None
     lesson = _hand_known(case, done)
     known = replace(lesson.of(case.string), unanswered=0, rises=0, steps=lesson.of(case.string).steps + 1)
+    if done.peg and done.sign < 0:
+        known = replace(known, loosened=known.loosened + cents(done.from_hz, case.hz))
     learned = _at_most(case, done)
     known = replace(known, peg_slope=learned) if done.peg else replace(known, screw_slope=learned)
     back = done.sign < 0 and case.cents < 0
@@ -102,8 +104,8 @@ def unanswered(case: Case) -> Outcome | None:
     tries = case.known.unanswered + 1
     case = replace(case, lesson=case.lesson.knowing(replace(case.known, unanswered=tries)))
     proved = (case.known.peg_slope if done.peg else case.known.screw_slope) is not None
-    if done.sign > 0 and not done.peg and proved and tries > SCREW_ENDS_AFTER:
-        return _screw_ended(case)
+    if not done.peg and proved and tries > SCREW_ENDS_AFTER:
+        return _screw_ended(case, done.sign)
     if tries > (MOST_TRIES_PROVED if proved else MOST_TRIES):
         return left(case, again=True)
     queue = tuple(name for name in case.others if done.peg or has_fine_tuner(name, case.settings))
@@ -121,9 +123,13 @@ def ask_others(case: Case, queue: tuple[str, ...], why: Why) -> Outcome:
     return no_turn(replace(case, lesson=lesson), Say.PLUCK_OTHERS, queue[0])
 
 
-def _screw_ended(case: Case) -> Outcome:
-    """The fine tuner is right down: a child leaves it, a grown-up backs it out and takes the peg."""
-    if case.grown_up:
-        return back_out(replace(case, lesson=replace(case.lesson, turned=None)))
-    known = replace(case.known, screw_ended=True, unanswered=0)
-    return left(replace(case, lesson=case.lesson.knowing(known)), again=True)
+def _screw_ended(case: Case, sign: int) -> Outcome:
+    """The fine tuner is at its end: a child leaves it to a grown-up, who goes on with the peg.
+
+    One that is screwed right down is backed out first.
+    """
+    known = replace(case.known, screw_ended=sign, unanswered=0)
+    case = replace(case, lesson=replace(case.lesson.knowing(known), turned=None))
+    if not case.grown_up:
+        return left(case, again=True)
+    return back_out(case) if sign > 0 else turn_for(case)

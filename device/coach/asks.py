@@ -101,7 +101,7 @@ def loosen_back(case: Case, name: str, before: Hz, done: Turned) -> Outcome:
 
 def back_out(case: Case) -> Outcome:
     """A grown-up backs the fine tuner out; the peg takes over from there."""
-    known = replace(case.known, screw_ended=True, unanswered=0)
+    known = replace(case.known, screw_ended=1, unanswered=0)
     case = replace(case, lesson=case.lesson.knowing(known), say=Say.BACK_OUT)
     down = min(BACKED_OUT, Cents(case.cents - BACKED_OUT_TO))
     here = slope_here(case, Turn.FINE_TUNER)

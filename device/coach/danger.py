@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from device.coach.case import PLACE_ABOVE, Case, Outcome, heard_at, proof_at, warned
+from device.coach.case import PLACE_ABOVE, PLACE_BELOW, Case, Outcome, heard_at, proof_at, warned
 from device.coach.limits import NEAR, PACE, highest_hz, limit_hz, load_share
 from device.coach.state import Warning  # noqa: A004 - the trade's word
 from dsp import OPEN_STRINGS, Cents, Hz, Instrument, cents, string_frequencies
@@ -35,7 +35,8 @@ def stop(case: Case) -> Outcome | None:
 def _near_breaking(case: Case, name: str) -> bool:
     if not limit_hz(name, case.settings) <= case.hz <= highest_hz(name, case.settings):
         return False
-    return all(abs(case.off(other)) > NEAR_A_PLACE for other in case.settings.targets if other != name)
+    others = (other for other in case.settings.targets if other != name)
+    return not any(-PLACE_BELOW <= case.off(other) <= PLACE_ABOVE for other in others)
 
 
 def _running_away(case: Case) -> bool:

@@ -30,8 +30,8 @@ class Known:
     unheard_screw: float = 0.0  # the same, of any fine tuner
     peg_slope: float | None = None  # learned: relative tension for one degree; None until a turn was answered
     screw_slope: float | None = None
-    screw_ended: bool = False  # the fine tuner has no travel left
-    loosened: float = 0.0  # cents of loosening asked for by the peg
+    screw_ended: int = 0  # the fine tuner has no travel left: +1 to tighten, -1 to loosen
+    loosened: float = 0.0  # cents it fell by its peg when that was asked for
     rises: int = 0  # times it rose after a LOOSEN
     unanswered: int = 0  # turns asked for in vain, in a row
     steps: int = 0  # answered turns since the last pause

@@ -51,7 +51,7 @@ def turn_for(case: Case) -> Outcome:
 
 def _thing(case: Case) -> Turn:
     """Fine tuner within its reach, where one is fitted and has travel left; otherwise the peg."""
-    if not has_fine_tuner(case.string, case.settings) or (case.known.screw_ended and case.cents < 0):
+    if not has_fine_tuner(case.string, case.settings) or case.known.screw_ended * case.cents < 0:
         return Turn.PEG
     in_use = case.known.screw_slope is not None
     reach = FINE_REACH + (SCREW_HOLDS if in_use else 0.0)
@@ -145,5 +145,4 @@ def _loosen(case: Case, turn: Turn) -> Outcome:
     loosened = case.known.loosened + cents(case.hz, lower)
     if slack or loosened > MOST_LOOSENED:
         return left(case)
-    case = replace(case, lesson=case.lesson.knowing(replace(case.known, loosened=loosened)))
     return asked(case, turn, Direction.LOOSEN, Amount.A_HAIR, degrees)
