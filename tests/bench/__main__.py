@@ -7,25 +7,39 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
-from tests.bench import hours, plots, rows_fonts, rows_low, rows_pitch, rows_room, rows_time, rows_trust
+from tests.bench import (
+    hours,
+    plots,
+    rows_bowed,
+    rows_far,
+    rows_fonts,
+    rows_low,
+    rows_neighbour,
+    rows_plucks,
+    rows_room,
+    rows_settled,
+    rows_time,
+    rows_trust,
+    rows_turning,
+)
 from tests.bench.common import Sizes
 from tests.bench.cost import cost
 from tests.bench.report import Table, measured, write_page
 
 ROWS: dict[str, Callable[[Sizes], list[Table]]] = {
-    "settled": rows_pitch.settled,
-    "plucks": rows_pitch.plucks,
-    "variety": rows_pitch.variety,
-    "another": rows_pitch.another_generator,
+    "settled": rows_settled.settled,
+    "plucks": rows_plucks.plucks,
+    "variety": rows_plucks.variety,
+    "another": rows_settled.another_generator,
     "time": rows_time.time_to_reading,
     "noises": rows_room.noises,
     "false": hours.false_readings,
-    "neighbour": rows_room.neighbour,
+    "neighbour": rows_neighbour.neighbour,
     "honesty": rows_trust.honesty,
     "doubt": rows_trust.octave_doubt,
-    "drift": rows_trust.drift,
-    "far": rows_pitch.far_off,
-    "bowed": rows_trust.bowing,
+    "drift": rows_turning.drift,
+    "far": rows_far.far_off,
+    "bowed": rows_bowed.bowing,
     "low": rows_low.low,
     "fonts": rows_fonts.fonts,
     "cost": cost,

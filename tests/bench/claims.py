@@ -11,6 +11,17 @@ from device.settings import Settings
 from dsp import Instrument, Reading, Seconds
 from tests.bench.common import names, off_by, open_frequency
 
+CLAIM_COLUMNS = (
+    "seconds",
+    "readings",
+    "soundings",
+    "readings that name a string",
+    "soundings that do",
+    "readings sure of it",
+    "which",
+    "in tune said",
+    "turns asked for",
+)
 SURE_CENTS = 5.0  # a reading surer than this, and of its octave, is one a coach could act upon
 
 
@@ -61,3 +72,9 @@ class Claims:
                 sure = reading.octave_doubt < 0.5 and reading.std_error_cents < SURE_CENTS
                 self.sure += sure
                 self.strings[name] += sure
+
+    def cells(self) -> list[object]:
+        """A row of `CLAIM_COLUMNS`."""
+        strings = ", ".join(f"{name} {count}" for name, count in self.strings.most_common()) or "none"
+        counts = [self.readings, len(self.soundings), self.naming, len(self.naming_soundings), self.sure]
+        return [round(self.seconds), *counts, strings, self.lesson.in_tune, len(self.lesson.turns)]

@@ -64,8 +64,8 @@ def percentile(values: list[float], percent: float) -> float | None:
     return float(np.percentile(values, percent)) if values else None
 
 
-def rms(values: list[float]) -> float | None:
-    return float(np.sqrt(np.mean(np.square(values)))) if values else None
+def milliseconds(seconds: float | None) -> int | None:
+    return None if seconds is None else round(1000.0 * seconds)
 
 
 def measured(command: str) -> str:

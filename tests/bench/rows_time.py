@@ -6,54 +6,54 @@ from functools import partial
 from dsp import Instrument, Samples
 from tests.bench.common import RATE, Case, Sizes, cases, error_cents, names, readings
 from tests.bench.peers import available
-from tests.bench.report import Table, median, percentile
+from tests.bench.report import Table, median, milliseconds, percentile
 
 TIMES_S = (0.02, 0.03, 0.045, 0.06, 0.08, 0.1, 0.15, 0.2, 0.3, 0.4, 0.5)  # ends of the peers' windows
 LAST_S = 1.0
+LIMITS = (5.0, 1.0)  # cents
+TIME_COLUMNS = (
+    "instrument",
+    "string",
+    "plucks",
+    "any, ms",
+    "5 cents, ms",
+    "95 %",
+    "never",
+    "1 cent, ms",
+    "95 %",
+    "never",
+)
 
 
 def time_to_reading(sizes: Sizes) -> list[Table]:
-    ours = [_ours_by_string(sizes, instrument) for instrument in (Instrument.VIOLIN,)]
-    return [*ours, _by_method(sizes)]
+    rows = time_rows(sizes, Instrument.VIOLIN)
+    goal = "median 45 ms to within 5 cents, 150 ms to within 1 cent, and it stays there (to 1 s)"
+    title = "From the pluck to a reading that stays right, 20 dB"
+    return [Table("time", title, goal, TIME_COLUMNS, tuple(rows)), _by_method(sizes)]
 
 
-def low_instruments_time(sizes: Sizes, instrument: Instrument) -> list[tuple[object, ...]]:
-    return list(_ours_by_string(sizes, instrument).rows)
-
-
-def _ours_by_string(sizes: Sizes, instrument: Instrument) -> Table:
+def time_rows(sizes: Sizes, instrument: Instrument) -> list[tuple[object, ...]]:
+    """A row of `TIME_COLUMNS` for each string."""
     rows: list[tuple[object, ...]] = []
     for name in names(instrument):
-        sizes.progress(f"time to a reading: {name}")
-        first: list[float] = []
-        stays: dict[float, list[float]] = {5.0: [], 1.0: []}
-        count = 0
-        for case in cases(instrument, name, sizes.of(100), 20.0):
-            track = our_track(case)
-            count += 1
-            first += [track[0][0]] if track else []
-            for limit, times in stays.items():
-                moment = since_when_within(track, limit)
-                stays[limit] = times + ([moment] if moment is not None else [])
-        row: list[object] = [instrument.value, name, count, _ms(median(first))]
-        for limit in (5.0, 1.0):
-            times = stays[limit]
-            row += [_ms(median(times)), _ms(percentile(times, 95)), count - len(times)]
+        sizes.progress(f"time to a reading: {instrument.value} {name}")
+        tracks = [our_track(case) for case in cases(instrument, name, sizes.of(100), 20.0)]
+        row: list[object] = [
+            instrument.value,
+            name,
+            len(tracks),
+            milliseconds(median([t[0][0] for t in tracks if t])),
+        ]
+        for limit in LIMITS:
+            moments = [since_when_within(track, limit) for track in tracks]
+            times = [m for m in moments if m is not None]
+            row += [
+                milliseconds(median(times)),
+                milliseconds(percentile(times, 95)),
+                len(moments) - len(times),
+            ]
         rows.append(tuple(row))
-    columns = (
-        "instrument",
-        "string",
-        "plucks",
-        "any, ms",
-        "5 cents, ms",
-        "95 %",
-        "never",
-        "1 cent, ms",
-        "95 %",
-        "never",
-    )
-    goal = "median 45 ms to within 5 cents, 150 ms to within 1 cent, and it stays there (to 1 s)"
-    return Table("time", "From the pluck to a reading that stays right, 20 dB", goal, columns, tuple(rows))
+    return rows
 
 
 def our_track(case: Case) -> list[tuple[float, float]]:
@@ -85,12 +85,12 @@ def _by_method(sizes: Sizes) -> Table:
             for case in cases(Instrument.VIOLIN, name, sizes.of(12), 20.0)
         ]
         row: list[object] = [method, len(tracks)]
-        for limit in (5.0, 1.0):
+        for limit in LIMITS:
             times = [since_when_within(track, limit) for track in tracks]
             arrived = [t for t in times if t is not None]
             whole = arrived + [LAST_S] * (len(times) - len(arrived))
             row += [
-                _ms(median(whole)) if len(arrived) > len(times) / 2 else "not by 500",
+                milliseconds(median(whole)) if len(arrived) > len(times) / 2 else "not by 500",
                 len(times) - len(arrived),
             ]
         rows.append(tuple(row))
@@ -110,7 +110,3 @@ def _their_track(estimate: Callable[..., float | None], case: Case) -> list[tupl
         if answer is not None:
             track.append((end, error_cents(answer, case)))
     return track
-
-
-def _ms(seconds: float | None) -> float | None:
-    return None if seconds is None else round(1000.0 * seconds)
