@@ -29,7 +29,7 @@ from dsp.units import Cents
 
 Signal = npt.NDArray[np.float64]
 
-_PER_CENT = math.log(2.0) / 1200.0
+PER_CENT = math.log(2.0) / 1200.0  # share of a frequency
 _OVERLAP = 4.0 / 3.0  # noise of half-overlapped Hann blocks: neighbours correlate by 1/6, 1 + 2/6
 _STRAY = 3.0  # neighbouring blocks stray together
 _STEADY = 6.0  # how many blocks' worth the noise common to all partials counts against one's own
@@ -98,7 +98,7 @@ def _round(tracks: Tracks, course: Course, start: Fit) -> Fit:
     base, time = tracks.base, tracks.time_s
     rate = 2.0 * math.pi * base.partial_hz
     stretch = rate * base.harmonic**2 / (2.0 * (1.0 + base.inharmonicity * base.harmonic**2))
-    rate = rate * _PER_CENT
+    rate = rate * PER_CENT
     path = np.outer(rate, x[:-1] @ course.integral) + np.outer(stretch * x[-1], time)
     along, aside = _turned_back(tracks.phasor, path)
     size = np.maximum(along @ _smoothing(time.size), 0.0)

@@ -7,9 +7,8 @@ import numpy as np
 from dsp.courses import GLIDE_GONE_S, even, settling, still_sharp
 from dsp.fine import FIRST_ERROR, Fit, Tracks, first_fit, fit
 from dsp.partials import basis, blocks, fewer
-from dsp.sounding import LEAST_BLOCKS, Past, Sounding, latest
+from dsp.sounding import LEAST_BLOCKS, Past, Sounding, latest, moved
 from dsp.turns import SLOW_LOCAL_S, turned
-from dsp.units import Cents, shifted
 
 _SPAN_S = 0.45  # of phases fitted as one settled pitch
 _THIN_S = 0.08  # age from which only the telling partials are followed
@@ -119,13 +118,13 @@ def _recentred(note: Sounding, past: Past) -> Sounding:
     if abs(shift) < _RECENTRE_CENTS or result.std_error[0] > 3.0:
         return note
     b = max(0.0, note.base.inharmonicity + float(result.x[-1]))
-    base = basis(shifted(note.base.frequency_hz, Cents(shift)), b, past.rate_hz, past.band_hz)
+    base = basis(moved(note.base.frequency_hz, shift), b, past.rate_hz, past.band_hz)
     kept = np.flatnonzero(np.isin(base.harmonic, note.base.harmonic))
     base = fewer(base, kept)
     reach = SLOW_LOCAL_S if note.turning else _SPAN_S
     first = max(note.first, past.count - round((reach + 0.02) * past.rate_hz) - base.length)
-    moved = [_moved(old, shift) for old in (note.settled, note.turned)]
-    note = replace(note, base=base, first=first, taken=0, tracks=None, settled=moved[0], turned=moved[1])
+    fits = [_moved(old, shift) for old in (note.settled, note.turned)]
+    note = replace(note, base=base, first=first, taken=0, tracks=None, settled=fits[0], turned=fits[1])
     return _grown(note, past)
 
 

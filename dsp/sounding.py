@@ -6,15 +6,15 @@ import numpy as np
 import numpy.typing as npt
 
 from dsp.coarse import Coarse
-from dsp.fine import Fit, Tracks
+from dsp.fine import PER_CENT, Fit, Tracks
 from dsp.partials import Basis
-from dsp.units import Cents, Hz, cents, shifted
+from dsp.units import Cents, Hz, cents
 
 Signal = npt.NDArray[np.float64]
 
 LEAST_BLOCKS = 3  # from which a pitch is fitted
 SHAPE = 0.5  # how wrong what is left of the sharp start may be, as a share of it; see `std_error`
-_LINGER = (0.05, 0.15)  # share of the sharp start that may linger unseen, and the time it takes to die, s
+_LINGER = (0.03, 0.13)  # share of the sharp start that may linger unseen, and the time it takes to die, s
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +71,7 @@ class Sounding:
         result = self.turned if self.turning else self.settled
         if result is None or self.base is None:
             return None
-        return shifted(self.base.frequency_hz, Cents(float(result.x[0])))
+        return moved(self.base.frequency_hz, float(result.x[0]))
 
     @property
     def drift(self) -> float:
@@ -85,8 +85,17 @@ class Sounding:
         if self.turning:
             return Cents(float(result.std_error[0]))
         share, tau = _LINGER
-        linger = self.start_sharp * (share * np.exp(-self.age_s(past) / tau) + 0.001)
+        linger = self.start_sharp * (share * np.exp(-self.age_s(past) / tau) + 0.0003)
         return Cents(float(np.sqrt(result.std_error[0] ** 2 + (SHAPE * self.sharp) ** 2 + linger**2)))
+
+
+def moved(expected_hz: Hz, by: float) -> Hz:
+    """A pitch by its coefficient: cents so small that they count as a share of the frequency.
+
+    >>> round(cents(moved(Hz(440.0), 6.0), Hz(440.0)), 3)
+    5.99
+    """
+    return Hz(expected_hz * (1.0 + PER_CENT * by))
 
 
 def apart(a: Hz, b: Hz) -> Cents:

@@ -32,6 +32,8 @@ _LOUDEST = 8.0  # samples beyond are held there
 _RATES_HZ = (8000.0, 192000.0)
 _LONGEST_RISE_S = 1.0  # a sounding that has not been believed by then is given up
 _READ_EVERY = 4  # hops: 25 readings a second
+_YOUNG_READ_EVERY = 2  # hops, while a note settles
+_YOUNG_S = 0.3
 
 
 class PitchTracker:
@@ -159,9 +161,8 @@ class PitchTracker:
         if note is None:
             return None
         if not self._fresh:
-            if self._hops % _READ_EVERY or (
-                self._rising is not None and self._may_be_another(self._rising, past)
-            ):
+            every = _YOUNG_READ_EVERY if note.age_s(past) < _YOUNG_S else _READ_EVERY
+            if self._hops % every or (self._rising is not None and self._may_be_another(self._rising, past)):
                 return None
             found = followed(looked(note, past, self._lowest, self._highest), past)
             if found is not None and swelled(found):

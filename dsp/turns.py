@@ -89,7 +89,7 @@ def _begun(note: Sounding, result: Fit, now: float) -> Sounding:
     unsure = math.hypot(float(result.std_error[0]), float(note.settled.std_error[0]))
     wobbles = now - note.reversed_s < _WOBBLE_S and away < _WOBBLE_CENTS
     moved = away > max(_MOVED_CENTS, _MOVED_SURE * unsure)
-    return replace(note, turning=moved and not wobbles and _sure(result, _SLOPE_SURE))
+    return replace(note, turning=now > _SETTLED_S and moved and not wobbles and _sure(result, _SLOPE_SURE))
 
 
 def _still_turning(note: Sounding, result: Fit, now: float) -> Sounding:
