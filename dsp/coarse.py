@@ -151,8 +151,8 @@ def _refined(peaks: Peaks, owner: npt.NDArray[np.intp], f: float, b: float) -> t
     x = k**2
     mean_x, mean_y = float(weight @ x / weight.sum()), float(weight @ y / weight.sum())
     spread = float(weight @ (x - mean_x) ** 2)
-    prior = 1e-3 * weight.sum() * mean_x**2 + 1e-9
+    prior = 1e-2 * weight.sum() * mean_x**2 + 1e-9
     slope = (float(weight @ ((x - mean_x) * (y - mean_y))) + prior * b * f * f) / (spread + prior)
-    slope = min(max(slope, 0.0), 2e-3 * f * f)
+    slope = min(max(slope, 0.0), 1e-3 * f * f)
     square = max(mean_y - slope * mean_x, 0.25 * f * f)
     return math.sqrt(square), slope / square

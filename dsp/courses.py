@@ -27,6 +27,10 @@ _POWERS = (
     2,
 )  # exp(-t / T) times 1, t / T and half its square: any mix, from fast at once to flat at first
 _FALLS = tuple((tau, power) for tau in _TAUS for power in _POWERS)
+_USUAL_B = (
+    6e-5  # inharmonicity of full-size violin strings: 5.7e-5 for a steel E by Fletcher & Rossing's formula
+)
+_B_SD = 2.5e-4  # small sizes reach ten times the usual
 _TURN_SD = 150.0  # cents per second: hands turn at 20 to 200
 
 
@@ -48,8 +52,14 @@ _COUNT = len(_FALLS)
 TURNING_SIZE = 2
 
 
-def settling(time_s: Signal) -> Course:
-    """Pitch that settles; `time_s` counts from the pluck. The first coefficient is the settled pitch."""
+def settling(time_s: Signal, inharmonicity: float) -> Course:
+    """Pitch that settles; the first coefficient is the settled pitch.
+
+    Parameters
+    ----------
+    time_s : block centres, from the pluck on, shape (j,)
+    inharmonicity : the expected B, from which the fitted one is counted
+    """
     at = np.clip(time_s / 0.001, 0.0, _TIME.size - 1.001)
     low = at.astype(np.intp)
     share = at - low
@@ -59,12 +69,19 @@ def settling(time_s: Signal) -> Course:
     prior = np.array([_PITCH_SD, *_GLIDE_SD * count]) ** -2.0
     odds = np.array([_NO_GLIDE] + [(1.0 - _NO_GLIDE) / count] * count)
     models = ((0,), *((0, 3 * i + 1, 3 * i + 2, 3 * i + 3) for i in range(count)))
-    return Course(np.concatenate([time_s[None, :], integrals]), expected, prior, models, odds)
+    return Course(
+        np.concatenate([time_s[None, :], integrals]), expected, prior, models, odds, _stiffness(inharmonicity)
+    )
 
 
-def even(time_s: Signal) -> Course:
+def _stiffness(inharmonicity: float) -> tuple[float, float]:
+    return _USUAL_B - inharmonicity, _B_SD
+
+
+def even(time_s: Signal, inharmonicity: float) -> Course:
     """Pitch that has settled: one coefficient."""
-    return Course(time_s[None, :], np.zeros(1), np.array([_PITCH_SD]) ** -2.0, ((0,),), np.ones(1))
+    prior = np.array([_PITCH_SD]) ** -2.0
+    return Course(time_s[None, :], np.zeros(1), prior, ((0,),), np.ones(1), _stiffness(inharmonicity))
 
 
 def turning(time_s: Signal, change_of_b: float) -> Course:

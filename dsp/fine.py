@@ -58,7 +58,7 @@ class Course:
     prior: Signal  # shape (m,): 1 / variance of each coefficient about that
     models: tuple[tuple[int, ...], ...]  # each a set of rows, all of one size but for the first
     odds: Signal  # shape (models,): prior probability
-    stiffness: tuple[float, float] = (0.0, 2e-4)  # change of B against the expected one, and its deviation
+    stiffness: tuple[float, float]  # usual change of B against the expected one, and its deviation
 
 
 @dataclass(frozen=True, slots=True)

@@ -69,7 +69,9 @@ def settled(note: Sounding) -> Sounding:
     """Fit all that is kept as one pitch that settles."""
     assert note.tracks is not None
     time = note.tracks.time_s
-    course = settling(time) if time[0] < GLIDE_GONE_S else even(time)
+    assert note.base is not None
+    kind = settling if time[0] < GLIDE_GONE_S else even
+    course = kind(time, note.base.inharmonicity)
     size = course.prior.size
     if note.settled is None:
         result = fit(note.tracks, course, first_fit(size), rounds=4)

@@ -14,7 +14,7 @@ Signal = npt.NDArray[np.float64]
 
 LEAST_BLOCKS = 3  # from which a pitch is fitted
 SHAPE = 0.5  # how wrong what is left of the sharp start may be, as a share of it; see `std_error`
-_LINGER = (0.03, 0.13)  # share of the sharp start that may linger unseen, and the time it takes to die, s
+_LINGER = (0.04, 0.14)  # share of the sharp start that may linger unseen, and the time it takes to die, s
 
 
 @dataclass(frozen=True, slots=True)
