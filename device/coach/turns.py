@@ -26,6 +26,7 @@ from dsp import Cents, Instrument, cents, shifted
 
 SCREW_HOLDS = Cents(10.0)  # beyond its reach a fine tuner in use is kept so far
 MOST_LOOSENED = Cents(300.0)  # of a string, by its peg, in one lesson
+OVER = 0.4  # of the tolerance: so far above its place the steepest string may be taken, still right
 UNDER = 0.5  # of the tolerance: so far under a sharp string is let down
 PAUSE_AFTER = 6  # answered turns of a slack string before it is left to stretch
 SLACK = Cents(-100.0)  # below this a string counts as new or slack
@@ -65,7 +66,7 @@ def _by_machine_head(case: Case) -> bool:
 
 def _tighten(case: Case, turn: Turn) -> Outcome:
     """Up, in a step that no string in the hand would be hurt by."""
-    target = case.settings.targets[case.string]
+    target = shifted(case.settings.targets[case.string], Cents(OVER * case.settings.tolerance.cents))
     wish = degrees_between(case.string, case.hz, target, slope_here(case, turn).most, case.settings)
     table = degrees_of(turn, case.settings)
     amount = amount_for(wish, turn, case.settings)
