@@ -78,7 +78,9 @@ class Lesson:
             self.story.append((Seconds(self._now), _told(shown), action))
             if isinstance(action, Leave):
                 break
+            begun = self._now
             self._do(action)
+            self.instrument = self.instrument.later(Seconds(self._now - begun))
         return self._outcome()
 
     def _do(self, action: Action) -> None:
@@ -108,15 +110,12 @@ class Lesson:
         self._pass(Seconds(begun + LISTENS - self._now))
 
     def _pass(self, duration: Seconds) -> None:
-        """Let time pass for the wall and for the strings."""
-        if duration <= 0.0:
-            return
+        """Let time pass for the wall."""
         until = self._now + duration
         while self._now + TICK_S < until:
             self._now += TICK_S
             self.guide.take(Tick(Seconds(self._now)))
-        self._now = until
-        self.instrument = self.instrument.later(duration)
+        self._now = max(until, self._now)
 
     def _turn(self, turn: Turned) -> None:
         before = self._off(turn.string)

@@ -3,6 +3,7 @@
 import argparse
 import json
 import os
+import signal
 import sys
 from collections.abc import Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
@@ -24,8 +25,9 @@ def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--readings",
         choices=[r.value for r in Readings],
-        default=Readings.REAL.value,
-        help="hear through the real signal path, or draw from the table of its measured errors",
+        default=Readings.TABLE.value,
+        help="real: through the whole signal path, which takes hours for all rows; table: drawn from the"
+        " table of its measured errors (usual: table)",
     )
     parser.add_argument("--start", choices=[s.value for s in Start], action="append", help="only this start")
     parser.add_argument("--player", choices=list(CHARACTERS), action="append", help="only this player")
@@ -73,11 +75,19 @@ def _played(cells: Sequence[Cell], arguments: argparse.Namespace) -> Iterator[Su
     """Play the cells on all processors; results in order, progress on stderr where it is a terminal."""
     play = partial(played, seed=arguments.seed, runs=arguments.runs, readings=Readings(arguments.readings))
     workers = min(os.cpu_count() or 1, len(cells))
-    with ProcessPoolExecutor(workers) as pool:
+    pool = ProcessPoolExecutor(workers, initializer=_leave_at_once)
+    try:
         for done, result in enumerate(pool.map(play, cells), start=1):
             if sys.stderr.isatty():
                 print(f"\r{done} of {len(cells)} rows\x1b[K", end="\r", file=sys.stderr, flush=True)
             yield result
+    finally:
+        pool.shutdown(cancel_futures=True)
+
+
+def _leave_at_once() -> None:
+    """Ctrl-C ends a worker without a word; the command itself says what there is to say."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
 
 
 def _wanted(cell: Cell, arguments: argparse.Namespace) -> bool:
