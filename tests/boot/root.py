@@ -149,7 +149,7 @@ class Machine:
         raise AssertionError("the root did not boot")
 
 
-def tested(machine: Machine) -> subprocess.CompletedProcess[str]:
+def own_tests_run(machine: Machine) -> subprocess.CompletedProcess[str]:
     """The project's own tests, run in the root under its Python, without a network.
 
     What the system itself may lack there (a sound server, a formatter) is skipped with its reason.

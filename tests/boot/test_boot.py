@@ -1,6 +1,7 @@
 """The box as an appliance: installed by the installer, booted, starved, killed, switched off."""
 
 import base64
+import faulthandler
 import io
 import shutil
 import time
@@ -11,7 +12,7 @@ import pytest
 from PIL import Image
 
 from dsp import Hz, Seconds, pluck
-from tests.boot.root import MISSING, Machine, brought, built, tested
+from tests.boot.root import MISSING, Machine, brought, built, own_tests_run
 from tests.sound_server import MISSING as NO_SOUND
 from tests.sound_server import RATE, SoundServer
 
@@ -73,7 +74,8 @@ def press(machine, button: str, seconds: float) -> None:
 
 
 def test_the_projects_own_tests_pass_under_the_python_of_that_system(installed):
-    done = tested(installed)
+    faulthandler.cancel_dump_traceback_later()  # it takes longer than one test of ours may
+    done = own_tests_run(installed)
     print(done.stdout.strip().splitlines()[-1])
     assert done.returncode == 0, done.stdout[-4000:] + done.stderr[-1000:]
 
