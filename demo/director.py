@@ -42,8 +42,8 @@ class Director:
         self._crept_to = Seconds(0.0)
 
     def watch(self, moment: Moment) -> None:
-        """Act when the time has come."""
-        if moment.at < self._due or self.over_at is not None:
+        """Act when the time has come; wait while somebody is at the settings."""
+        if moment.at < self._due or self.over_at is not None or moment.scene.menu is not None:
             return
         self.instrument = self.instrument.later(Seconds(moment.at - self._crept_to))
         self._crept_to = moment.at
