@@ -18,6 +18,7 @@ from device.events import Button
 from device.loop import Moment
 from dsp import Seconds
 
+PRESS_S = Seconds(0.6)  # from one press to the next look
 LOOKS_AT_THE_END = Seconds(3.0)  # how long the end picture is looked at
 Tell = Callable[[Seconds, str], None]
 """Takes one thing that happened, in words."""
@@ -47,8 +48,16 @@ class Director:
             return
         self.instrument = self.instrument.later(Seconds(moment.at - self._crept_to))
         self._crept_to = moment.at
+        if moment.scene.by_ear:
+            self._due = moment.at + self._press_next(moment.at, "has listened and decided")
+            return
         action = self._player.act(moment.coach)
         self._due = moment.at + self._do(action, moment)
+
+    def _press_next(self, at: Seconds, why: str) -> Seconds:
+        self._tell(at, f"the player {why}, and presses NEXT")
+        self._buttons.press(Button.NEXT)
+        return PRESS_S
 
     def _do(self, action: Action, moment: Moment) -> Seconds:
         """Carry out an action; how long it takes."""
@@ -60,9 +69,7 @@ class Director:
             case Wait(duration):
                 return duration
             case PressNext():
-                self._tell(moment.at, "the player presses NEXT")
-                self._buttons.press(Button.NEXT)
-                return Seconds(0.5)
+                return self._press_next(moment.at, "wants to go on")
             case Leave():
                 finished = moment.coach.phase is Phase.FINISHED
                 self.over_at = Seconds(moment.at + (LOOKS_AT_THE_END if finished else 0.0))

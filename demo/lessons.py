@@ -21,7 +21,7 @@ from device.settings import Settings
 from dsp import Cents, Seconds
 from dsp.ringing import SWING_SPLIT
 
-LONGEST_S = Seconds(480.0)  # then the player is called to supper; chosen
+LONGEST_S = Seconds(600.0)  # then the player is called to supper; chosen
 TICK_S = Seconds(0.2)  # of simulated time between readings; chosen for speed
 PRESS_S = Seconds(0.5)
 PLUCK_DBFS = -20.0

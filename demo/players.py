@@ -26,7 +26,7 @@ LISTENS = Seconds(1.2)  # from the pluck to the look at the panel
 TURNS = Seconds(1.0)  # one turn of a hand
 WAITS = Seconds(2.0)
 GLANCES = Seconds(0.4)
-MOST_PLUCKS = 150  # of one string, then the button for the next
+MOST_PLUCKS = 250  # of one string, then the button for the next
 PATIENCE = 3  # times the same answer without a turn before the button, twice that before leaving
 
 

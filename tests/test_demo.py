@@ -8,6 +8,7 @@ import signal
 import subprocess
 import sys
 import termios
+import threading
 import time
 from pathlib import Path
 
@@ -24,23 +25,26 @@ SHORT = ["demo", "--fast"]
 
 
 @pytest.fixture(scope="module")
-def told():
+def kept(tmp_path_factory):
+    """A folder for what the one whole demo of these tests keeps."""
+    return tmp_path_factory.mktemp("kept")
+
+
+@pytest.fixture(scope="module")
+def told(kept):
     """One whole fast demo with its pictures: what it printed."""
+    keeping = ["--pictures", str(kept / "pictures"), "--animation", str(kept / "moving.gif")]
     done = subprocess.run(
-        [sys.executable, "-m", "device", *SHORT],
-        cwd=ROOT,
-        capture_output=True,
-        text=True,
-        timeout=100,
-        check=False,
-    )
+        [sys.executable, "-m", "device", *SHORT, *keeping],
+        cwd=ROOT, capture_output=True, text=True, timeout=300, check=False,
+    )  # fmt: skip
     assert done.stderr == ""
     assert done.returncode == 0
     return done.stdout.splitlines()
 
 
 def test_each_event_is_a_plain_line_with_its_time(told):
-    events = told[1:-5]
+    events = told[1:-6]
     assert all(re.match(r" *\d+\.\d s  (the (box|player|peg)|a string)", line) for line in events)
     assert any("the player plucks A4" in line for line in events)
     assert any("the box: A4." in line and "cents" in line for line in events)
@@ -61,15 +65,16 @@ def test_the_player_ends_in_tune(told):
     assert after[-1] <= 8.0
 
 
+@pytest.mark.heavy
 def test_the_same_seed_tells_the_same_story(told, capsys):
     assert main(SHORT) == 0
-    assert capsys.readouterr().out.splitlines() == told
+    again = capsys.readouterr().out.splitlines()
+    assert again == [line for line in told if "pictures are in" not in line]
 
 
-def test_every_picture_is_kept_and_can_be_played(tmp_path, capsys):
-    folder, moving = tmp_path / "pictures", tmp_path / "moving.gif"
-    assert main([*SHORT, "--seed", "3", "--pictures", str(folder), "--animation", str(moving)]) == 0
-    count = int(re.search(r"(\d+) pictures", capsys.readouterr().out).group(1))
+def test_every_picture_is_kept_and_can_be_played(told, kept):
+    folder, moving = kept / "pictures", kept / "moving.gif"
+    count = int(re.search(r"(\d+) pictures", "\n".join(told)).group(1))
     true_size = sorted(p for p in folder.iterdir() if f"-x{ENLARGED}" not in p.name)
     assert len(true_size) == count >= 8
     for path in true_size:
@@ -135,22 +140,27 @@ def sound(tmp_path):
 
 def test_a_live_microphone_is_heard(sound):
     """A pluck 20 cents flat, played into a real-time sound server, comes out as a line with its cents."""
-    live = subprocess.Popen(
+    lines = []
+    with subprocess.Popen(
         [sys.executable, "-m", "device", "demo", "--microphone", "wallmic"],
         cwd=ROOT, env=sound.environment, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True,
-    )  # fmt: skip
-    try:
-        assert "Pluck an open string" in live.stdout.readline()
-        time.sleep(2.0)  # the first blocks of a fresh stream are late
-        sound.play(pluck(shifted(Hz(659.255), Cents(-20.0)), Seconds(2.0), sound_server.RATE))
-        time.sleep(2.5)
-        live.send_signal(signal.SIGINT)
-        out, _ = live.communicate(timeout=20)
-    finally:
-        live.kill()
-    assert live.returncode == 130
-    assert "Tighten the fine tuner of the E string" in out
-    row = next(line.split() for line in out.splitlines() if line.startswith("E5"))
+    ) as live:  # fmt: skip
+        reader = threading.Thread(target=lambda: lines.extend(live.stdout))
+        reader.start()
+        try:
+            flat = pluck(shifted(Hz(659.255), Cents(-20.0)), Seconds(2.0), sound_server.RATE)
+            for _ in range(15):  # the first blocks of a fresh stream are late, later still on a busy machine
+                sound.play(flat)
+                time.sleep(4.0)
+                if any("Tighten" in line for line in lines):
+                    break
+            live.send_signal(signal.SIGINT)
+            assert live.wait(60) == 130
+        finally:
+            live.kill()
+            reader.join()
+    assert "Tighten the fine tuner of the E string" in "".join(lines)
+    row = next(line.split() for line in lines if line.startswith("E5"))
     assert float(row[1]) == pytest.approx(-20.0, abs=4.0)  # the first reading, not settled yet
 
 
@@ -168,7 +178,7 @@ class Terminal:
             start_new_session=True,
         )  # fmt: skip
 
-    def read_until(self, words, limit_s=30.0):
+    def read_until(self, words, limit_s=90.0):
         end = time.monotonic() + limit_s
         while words not in self.seen and time.monotonic() < end:
             if select.select([self.ours], [], [], 0.1)[0]:
@@ -203,7 +213,7 @@ def test_in_a_terminal_the_panel_is_drawn_and_q_leaves_it_as_it_was(terminal):
     assert any(0x2800 < ord(c) < 0x2900 for c in terminal.seen), "no dots drawn"
     os.write(terminal.ours, b"q")
     terminal.read_until("plucks")
-    assert terminal.process.wait(10) == 0
+    assert terminal.process.wait(60) == 0
     assert_put_back(terminal)
 
 
@@ -211,7 +221,7 @@ def test_ctrl_c_leaves_the_terminal_as_it_was(terminal):
     terminal.read_until("keys: n next")
     terminal.process.send_signal(signal.SIGINT)
     terminal.read_until("plucks")
-    assert terminal.process.wait(10) == 130
+    assert terminal.process.wait(60) == 130
     assert "Traceback" not in terminal.seen
     assert_put_back(terminal)
 
