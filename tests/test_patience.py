@@ -80,3 +80,18 @@ def test_a_microphone_is_sought_anew_only_after_the_last_one_is_closed_and_liste
     first.closed.set()
     assert settled(seeker) is not first
     assert (Opened.made, listed) == (2, [1])
+
+
+def test_a_microphone_that_stays_away_for_long_ends_the_process_before_memory_does(monkeypatch):
+    def missing(*_wanted):
+        raise PartError("there is no microphone")
+
+    monkeypatch.setattr(module, "Microphone", missing)
+    monkeypatch.setattr(module, "list_anew", lambda: None)
+    monkeypatch.setattr(module, "MOST_LISTS", 3)
+    seeker = MicrophoneSeeker("", 48000, 1)
+    for _ in range(4):
+        with pytest.raises(PartError, match="there is no microphone"):
+            settled(seeker)
+    with pytest.raises(StuckError, match="no microphone after 3 lists"):
+        settled(seeker)

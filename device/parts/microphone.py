@@ -12,7 +12,7 @@ forbid that: with `MemoryDenyWriteExecute=yes` a stream cannot be opened at all 
 import threading
 from typing import Any
 
-from device.errors import PartError
+from device.errors import PartError, StuckError
 from device.parts.patience import Patiently
 from device.parts.ring import Ring
 from device.parts.sound_library import input_device, list_anew, loaded
@@ -20,6 +20,7 @@ from dsp import Samples
 
 RING_S = 2.0  # outlasts a whole picture on a slow bus (93 ms) and a busy moment of the processor
 I2S_CHANNELS = 2  # an I2S microphone fills one of two channels and is not opened with fewer
+MOST_LISTS = 1000  # each costs some 13 KiB that never come back (measured, with the plug-ins of a PC)
 BLOCK = 256  # samples, 5 ms at 48 kHz: short beside a tick of the loop
 
 
@@ -122,24 +123,29 @@ class MicrophoneSeeker:
     """Opens the microphone, again and again if need be, without ever holding up the loop.
 
     Listing the devices and opening one may take long or hang, so it is done in the background:
-    a call gives the microphone once it is open, and raises NotYetError before that.
+    a call gives the microphone once it is open, and raises NotYetError before that. After very many
+    lists the process has to make room for a new one, since each leaves some memory behind.
     """
 
     def __init__(self, part_of_name: str, sample_rate_hz: int, channel: int) -> None:
         self._wanted = (part_of_name, sample_rate_hz, channel)
         self._last: Microphone | None = None
-        self._tried = False
+        self._lists = 0
         self._patiently = Patiently("opening the microphone", self._open)
 
     def __call__(self) -> Microphone:
         """The open microphone; NotYetError or PartError before, StuckError when the library hangs."""
+        if self._lists > MOST_LISTS:
+            raise StuckError(
+                f"no microphone after {MOST_LISTS} lists of all devices; a new process has its memory back"
+            )
         self._last = self._patiently()
         return self._last
 
     def _open(self) -> Microphone:
         if self._last is not None:
             self._last.wait_closed()
-        if self._tried:
+        if self._lists > 0:
             list_anew()
-        self._tried = True
+        self._lists += 1
         return Microphone(*self._wanted)

@@ -18,6 +18,8 @@ INSTALL = "install it with `sudo apt install libportaudio2` and `pip install sou
 _HANDLER = ctypes.CFUNCTYPE(
     None, ctypes.c_char_p, ctypes.c_int, ctypes.c_char_p, ctypes.c_int, ctypes.c_char_p
 )
+_LISTENER = ctypes.CFUNCTYPE(None, ctypes.c_char_p)
+_take_nothing = _LISTENER(lambda _message: None)
 _say_nothing = _HANDLER(lambda *_: None)  # kept for as long as the program runs: C holds on to it
 
 
@@ -32,12 +34,16 @@ def loaded() -> ModuleType:
 
 
 def _hush() -> None:
-    """Have ALSA print nothing: it says a dozen lines for every list of devices, for days on end.
+    """Have ALSA and JACK print nothing: they say dozens of lines for every list of devices, for days on end.
 
     What matters comes back as an error all the same.
     """
     with contextlib.suppress(OSError, AttributeError):
         ctypes.CDLL("libasound.so.2").snd_lib_error_set_handler(_say_nothing)
+    with contextlib.suppress(OSError, AttributeError):
+        jack = ctypes.CDLL("libjack.so.0")
+        jack.jack_set_error_function(_take_nothing)
+        jack.jack_set_info_function(_take_nothing)
 
 
 def names() -> tuple[tuple[str, ...], tuple[str, ...]]:
