@@ -38,9 +38,10 @@ class Microphone:
         self._library = loaded()
         device = input_device(part_of_name)
         self.name = str(device["name"])
-        if channel > device["max_input_channels"]:
+        channels = device["max_input_channels"]
+        if channel > channels:
             raise PartError(
-                f"the microphone {self.name} has {device['max_input_channels']} channels, not {channel}"
+                f"channels of {self.name}: it has {channels} of them, so channel = {channel} is not there"
             )
         self._channel = channel - 1
         self._ended = False

@@ -1,0 +1,151 @@
+"""The microphone on a stand-in for the sound library: what is handed over, and what is refused.
+
+The real library is met in test_sound_path.py.
+"""
+
+import threading
+
+import numpy as np
+import pytest
+
+from device.errors import PartError
+from device.parts import microphone as module
+from device.parts import sound_library
+from device.parts.microphone import Microphone
+
+DEVICES = [
+    {"index": 0, "name": "Screen", "max_input_channels": 0, "max_output_channels": 2},
+    {"index": 1, "name": "Wall USB Audio", "max_input_channels": 1, "max_output_channels": 0},
+    {"index": 2, "name": "I2S pair", "max_input_channels": 2, "max_output_channels": 0},
+]
+
+
+class Library:
+    """A sound library with one stream at a time, called back by the test."""
+
+    class PortAudioError(Exception):
+        pass
+
+    class default:  # noqa: N801 - the library's own spelling
+        device = (2, 0)
+
+    def __init__(self, rates=(48000,)):
+        self.rates, self.streams = rates, []
+
+    def query_devices(self):
+        return [{**device, "default_samplerate": 44100.0} for device in DEVICES]
+
+    def InputStream(self, **asked):  # noqa: N802 - the library's own spelling
+        if asked["samplerate"] not in self.rates:
+            raise self.PortAudioError("Invalid sample rate")
+        self.asked = asked
+        stream = Stream(asked)
+        self.streams.append(stream)
+        return stream
+
+
+class Stream:
+    def __init__(self, asked):
+        self.asked, self.closed, self.may_close = asked, threading.Event(), threading.Event()
+        self.may_close.set()
+
+    def start(self):
+        pass
+
+    def close(self, ignore_errors=True):
+        assert ignore_errors
+        self.may_close.wait(5.0)
+        self.closed.set()
+
+    def give(self, *channels):
+        block = np.stack(channels, axis=1).astype(np.float32)
+        self.asked["callback"](block, len(block), None, None)
+        block[:] = 9.0  # the library uses its memory again
+
+
+@pytest.fixture(autouse=True)
+def library(monkeypatch):
+    library = Library()
+    for place in (module, sound_library):
+        monkeypatch.setattr(place, "loaded", lambda: library)
+    return library
+
+
+def test_a_block_is_copied_and_read_once(library):
+    microphone = Microphone("usb")
+    library.streams[0].give([0.1, 0.2])
+    library.streams[0].give([0.3, 0.4])
+    assert microphone.read().tolist() == pytest.approx([0.1, 0.2, 0.3, 0.4])
+    assert len(microphone.read()) == 0
+
+
+def test_it_is_chosen_by_part_of_its_name_whatever_the_case():
+    assert Microphone("wall usb").name == "Wall USB Audio"
+    assert Microphone("I2S").name == "I2S pair"
+
+
+def test_without_a_name_the_default_one_is_taken():
+    assert Microphone("").name == "I2S pair"
+
+
+def test_a_name_nobody_has_is_refused_with_what_there_is():
+    with pytest.raises(
+        PartError, match='no microphone with "mixer" in its name; there is "Wall USB Audio", "I2S'
+    ):
+        Microphone("mixer")
+
+
+def test_a_loudspeaker_is_no_microphone():
+    with pytest.raises(PartError, match="no microphone"):
+        Microphone("screen")
+
+
+def test_the_channel_asked_for_is_heard(library):
+    microphone = Microphone("I2S", channel=2)
+    library.streams[0].give([0.1], [0.7])
+    assert microphone.read().tolist() == pytest.approx([0.7])
+
+
+def test_a_channel_it_does_not_have_is_refused():
+    with pytest.raises(PartError, match="has 1 of them, so channel = 2 is not there"):
+        Microphone("usb", channel=2)
+
+
+def test_a_rate_it_cannot_do_gives_way_to_its_own(library):
+    library.rates = (44100,)
+    assert Microphone("usb", 48000).sample_rate_hz == 44100
+
+
+def test_no_rate_at_all_is_no_microphone(library):
+    library.rates = ()
+    with pytest.raises(PartError, match=r"does not open .Invalid sample rate"):
+        Microphone("usb")
+
+
+def test_a_stream_that_ends_gives_its_last_sound_and_is_then_gone(library):
+    microphone = Microphone("usb")
+    library.streams[0].give([0.5])
+    library.streams[0].asked["finished_callback"]()
+    assert len(microphone.read()) == 1
+    with pytest.raises(PartError, match="Wall USB Audio is gone"):
+        microphone.read()
+
+
+def test_closing_does_not_wait_for_a_source_that_hangs(library):
+    microphone = Microphone("usb")
+    stream = library.streams[0]
+    stream.may_close.clear()
+    microphone.close()
+    microphone.close()
+    assert not stream.closed.is_set()
+    stream.may_close.set()
+    microphone.wait_closed()
+    assert stream.closed.is_set()
+
+
+def test_sound_nobody_fetches_is_counted(library):
+    microphone = Microphone("usb")
+    for _ in range(25):
+        library.streams[0].give(np.zeros(4800))
+    assert len(microphone.read()) == 0
+    assert microphone.overflows == 1
