@@ -27,7 +27,7 @@ SOLO = {
     Instrument.CELLO: (("cello, bowed", 42),),
     Instrument.DOUBLE_BASS: (("double bass, bowed", 43), ("double bass, plucked", 32)),
 }
-SHIFTS = (-37.3, -11.7, 4.9, 23.1, 48.6)  # cents
+SHIFTS = (-37.3, 23.1)  # cents
 
 
 def fonts(sizes: Sizes) -> list[Table]:
