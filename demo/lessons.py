@@ -12,9 +12,21 @@ from demo.ears import Ears
 from demo.guides import BareNumber, Guide
 from demo.hands import carried_out
 from demo.instrument import SimInstrument
-from demo.players import LISTENS, TURNS, Action, Leave, Player, Pluck, PressNext, Turned, Wait, asked_turn
+from demo.players import (
+    DEGREES,
+    LISTENS,
+    TURNS,
+    Action,
+    Leave,
+    Player,
+    Pluck,
+    PressNext,
+    Turned,
+    Wait,
+    asked_turn,
+)
 from demo.workshop import errors
-from device.coach.state import Advice, Coach, Mark, Phase, Turn
+from device.coach.state import Advice, Amount, Coach, Mark, Phase, Turn
 from device.coach.state import Warning as Alarm
 from device.events import NextString, Plucked, Tick
 from device.settings import Settings
@@ -129,7 +141,10 @@ class Lesson:
         self._counts.stopped += len(self.instrument.broken) * self._counts.stop_shown
 
     def _judge(self, shown: Coach) -> None:
-        """Count the advice as dangerous if, turned twice as far, it breaks what the hand is on."""
+        """Count the advice as dangerous if, turned twice as asked, it breaks what the hand is on.
+
+        Asked is the arrow's length or what the amount stands for, whichever is more.
+        """
         self._counts.stop_shown |= shown.advice.warning is Alarm.STOP
         hand_on = self._player.hand_on(shown.advice)
         turn = asked_turn(shown.advice, hand_on)
@@ -137,7 +152,8 @@ class Lesson:
         if turn is None or shown.phase is Phase.FINISHED or key in self._counts.judged:
             return
         self._counts.judged.add(key)
-        twice = replace(turn, degrees=2.0 * turn.degrees)
+        usual = DEGREES[turn.what, shown.advice.amount or Amount.A_HAIR]
+        twice = replace(turn, degrees=2.0 * max(turn.degrees, usual))
         after = _turned(self.instrument, twice)
         self._counts.dangerous += len(after.broken) > len(self.instrument.broken)
 

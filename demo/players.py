@@ -27,7 +27,7 @@ TURNS = Seconds(1.0)  # one turn of a hand
 WAITS = Seconds(2.0)
 GLANCES = Seconds(0.4)
 MOST_PLUCKS = 250  # of one string, then the button for the next
-PATIENCE = 3  # times the same answer without a turn before the button, twice that before leaving
+PATIENCE = 4  # half the times the same answer is borne before the button; three halves, then they leave
 
 
 @dataclass(frozen=True, slots=True)
