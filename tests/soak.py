@@ -121,6 +121,11 @@ class Watch:
         self.pictures = moment.health.pictures
         if moment.at >= 60.0 * (len(self.kib) + 1):
             self.kib.append(resident_kib())
+            if len(self.kib) % 60 == 0:
+                print(
+                    f"{len(self.kib) // 60} h: {self.plucks} plucks, {self.kib[-1] / 1024:.1f} MiB",
+                    file=sys.stderr,
+                )
 
     def _follow(self, at: Seconds) -> None:
         newest = self.studio.notes[-1] if self.studio.notes else None
