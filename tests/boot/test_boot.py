@@ -175,6 +175,19 @@ def test_the_check_tells_what_is_missing_and_starts_the_service_again(machine):
     assert done.returncode == 1
 
 
+def test_a_panel_on_another_bus_is_allowed_by_a_drop_in(machine):
+    done = machine.run("sh", "/root/wallpeg/systemd/install.sh", "--bus", "3", limit_s=120.0)
+    assert done.returncode == 0, done.stdout + done.stderr
+    assert "wrote /etc/systemd/system/wallpeg.service.d/bus.conf" in done.stdout
+    devices = machine.run("systemctl", "show", "wallpeg", "--property=DeviceAllow", "--value").stdout.split(
+        "\n"
+    )
+    allowed = {line for line in devices if line} - {"char-rtc r"}  # that one comes with ProtectClock
+    assert allowed == {"char-alsa rw", "char-gpiochip rw", "/dev/i2c-3 rw"}
+    verified = machine.run("systemd-analyze", "verify", "--man=no", "wallpeg.service")
+    assert (verified.returncode, verified.stdout, verified.stderr) == (0, "", "")
+
+
 def test_uninstalling_leaves_the_settings_file_alone(machine):
     done = machine.run("sh", "/root/wallpeg/systemd/install.sh", "--uninstall")
     assert done.returncode == 0, done.stdout + done.stderr
