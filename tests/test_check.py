@@ -8,9 +8,10 @@ import pytest
 
 from device.commands.check import checked
 from device.commands.finding import Finding, Person
+from device.commands.microphone_trial import try_microphone
 from device.commands.service import Service
 from device.commands.settings_file import found
-from device.commands.trials import Bench, bus_finding, try_buttons, try_microphone, try_panel, try_store
+from device.commands.trials import Bench, bus_finding, try_buttons, try_panel, try_store
 from device.errors import PartError
 from device.events import Button
 from device.parts.store import Store

@@ -11,7 +11,8 @@ from tests.oled import Sh1106, Ssd1306, Wire
 pytest.importorskip("luma.oled", reason="the board's panel library is not installed")
 smbus2 = pytest.importorskip("smbus2", reason="the board's bus library is not installed")
 
-from device.parts.display import Display, PanelSeeker  # noqa: E402
+from device.parts.display import Display  # noqa: E402
+from device.parts.panel_seeker import PanelSeeker  # noqa: E402
 
 MODELS = {"ssd1306": Ssd1306, "ssd1309": Ssd1306, "sh1106": Sh1106}
 PANELS = pytest.mark.parametrize("controller", list(MODELS))
@@ -195,8 +196,8 @@ def test_a_bus_that_came_after_the_service_began_and_is_closed_to_it_ends_the_pr
         raise PartError("permission denied")
 
     bus = Bus()
-    monkeypatch.setattr("device.parts.display.Path", lambda _name: bus)
-    monkeypatch.setattr("device.parts.display.os.access", lambda *_: False)
+    monkeypatch.setattr("device.parts.panel_seeker.Path", lambda _name: bus)
+    monkeypatch.setattr("device.parts.panel_seeker.os.access", lambda *_: False)
     seeker = PanelSeeker(refuse, 1)
     with pytest.raises(PartError):
         seeker()

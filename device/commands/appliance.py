@@ -44,17 +44,9 @@ def serve(config: Path | None, state: Path | None, build: Build, thought: Though
     """
     store = Store((state or state_folder()) / KEPT)
     settings = found(config, store, refusals)
-    for sentence in settings.refusals:
-        note(sentence)
+    around = surroundings(settings, store)
     parts, reopen = build(settings)
-    around = Surroundings(
-        rules=Rules(settings.chosen.from_file, refusals),
-        keep=keeper(store, settings.chosen, note),
-        wrong_settings=bool(settings.refusals),
-        note=note,
-    )
-    watcher = Watcher(Notifier())
-    asked = asked_to_stop()
+    watcher, asked = Watcher(Notifier()), asked_to_stop()
     try:
         run(
             parts,
@@ -71,6 +63,18 @@ def serve(config: Path | None, state: Path | None, build: Build, thought: Though
     finally:
         watcher.close()
     return 0
+
+
+def surroundings(settings: Found, store: Store) -> Surroundings:
+    """What the box finds around it; what was refused in the settings goes to the journal."""
+    for sentence in settings.refusals:
+        note(sentence)
+    return Surroundings(
+        rules=Rules(settings.chosen.from_file, refusals),
+        keep=keeper(store, settings.chosen, note),
+        wrong_settings=bool(settings.refusals),
+        note=note,
+    )
 
 
 def asked_to_stop() -> threading.Event:

@@ -10,10 +10,11 @@ from pathlib import Path
 
 from device.coach.limits import refusals
 from device.commands.finding import Finding, Person
+from device.commands.microphone_trial import try_microphone
 from device.commands.run import display_of, leave
 from device.commands.service import Service
 from device.commands.settings_file import Found, found, state_folder
-from device.commands.trials import Bench, bus_finding, try_buttons, try_microphone, try_panel, try_store
+from device.commands.trials import Bench, bus_finding, try_buttons, try_panel, try_store
 from device.errors import PartError
 from device.hardware import Hardware
 from device.parts.buttons import GpioButtons, lgpio_factory

@@ -13,8 +13,9 @@ from device.errors import PartError
 from device.hardware import PanelHardware, Rotation
 from device.parts.buttons import GpioButtons, lgpio_factory
 from device.parts.clock import MonotonicClock
-from device.parts.display import Display, PanelSeeker
+from device.parts.display import Display
 from device.parts.microphone import MicrophoneSeeker
+from device.parts.panel_seeker import PanelSeeker
 from device.parts.speaker import Speaker
 from device.wiring import Parts, Reopen
 

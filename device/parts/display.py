@@ -5,16 +5,14 @@ luma knows how to wake each controller; what is shown is sent by us, because a w
 back before a short tap is over. Every call of this module takes a bounded time on the bus.
 """
 
-import os
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Any
 
 from PIL import Image
 
-from device.errors import PartError, StuckError
+from device.errors import PartError
 from device.parts.pages import Run, pages_of, runs, unknown
 
 WIDTH, HEIGHT = 128, 64
@@ -147,27 +145,6 @@ class Display:
             raise PartError(f"the panel's library is missing ({missing}); {INSTALL}") from missing
         except Exception as failure:
             raise PartError(f"{self._where} does not answer ({failure})") from failure
-
-
-class PanelSeeker:
-    """Opens the panel, again and again if need be.
-
-    A service is allowed the bus only if the bus was there when the service began. Where it came
-    later and is refused, only a new process helps, and the service manager starts one.
-    """
-
-    def __init__(self, open_panel: Callable[[], Display], bus: int) -> None:
-        self._open, self._bus = open_panel, Path(f"/dev/i2c-{bus}")
-        self._late = not self._bus.exists()
-
-    def __call__(self) -> Display:
-        """The panel; PartError while it does not answer, StuckError when a new process would help."""
-        try:
-            return self._open()
-        except PartError as why:
-            if self._late and self._bus.exists() and not os.access(self._bus, os.R_OK | os.W_OK):
-                raise StuckError(f"{self._bus} came after the service began and is closed to it") from why
-            raise
 
 
 def _awake(luma_name: str, bus: int, address: int) -> Any:
