@@ -12,6 +12,7 @@ PLACE_BELOW = Cents(150.0)  # further below its place a string's identity needs 
 PLACE_ABOVE = Cents(250.0)  # further above nothing is turned
 ALIKE = Cents(20.0)  # two plucks of one string at rest lie nearer than this
 EXPECTED_WITHIN = Cents(100.0)  # a proved string sounds so near to what its last turn should have given
+UNTURNED = Cents(60.0)  # a string nobody was asked to turn moves by so much at most
 PROOF_LASTS = Seconds(30.0)  # of silence
 MOST_DOUBT = 0.1  # octave_doubt, 0..1: above it a reading asks for no turn
 NEVER_HEARD = Cents(200.0)  # a string nobody heard may stand so far above its target
@@ -60,6 +61,15 @@ class Case:
         """Whether the pluck before gave the same pitch."""
         before = self.lesson.like_hz
         return before is not None and abs(cents(self.hz, before)) <= ALIKE
+
+    @property
+    def explained(self) -> bool:
+        """Whether the last turn, three times over, explains the pitch; nothing to explain if never heard."""
+        known, done = self.known.hz, self.lesson.turned
+        if known is None:
+            return True
+        turned = abs(cents(done.wish_hz, done.from_hz)) if done and done.string == self.string else 0.0
+        return abs(cents(self.hz, known)) <= UNTURNED + 3.0 * turned
 
     @property
     def proved(self) -> bool:

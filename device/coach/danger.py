@@ -22,13 +22,18 @@ def stop(case: Case) -> Outcome | None:
     What was found out so far is kept: one misread pluck must not undo a proof.
     """
     if _near_breaking(case, case.string) or _running_away(case):
-        return warned(heard_at(case, case.string), Warning.STOP)
+        return _stopped(case, case.string, sure=case.like_before or case.explained)
     name = case.nearest
     if case.proved or not _near_breaking(case, name) or not _may_have_risen(case, name):
         return None
-    if case.like_before:
+    return _stopped(case, name, sure=case.like_before)
+
+
+def _stopped(case: Case, name: str, *, sure: bool) -> Outcome:
+    """STOP; a pitch that may be misread is not taken for the string's: it has to be heard again."""
+    if sure:
         return warned(heard_at(case, name), Warning.STOP)
-    unknown = replace(case.lesson.of(name), hz=None)  # perhaps misread: hear it again before trusting it
+    unknown = replace(case.lesson.of(name), hz=None)
     return warned(replace(case, lesson=case.lesson.knowing(unknown)), Warning.STOP)
 
 

@@ -103,7 +103,8 @@ def strange(case: Case) -> Outcome | Case | None:
     other = case.nearest if case.nearest != case.string and case.in_place(case.nearest) else None
     if other is not None and case.off(other) > PLACE_BELOW:
         other = None
-    if lesson.strange < (STRANGE_FAR if other is None else STRANGE_NEAR_OTHER):
+    near = other is not None and lesson.rolls == 0
+    if lesson.strange < (STRANGE_NEAR_OTHER if near else STRANGE_FAR):
         return no_turn(case, Say.OTHER_STRING, case.string, heard=other)
     if not case.grown_up or lesson.rolls >= MOST_ROLLS:
         return left(case, again=case.known.hz is None and lesson.rolls == 0)

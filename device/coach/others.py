@@ -71,7 +71,7 @@ def _missed(case: Case, others: Others) -> Outcome | Case:
     """None of those asked for: perhaps the string asked for before, which may have moved by now."""
     done = case.lesson.turned
     moved = done is not None and done.sign * cents(case.hz, done.least_hz) >= 0.0
-    if moved and (case.proved or case.in_place(case.string)):
+    if moved and case.explained and (case.proved or case.in_place(case.string)):
         return replace(case, lesson=replace(case.lesson, others=None))
     asked_again = case.known.hz is not None and abs(cents(case.hz, case.known.hz)) <= SAME_AS_HEARD
     if case.like_before and not asked_again:  # far from its place and never heard: nothing can be said of it

@@ -26,6 +26,8 @@ def right(case: Case) -> Outcome | None:
     """In tune with everything unsure about it; until it has stood still, only listened to."""
     if not in_tune(case.cents, case.std_error_cents, case.settings):
         return None
+    if not case.explained and not case.like_before:  # a misread fifth lands in the right place, too
+        return no_turn(case, Say.PLUCK_AGAIN)
     noted = heard_at(case, case.string)
     if not case.still:
         return Outcome(noted.lesson, Advice(), Phase.LISTENING, shown=case.cents)
