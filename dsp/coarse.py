@@ -35,6 +35,7 @@ _LEVEL_SD_DB = 14.0  # scatter of a harmonic's level about that line; the SHARC 
 _TOLERANCE = 0.3  # a peak belongs to a slot this near, in units of 1 / window
 _OFF = 0.2  # usual distance of a peak from its partial, in units of 1 / window
 _EXACT_SLOTS = 6  # partials so low that B hardly moves them
+_LEAST_SCORE = -4.0  # nats; what is less likely is nothing
 _STRAY_DB = 24.0  # a stray peak counts less the further it lies under the strongest: other strings ring along
 _STRAY_LEAST = 0.25
 _ITS_OWN = np.array([1, 5, 7, 11, 13, 17, 19, 23, 25, 29])  # partials that no string a fifth away shares
@@ -70,7 +71,7 @@ def coarse_pitch(peaks: Peaks, band_hz: Hz, lowest_hz: Hz, highest_hz: Hz) -> Co
     score, filled, owner = _scores(peaks, band_hz, f, b)
     best = int(np.argmax(score))
     frequency, inharmonicity = _refined(peaks, owner[best], f[best], b[best])
-    if not lowest_hz <= frequency <= highest_hz or score[best] <= 0.0:
+    if not lowest_hz <= frequency <= highest_hz or score[best] <= _LEAST_SCORE:
         return None
     rival = score[np.abs(np.log(f / f[best])) > 0.03]
     odds = float(np.exp(np.clip(rival - score[best], -60.0, 0.0)).max()) if rival.size else 0.0
