@@ -66,7 +66,7 @@ def asked(case: Case, turn: Turn, direction: Direction, amount: Amount, degrees:
     steep = turned(string, case.hz, sign * degrees, here.most, settings)
     wish = turned(string, case.hz, sign * degrees, here.usual, settings)
     least = turned(string, case.hz, sign * degrees, here.least, settings)
-    done = Turned(string, turn is Turn.PEG, sign, degrees, told, case.hz, wish, least)
+    done = Turned(case.at, string, turn is Turn.PEG, sign, degrees, told, case.hz, wish, least)
     known = tuple(_risked(k, done) for k in case.lesson.known)
     lesson = replace(case.lesson, known=known, turned=done, others=None, proof=proof_at(case, steep))
     advice = replace(turn_advice(string, turn, direction, amount, settings), say=case.say, degrees=degrees)

@@ -65,17 +65,18 @@ def _may_have_risen(case: Case, name: str) -> bool:
     return cents(case.hz, known.hz) <= PLACE_ABOVE
 
 
-def another_instrument(case: Case) -> Outcome | None:
+def another_instrument(case: Case) -> Outcome | Case:
     """An open string only another instrument has, two strings an octave off, or far too sharp."""
     lesson = case.lesson
     if abs(abs(case.cents) - OCTAVE) <= NEAR_A_PLACE and case.like_before:
         lesson = replace(lesson, octaves=tuple(dict.fromkeys((*lesson.octaves, case.string))))
+    case = replace(case, lesson=lesson)
     if case.proved or case.in_place(case.string):
-        return None
+        return case
     too_sharp = case.nearest == case.string and case.cents > PLACE_ABOVE
     if too_sharp or len(lesson.octaves) > 1 or _foreign(case):
-        return warned(replace(case, lesson=lesson), Warning.ANOTHER_INSTRUMENT)
-    return None
+        return warned(case, Warning.ANOTHER_INSTRUMENT)
+    return case
 
 
 def _foreign(case: Case) -> bool:

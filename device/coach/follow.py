@@ -9,7 +9,7 @@ from dataclasses import replace
 from device.coach.case import ALIKE, MOST_DOUBT
 from device.coach.memory import Lesson
 from device.coach.rounds import asked_for
-from device.coach.state import Coach, Phase, Turn
+from device.coach.state import Coach
 from device.events import Heard
 from device.settings import Order, Settings
 from dsp import Cents, Seconds, cents
@@ -23,8 +23,8 @@ def followed(coach: Coach, event: Heard, settings: Settings) -> Coach:
     """The coach asking for the string that is being plucked."""
     if settings.order is not Order.WHICHEVER_IS_PLUCKED:
         return coach
-    open_advice = coach.phase is Phase.GUIDING and coach.advice.turn is not Turn.NONE
-    if open_advice and event.at - coach.since < HOLDS_FOR:
+    open_turn = coach.memory.before.turned
+    if open_turn is not None and event.at - open_turn.at < HOLDS_FOR:
         return coach
     near = min(settings.targets, key=lambda name: abs(cents(event.frequency_hz, settings.targets[name])))
     before = coach.memory.before

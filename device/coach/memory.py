@@ -44,6 +44,7 @@ class Known:
 class Turned:
     """A turn that was asked for and has not been heard to act yet."""
 
+    at: Seconds
     string: str
     peg: bool  # by its peg; otherwise by its fine tuner
     sign: int  # +1 tighten, -1 loosen
