@@ -13,9 +13,11 @@ from enum import Enum
 from demo.ears import Ears, TableEars, TrackerEars, WrongAtTimes
 from demo.guides import BareNumber, CoachGuide
 from demo.instrument import SimInstrument
-from demo.lessons import Lesson, Outcome
+from demo.lessons import Lesson
+from demo.outcome import Outcome
 from demo.players import CHARACTERS, Player
-from demo.workshop import Build, Start, found
+from demo.starts import Start, found
+from demo.workshop import Build
 from device.settings import Settings, Size
 
 SIZES = ("4/4", "4/4", "3/4", "1/2", "1/4")  # what pupils bring, the full size twice as often; invented

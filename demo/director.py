@@ -8,10 +8,11 @@ instrument), press, wait, or leave.
 from collections import Counter
 from collections.abc import Callable
 
+from demo.actions import Action, Leave, Pluck, PressNext, Turned, Wait
 from demo.hands import carried_out
 from demo.instrument import SimInstrument
 from demo.parts import KeyButtons
-from demo.players import LISTENS, TURNS, Action, Leave, Player, Pluck, PressNext, Turned, Wait
+from demo.players import LISTENS, TURNS, Player
 from demo.room import Room
 from device.coach.state import Phase, Turn
 from device.events import Button

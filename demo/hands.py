@@ -3,8 +3,8 @@
 import random
 from dataclasses import dataclass
 
+from demo.actions import Turned
 from demo.instrument import SimInstrument
-from demo.players import Turned
 from device.coach.state import Turn
 
 SLIPS_UNPUSHED = 0.4  # share of turns of a wooden peg, not pushed in, that slip back; invented

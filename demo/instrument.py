@@ -8,11 +8,12 @@ knows what a coach is.
 """
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from demo.geometry import Shaft, Spin, screw_pulls
 from demo.materials import BODY_MM_PER_N, SCREW_MM_PER_TURN, SCREW_TRAVEL_MM
-from dsp import Hz, Seconds
+from dsp import Cents, Hz, Seconds, cents
 
 CREEP_S = 45.0  # time constant of a new string's creep, s; of the order of minutes (common practice)
 
@@ -145,3 +146,9 @@ class SimInstrument:
 def _crept(string: SimString, eased: float) -> SimString:
     goal = string.creep * max(string.wound_mm + string.screw_mm, 0.0)
     return replace(string, crept_mm=string.crept_mm + eased * (goal - string.crept_mm))
+
+
+def errors(instrument: SimInstrument, goals: Mapping[str, Hz]) -> dict[str, Cents | None]:
+    """How far each string truly is off; None for one that does not sound."""
+    pitches = {s.name: instrument.pitch(s.name) for s in instrument.strings}
+    return {name: cents(p, goals[name]) if p is not None else None for name, p in pitches.items()}

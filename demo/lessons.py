@@ -6,65 +6,25 @@ Nothing passes from the instrument to the player but what the wall shows. The ou
 simulation's own truth: the strings' pitches, loads and breaks.
 """
 
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 
+from demo.actions import DEGREES, Action, Leave, Pluck, PressNext, Turned, Wait, asked_turn
 from demo.ears import Ears
 from demo.guides import BareNumber, Guide
 from demo.hands import carried_out
-from demo.instrument import SimInstrument
-from demo.players import (
-    DEGREES,
-    LISTENS,
-    TURNS,
-    Action,
-    Leave,
-    Player,
-    Pluck,
-    PressNext,
-    Turned,
-    Wait,
-    asked_turn,
-)
-from demo.workshop import errors
-from device.coach.state import Advice, Amount, Coach, Mark, Phase, Turn
+from demo.instrument import SimInstrument, errors
+from demo.outcome import Counts, Outcome, inside
+from demo.players import LISTENS, TURNS, Player
+from device.coach.state import Amount, Coach, Mark, Phase, Turn
 from device.coach.state import Warning as Alarm
 from device.events import NextString, Plucked, Tick
 from device.settings import Settings
 from dsp import Cents, Seconds
-from dsp.ringing import SWING_SPLIT
 
 LONGEST_S = Seconds(600.0)  # then the player is called to supper; chosen
 TICK_S = Seconds(0.2)  # of simulated time between readings; chosen for speed
 PRESS_S = Seconds(0.5)
 PLUCK_DBFS = -20.0
-
-
-@dataclass(frozen=True, slots=True)
-class Outcome:
-    """How a lesson ended."""
-
-    in_tune: bool  # all true pitches inside the tolerance
-    handed_over: bool  # not so, but every string that is off is marked for a grown-up
-    plucks: int
-    seconds: Seconds
-    overshoots: int  # turns that carried a string from out of tune to out of tune on the other side
-    broken: int
-    stopped_before_break: int  # of the broken ones: STOP was shown before it broke
-    near_breaking: bool  # a string came over four fifths of its breaking load
-    stop_shown: bool
-    dangerous: int
-    off: tuple[Cents | None, ...]  # each string at the end, low to high
-
-
-@dataclass(slots=True)
-class _Counts:
-    plucks: int = 0
-    overshoots: int = 0
-    stopped: int = 0
-    dangerous: int = 0
-    stop_shown: bool = False
-    near_breaking: bool = False
-    judged: set[tuple[int, str, Advice]] = field(default_factory=set)
 
 
 class Lesson:
@@ -76,7 +36,7 @@ class Lesson:
         self.instrument, self._player, self.guide, self._ears = instrument, player, guide, ears
         self.settings = settings
         self._now = 0.0
-        self._counts = _Counts()
+        self._counts = Counts()
         self.story: list[tuple[Seconds, str, Action]] = []  # time, what is shown, what the player does
 
     def run(self) -> Outcome:
@@ -163,7 +123,7 @@ class Lesson:
     def _outcome(self) -> Outcome:
         off = errors(self.instrument, self.settings.targets)
         limit = self.settings.tolerance.cents
-        right = {name: _inside(value, limit) for name, value in off.items()}
+        right = {name: inside(value, limit) for name, value in off.items()}
         marks = {s.name: s.mark for s in self.guide.shown.strings}
         left = all(right[name] or marks[name] is Mark.GROWN_UP for name in off)
         counts = self._counts
@@ -186,11 +146,6 @@ def _turned(instrument: SimInstrument, turn: Turned) -> SimInstrument:
     if turn.what is Turn.FINE_TUNER:
         return instrument.turn_screw(turn.string, turn.spin, turn.degrees)
     return instrument.turn_peg(turn.string, turn.spin, turn.degrees)
-
-
-def _inside(off: Cents | None, limit: Cents) -> bool:
-    """Whether any pitch of the true stretch, from the sideways to the vertical swing, is inside."""
-    return off is not None and -limit - SWING_SPLIT <= off <= limit
 
 
 def _told(shown: Coach) -> str:

@@ -8,19 +8,10 @@ invented: often enough that every lesson meets the mistake, seldom enough that i
 import random
 from dataclasses import dataclass, replace
 
+from demo.actions import DEGREES, Action, Leave, Pluck, PressNext, Turned, Wait, asked_turn
 from demo.geometry import Spin
-from device.coach.state import Advice, Amount, Coach, Direction, Phase, Rotation, Say, Turn
+from device.coach.state import Advice, Amount, Coach, Phase, Say, Turn
 from dsp import Seconds
-
-DEGREES: dict[tuple[Turn, Amount], float] = {  # how far the arrow in the picture reaches
-    (Turn.PEG, Amount.A_HAIR): 2.0,
-    (Turn.PEG, Amount.A_LITTLE): 6.0,
-    (Turn.PEG, Amount.MORE): 20.0,
-    (Turn.FINE_TUNER, Amount.A_HAIR): 30.0,
-    (Turn.FINE_TUNER, Amount.A_LITTLE): 120.0,
-    (Turn.FINE_TUNER, Amount.MORE): 360.0,
-}
-SPIN = {Rotation.CLOCKWISE: Spin.CLOCKWISE, Rotation.COUNTER_CLOCKWISE: Spin.COUNTER_CLOCKWISE}
 
 LISTENS = Seconds(1.2)  # from the pluck to the look at the panel
 TURNS = Seconds(1.0)  # one turn of a hand
@@ -28,44 +19,6 @@ WAITS = Seconds(2.0)
 GLANCES = Seconds(0.4)
 MOST_PLUCKS = 250  # of one string, then the button for the next
 PATIENCE = 4  # half the times the same answer is borne before the button; three halves, then they leave
-
-
-@dataclass(frozen=True, slots=True)
-class Pluck:
-    """Pluck a string and listen."""
-
-    string: str
-
-
-@dataclass(frozen=True, slots=True)
-class Turned:
-    """Turn something by `degrees`, as seen by whoever faces its head."""
-
-    string: str
-    what: Turn
-    spin: Spin
-    degrees: float
-    push_in: bool
-
-
-@dataclass(frozen=True, slots=True)
-class Wait:
-    """Do nothing for a while."""
-
-    duration: Seconds
-
-
-@dataclass(frozen=True, slots=True)
-class PressNext:
-    """Press the button for the next string."""
-
-
-@dataclass(frozen=True, slots=True)
-class Leave:
-    """Walk away from the wall."""
-
-
-Action = Pluck | Turned | Wait | PressNext | Leave
 
 
 @dataclass(frozen=True, slots=True)
@@ -215,19 +168,3 @@ class Player:
 
     def _happens(self, probability: float) -> bool:
         return probability > 0.0 and self.rng.random() < probability
-
-
-def asked_turn(advice: Advice, hand_on: str) -> Turned | None:
-    """The turn a picture asks for, on whatever the hand is on; None where it asks for none.
-
-    Machine heads have no rotation in the picture: the player knows that theirs tighten clockwise.
-    """
-    if advice.turn is Turn.NONE or advice.direction is Direction.NONE or advice.warning is not None:
-        return None
-    if advice.rotation is not None:
-        spin = SPIN[advice.rotation]
-    else:
-        spin = Spin.CLOCKWISE if advice.direction is Direction.TIGHTEN else Spin.COUNTER_CLOCKWISE
-    usual = DEGREES[advice.turn, advice.amount or Amount.A_HAIR]
-    degrees = advice.degrees or usual
-    return Turned(hand_on, advice.turn, spin, degrees, advice.push_in)

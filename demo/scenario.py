@@ -7,7 +7,8 @@ brings can be changed by the command's flags; the instrument follows the setting
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from demo.workshop import Build, Start
+from demo.starts import Start
+from demo.workshop import Build
 from device.errors import UsageError
 from device.settings import FineTuners, Pegs, Settings, Size
 from dsp import OPEN_STRINGS

@@ -14,13 +14,14 @@ from dataclasses import dataclass
 from PIL import Image
 
 from demo.director import Director
+from demo.instrument import errors
 from demo.journal import Journal, Row, rows_heard
 from demo.parts import KeptPanel, KeyButtons, RoomMicrophone, SteppedClock
 from demo.players import CHARACTERS, Player
 from demo.room import Room
 from demo.scenario import Pupil, build_of
+from demo.starts import found
 from demo.terminal import Screenful, TerminalPanel, buttons_of
-from demo.workshop import errors, found
 from device.coach import table
 from device.events import Plucked
 from device.loop import Moment, Parts, Thought, run

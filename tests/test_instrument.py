@@ -7,8 +7,10 @@ from dataclasses import replace
 import pytest
 
 from demo.geometry import Spin
+from demo.instrument import errors
 from demo.materials import BODY_MM_PER_N, MATERIALS, SCREW_TRAVEL_MM
-from demo.workshop import Build, Start, errors, found, new_string, retuned, strung, targets
+from demo.starts import Start, found
+from demo.workshop import Build, new_string, retuned, strung, targets
 from dsp import Cents, Hz, Instrument, Seconds, cents, shifted
 
 VIOLIN = targets(Instrument.VIOLIN)

@@ -11,9 +11,11 @@ import pytest
 
 from demo.cells import Cell, PegRule, Readings, Told, all_cells, lesson, played, staged
 from demo.geometry import Shaft
+from demo.instrument import errors
 from demo.players import CHARACTERS
 from demo.scenario import build_of
-from demo.workshop import Build, Start, errors, found
+from demo.starts import Start, found
+from demo.workshop import Build
 from device.__main__ import main
 from device.coach.state import Rotation
 from device.settings import FineTuners, Pegs, Settings

@@ -5,21 +5,13 @@ from dataclasses import replace
 
 import pytest
 
+from demo.actions import DEGREES, Leave, Pluck, PressNext, Turned, Wait, asked_turn
 from demo.geometry import Spin
 from demo.guides import BareNumber
 from demo.hands import carried_out
-from demo.players import (
-    CHARACTERS,
-    DEGREES,
-    Leave,
-    Player,
-    Pluck,
-    PressNext,
-    Turned,
-    Wait,
-    asked_turn,
-)
-from demo.workshop import Build, errors, strung, targets
+from demo.instrument import errors
+from demo.players import CHARACTERS, Player
+from demo.workshop import Build, strung, targets
 from device.coach import turning
 from device.coach.state import (
     Advice,

@@ -14,7 +14,7 @@ from demo.pictures import check_animation, check_folder, save_animation, save_pi
 from demo.players import CHARACTERS
 from demo.scenario import PUPILS, Pupil
 from demo.show import Show, Stage, heard, simulated
-from demo.workshop import Start
+from demo.starts import Start
 from device.coach.state import Phase
 from device.commands.options import add_settings, given, settings_of
 from device.errors import UsageError

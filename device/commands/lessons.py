@@ -11,7 +11,7 @@ from functools import partial
 
 from demo.cells import Cell, PegRule, Readings, Summary, Told, all_cells, lesson, played
 from demo.players import CHARACTERS
-from demo.workshop import Start
+from demo.starts import Start
 from device.errors import UsageError
 
 MOST_RUNS = 10_000  # a cell; some hours
