@@ -4,6 +4,7 @@ In a terminal it draws the panel; elsewhere it prints a line per event. Either w
 a table of the strings.
 """
 
+import os
 import random
 import sys
 from collections import Counter
@@ -85,7 +86,7 @@ class Show:
         self.kept = KeptPanel(clock)
         self.journal = Journal(settings, self._line, tell_plucks)
         self._clock, self._settings = clock, settings
-        self._terminal = TerminalPanel(sys.stdout) if sys.stdout.isatty() else None
+        self._terminal = TerminalPanel(sys.stdout) if _can_draw() else None
         self._left = False
         self.interrupted = False
 
@@ -136,6 +137,11 @@ class Show:
         else:
             self._terminal.below = (self._terminal.below[1], line)
             self._terminal.refresh()
+
+
+def _can_draw() -> bool:
+    """Whether stdout is a terminal that can move its cursor."""
+    return sys.stdout.isatty() and os.environ.get("TERM", "dumb") != "dumb"
 
 
 def simulated(show: Show, clock: Clock, settings: Settings, pupil: Pupil, seed: int) -> Stage:

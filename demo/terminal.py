@@ -71,8 +71,8 @@ class TerminalPanel:
 
     def refresh(self) -> None:
         """Write everything again, the words included."""
-        columns, _ = shutil.get_terminal_size()
-        text = [*self._lines, *(line[: columns - 1] for line in self.below), KEYS_LINE[: columns - 1]]
+        columns, rows = shutil.get_terminal_size()
+        text = [line[: columns - 1] for line in (*self._lines, *self.below, KEYS_LINE)][: rows - 1]
         self._out.write("\x1b[H" + "".join(f"{line}\x1b[K\r\n" for line in text) + "\x1b[J")
         self._out.flush()
 
