@@ -59,7 +59,7 @@ def bowed(
     return sound
 
 
-def _sway(time: np.ndarray, deviation: float, rng: np.random.Generator) -> np.ndarray:
+def _sway(time: np.ndarray, deviation: float, rng: "np.random.Generator") -> np.ndarray:
     """A slow wandering about zero: five sines of 0.5 to 6 Hz."""
     rates, phases = rng.uniform(0.5, 6.0, 5), rng.uniform(0.0, 2.0 * math.pi, 5)
     waves = [np.sin(2.0 * math.pi * r * time + p) for r, p in zip(rates, phases, strict=True)]

@@ -1,6 +1,9 @@
 """The box as a service: what the service manager is told, and when."""
 
+import subprocess
+import sys
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
@@ -102,3 +105,18 @@ def test_missing_libraries_are_named(monkeypatch):
     assert "Python library luma.nothing" in missing
     assert "Python library nowhere.at_all" in missing
     assert "numpy" not in missing
+
+
+def test_the_box_loads_nothing_it_does_not_need():
+    """numpy's random numbers alone are 6 MB; a board has little memory."""
+    listing = "import sys, device.commands.appliance; print(*sys.modules)"
+    done = subprocess.run(
+        [sys.executable, "-c", listing],
+        cwd=Path(__file__).parent.parent,
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    assert not {"numpy.random", "asyncio", "unittest", "matplotlib", "scipy", "soundfile"} & set(
+        done.stdout.split()
+    )
