@@ -24,7 +24,7 @@ class Controller:
 
     def __init__(self) -> None:
         # what is in the memory when power comes on is not defined
-        self.memory = np.random.default_rng(1).integers(0, 256, (8, self.columns))
+        self.memory = np.arange(8 * self.columns).reshape(8, self.columns) * 37 % 256
         self.on, self.contrast = False, 0x7F
         self.remapped = self.scanned_down = False
         self.page = self.column = 0
