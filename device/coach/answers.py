@@ -37,7 +37,7 @@ def answered(case: Case) -> Outcome | Case | None:
     learned = _at_most(case, done)
     known = replace(known, peg_slope=learned) if done.peg else replace(known, screw_slope=learned)
     back = done.sign < 0 and case.cents < 0
-    lesson = replace(lesson.knowing(known), turned=None, others=None)
+    lesson = replace(lesson.knowing(known), turned=None, others=None, rolls=min(lesson.rolls, 1))
     return replace(case, lesson=lesson, say=Say.COME_UP if back else case.say)
 
 

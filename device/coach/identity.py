@@ -36,31 +36,32 @@ def doubtful(case: Case) -> Outcome | None:
 
 
 def roll_call(case: Case) -> Outcome | Case | None:
-    """One more pluck of a roll call under way; the two plucks of a string must agree."""
+    """One more pluck of a roll call under way; two plucks of each string must agree."""
     roll = case.lesson.roll
     if roll is None:
         return None
-    name = roll.plan[0]
-    before = dict(roll.heard).get(name)
-    if before is not None and abs(cents(case.hz, before)) > REPEATED_WITHIN:
-        return _again(case, roll, (name,), roll.plan[1:])
-    roll = replace(roll, plan=roll.plan[1:], heard=(*roll.heard, (name, case.hz)))
-    if roll.plan:
-        return _calling(case, roll)
-    return _concluded(case, roll)
+    name, rest = roll.plan[0], roll.plan[1:]
+    before = [hz for other, hz in roll.heard if other == name]
+    agrees = any(abs(cents(case.hz, hz)) <= REPEATED_WITHIN for hz in before)
+    kept = tuple(pair for pair in roll.heard if not (agrees and pair[0] == name))
+    roll = replace(roll, plan=rest, heard=(*kept, (name, case.hz)))
+    if before and not agrees:
+        if roll.repeats >= MOST_REPEATS:
+            return left(case, again=True)
+        roll = replace(roll, plan=(name, *rest), repeats=roll.repeats + 1)
+    return _calling(case, roll) if roll.plan else _concluded(case, roll)
 
 
 def _calling(case: Case, roll: RollCall) -> Outcome:
     return no_turn(replace(case, lesson=replace(case.lesson, roll=roll)), Say.PLUCK_ALL, roll.plan[0])
 
 
-def _again(case: Case, roll: RollCall, names: tuple[str, ...], rest: tuple[str, ...] = ()) -> Outcome:
+def _again(case: Case, roll: RollCall, names: tuple[str, ...]) -> Outcome:
     """Ask for `names` again, or give up."""
     if roll.repeats >= MOST_REPEATS:
         return left(case, again=True)
     heard = tuple(pair for pair in roll.heard if pair[0] not in names)
     plan = tuple(name for name in names for _ in range(PLUCKS_EACH))
-    plan = (*plan, *(name for name in rest if name not in names))
     return _calling(case, replace(roll, plan=plan, heard=heard, repeats=roll.repeats + 1))
 
 

@@ -16,7 +16,7 @@ LEAST_RISE = Cents(4.0)  # less than this is no movement
 SAME_AS_HEARD = Cents(60.0)  # a string out of its place is known again by its last pitch
 
 
-def plucked_others(case: Case) -> Outcome | Case | None:
+def plucked_others(case: Case) -> Outcome | None:
     """One more pluck while the others are asked for."""
     others = case.lesson.others
     if others is None:
@@ -67,12 +67,13 @@ def _none_moved(case: Case, heard: tuple[str, ...]) -> Outcome:
     return turn_for(replace(case, hz=hz, say=Say.TURN, others_heard=heard))
 
 
-def _missed(case: Case, others: Others) -> Outcome | Case:
+def _missed(case: Case, others: Others) -> Outcome:
     """None of those asked for: perhaps the string asked for before, which may have moved by now."""
     done = case.lesson.turned
     moved = done is not None and done.sign * cents(case.hz, done.least_hz) >= 0.0
     if moved and case.explained and (case.proved or case.in_place(case.string)):
-        return replace(case, lesson=replace(case.lesson, others=None))
+        lesson = replace(case.lesson, others=None)  # or misread: it has to be plucked when it is asked for
+        return no_turn(replace(case, lesson=lesson), Say.PLUCK, case.string)
     asked_again = case.known.hz is not None and abs(cents(case.hz, case.known.hz)) <= SAME_AS_HEARD
     if case.like_before and not asked_again:  # far from its place and never heard: nothing can be said of it
         return _next(case, others, others.queue[0])
