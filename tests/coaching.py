@@ -8,7 +8,7 @@ from device.coach.state import Coach
 from device.coach.table import advance
 from device.events import Heard, Plucked, Tick
 from device.settings import FineTuners, Order, Pegs, Settings, Size, StringSet, Tolerance
-from dsp import Cents, Hz, Instrument, Seconds, Temperament, shifted
+from dsp import Cents, Hz, Instrument, OpenString, Seconds, Temperament, shifted
 
 SOUNDS_S = 1.0
 BETWEEN_S = 3.0
@@ -40,10 +40,16 @@ def plucked_in_turn(coach: Coach, settings: Settings, *plucks: tuple[str, float]
     return coach
 
 
+RETUNED = tuple(
+    None if names is None else tuple(OpenString.named(name) for name in names.split())
+    for names in (None, None, None, "C3 G3 D4 A4 E5", "A3 E4 A4 E5", "G3 D4 A4 B4")
+)
+
 SETTINGS = st.builds(
     Settings,
     instrument=st.sampled_from(Instrument),
     size=st.sampled_from(Size),
+    retuned=st.sampled_from(RETUNED),
     reference_hz=st.floats(380.0, 480.0).map(Hz),
     temperament=st.sampled_from(Temperament),
     fine_tuners=st.sampled_from(FineTuners),

@@ -42,13 +42,13 @@ def case_of(chosen: Settings, string: str, cents_off: float, *known: Known, **ch
 
 
 @settings(max_examples=150, deadline=None)
-@given(SETTINGS, st.integers(0, 3), st.floats(-149.0, -9.0), st.tuples(*[STATES] * 4), st.booleans())
+@given(SETTINGS, st.integers(0, 3), st.floats(-149.0, -9.0), st.tuples(*[STATES] * 5), st.booleans())
 def test_no_tighten_that_done_twice_on_any_string_would_pass_its_limit(chosen, place, flat, states, heard):
     """The string in the hand is unknown: whatever the others' pitches and unheard turns are."""
     chosen = replace(chosen, pegs_by_grown_up=False)
     known = tuple(
         Known(s.name, None if c is None else off(chosen, s.name, c), unheard_peg=peg, unheard_screw=screw)
-        for s, (c, peg, screw) in zip(chosen.strings, states, strict=True)
+        for s, (c, peg, screw) in zip(chosen.strings, states, strict=False)
     )
     string = chosen.strings[place].name
     heard_now = replace(known[place], hz=off(chosen, string, flat), unheard_peg=0.0, unheard_screw=0.0)
