@@ -93,7 +93,7 @@ def main() -> int:
             table.write(arguments.out, how)
             print("\n" + table.markdown(), flush=True)
         sizes.progress(f"{row}: {time.monotonic() - start:.0f} s")
-    plots.draw(tables, arguments.out)
+    plots.draw(arguments.out)
     write_page(arguments.out, ORDER)
     print(f"tables and pictures are in {arguments.out}", file=sys.stderr)
     gross = [sentence for table in tables.values() for sentence in table.gross]
