@@ -15,14 +15,16 @@ _SOME_GROW = 0.15  # share of the power in partials that have grown
 _GROWN = 1.4  # in power: such a partial has grown
 _STRAYS = 3.0  # variance ratio of the pitch about a settling course that a pluck does not pass
 _IMPURE = 0.06  # power at right angles over expected power that a pluck does not pass; at 5 dB it has 0.01
-_FASTEST = 250.0  # cents per second: no hand turns faster
+_FASTEST = 220.0  # cents per second: no hand turns faster
 _CLEAR = 4.0  # power of the partials over their noise, for belief
 _UNSURE_CENTS = 8.0  # standard error above which nothing is believed
 _CLEAR_PITCH = 3.0  # nats: a pitch that stands out less must ring as well
+_CLEAR_PARTIALS = 3  # wood may ring with two that happen to fit
 _EARLY_S = 0.12  # age of the last block up to which ringing need not be shown; 12 periods if those are longer
 _RING_S = 0.08  # for at least this long
 _RING_DB_PER_S = 120.0  # and die no faster: wood dies at 200 and more
 _HOLD_S = 0.22  # for which an unplucked pitch must hold
+_HOLD_PITCH = 6.0  # nats by which that pitch must stand out
 _HOLD_SLOPE = 35.0  # cents per second it may move meanwhile: a bow sways, a voice runs
 
 
@@ -40,7 +42,8 @@ def believed(note: Sounding) -> bool:
 
 
 def _is_clear(note: Sounding) -> bool:
-    return note.coarse is not None and note.coarse.strength > _CLEAR_PITCH
+    coarse = note.coarse
+    return coarse is not None and coarse.strength > _CLEAR_PITCH and coarse.partials >= _CLEAR_PARTIALS
 
 
 def _is_early(note: Sounding) -> bool:
@@ -77,5 +80,7 @@ def _holds(note: Sounding) -> bool:
     assert note.tracks is not None
     time = note.tracks.time_s
     if time[-1] - time[0] < _HOLD_S or note.turned is None:
+        return False
+    if note.coarse is None or note.coarse.strength < _HOLD_PITCH:
         return False
     return abs(float(note.turned.x[1])) < _HOLD_SLOPE
