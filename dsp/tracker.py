@@ -7,7 +7,8 @@ of its partials are followed (`dsp.fine`) until they drown in the room.
 
 Constants marked as chosen, here and in the modules it uses, were chosen on `dsp.plucks` with seeds 40 to
 359 and 1000 to 1029 and, for what is no string, on five minutes of synthetic speech and of music and two
-of knocks and of noise (`tests/bench/hours.py`, seed 500). The benchmark reports on seeds from 10000 up.
+of knocks and of noise (`tests/bench/hours.py`, seed 500; two minutes of seed 20000 as well). The benchmark
+reports on seeds from 10000 up.
 
 Samples that are not finite count as silence, and what lies beyond +-8 is held at that.
 """
