@@ -136,14 +136,14 @@ class MicrophoneSeeker:
 
     def __call__(self) -> Microphone:
         """The open microphone; NotYetError or PartError before, StuckError when the library hangs."""
-        if self._lists > MOST_LISTS:
-            raise StuckError(
-                f"no microphone after {MOST_LISTS} lists of all devices; a new process has its memory back"
-            )
         self._last = self._patiently()
         return self._last
 
     def _open(self) -> Microphone:
+        if self._lists > MOST_LISTS:
+            raise StuckError(
+                f"no microphone after {MOST_LISTS} lists of all devices; a new process has its memory back"
+            )
         if self._last is not None:
             self._last.wait_closed()
         if self._lists > 0:
