@@ -33,6 +33,17 @@ class Past:
 
 
 @dataclass(frozen=True, slots=True)
+class Glimpse:
+    """What one short spectrum says."""
+
+    age_s: float  # of the sounding
+    frequency_hz: Hz | None  # None: nothing clear
+    doubt: float  # 0..1, about the octave
+    strength: float  # nats
+    level_db: float
+
+
+@dataclass(frozen=True, slots=True)
 class Sounding:
     """What is known of one sounding; replaced, never changed."""
 
@@ -59,6 +70,8 @@ class Sounding:
     stroke_s: float = 0.0  # age at the last change of the bow
     disturbed_s: float = 0.0  # age when something else leapt up beside it
     undisturbed_hz: Hz | None = None  # its pitch then
+    glimpses: tuple[Glimpse, ...] = ()  # while its phases are not believed; see `dsp.crowd`
+    loudest_db: float = -200.0  # among all glimpses
     faint: int = 0  # readings in a row in which the string all but drowned
 
     def age_s(self, past: Past) -> float:

@@ -20,6 +20,8 @@ import numpy as np
 import numpy.typing as npt
 
 from dsp.belief import believed, looks_plucked
+from dsp.crowd import EVERY, agreed, faded, glimpsed, pitch
+from dsp.crowd import FIRST_S as FIRST_GLIMPSE_S
 from dsp.decimation import decimation, filter_windows
 from dsp.following import followed
 from dsp.looking import FIRST_S, longest_look_s, looked, lost
@@ -27,7 +29,7 @@ from dsp.onset import FRAMES, given_up, heard, leap, no_frames, swells
 from dsp.others import disturbed, is_neighbours, led_astray, loudness, new_stroke, swelled
 from dsp.reading import Reading, Samples
 from dsp.sounding import Past, Sounding
-from dsp.units import Hz, Seconds
+from dsp.units import Cents, Hz, Seconds
 
 Signal = npt.NDArray[np.float64]
 
@@ -70,6 +72,7 @@ class PitchTracker:
         self._frames = no_frames()
         self._levels = (0.0, 0.0, 0.0)  # power of the last hops
         self._note: Sounding | None = None  # has a pitch
+        self._crowd: Sounding | None = None  # has one too, but only glimpsed
         self._rising: Sounding | None = None  # may get one
         self._ours: Sounding | None = None  # the last one that was ours, as it began
         self._plucks = 0
@@ -113,6 +116,8 @@ class PitchTracker:
         self._notice(past)
         if self._rising is not None:
             self._rise(past)
+        if self._note is None and self._hops % EVERY == 0:
+            return self._glimpse(past)
         return self._read(past)
 
     def _keep(self, hop: Signal) -> None:
@@ -152,14 +157,38 @@ class PitchTracker:
                     self._frames = given_up(self._frames)
                 else:
                     self._begin(replace(found, power=loudness(found), bowed=not looks_plucked(found)))
-        elif note.age_s(past) > (_LONGEST_RISE_S if note.base else longest_look_s(self._lowest) + 0.1):
+        elif note.age_s(past) > (_LONGEST_RISE_S if note.base or note.plucked else longest_look_s(self._lowest) + 0.1):
             self._rising = None
             self._frames = given_up(self._frames)
 
     def _begin(self, note: Sounding) -> None:
-        self._plucks += 1
+        known = self._crowd is not None and self._crowd.start == note.start
+        self._plucks += not known
         self._note = self._ours = replace(note, number=self._plucks)
+        self._crowd = None
         self._fresh = True
+
+    def _glimpse(self, past: Past) -> Reading | None:
+        """Seek or follow the pitch of what has no phases to follow."""
+        note = self._crowd
+        if (
+            self._rising is not None
+            and self._rising.plucked
+            and (note is None or note.start != self._rising.start)
+        ):
+            if self._rising.age_s(past) < FIRST_GLIMPSE_S:
+                return None
+            self._rising = seen = glimpsed(self._rising, past, self._lowest, self._highest)
+            if not agreed(seen):
+                return None
+            self._plucks += 1
+            self._crowd = replace(seen, number=self._plucks)
+        elif note is not None:
+            note = glimpsed(note, past, self._lowest, self._highest)
+            self._crowd = None if faded(note) else note
+        if self._crowd is None or self._hops % _READ_EVERY:
+            return None
+        return self._crowd_reading(self._crowd, past)
 
     def _read(self, past: Past) -> Reading | None:
         note = self._note
@@ -190,14 +219,23 @@ class PitchTracker:
 
     def _reading(self, note: Sounding, past: Past) -> Reading | None:
         frequency = note.frequency_hz
-        if frequency is None or note.coarse is None or not self._lowest <= frequency <= self._highest:
+        if frequency is None or note.coarse is None:
+            return None
+        return self._said(note, past, frequency, note.std_error(past), note.coarse.doubt)
+
+    def _crowd_reading(self, note: Sounding, past: Past) -> Reading | None:
+        found = pitch(note)
+        return None if found is None else self._said(note, past, *found)
+
+    def _said(self, note: Sounding, past: Past, frequency: Hz, error: Cents, doubt: float) -> Reading | None:
+        if not self._lowest <= frequency <= self._highest:
             return None
         level = 10.0 * math.log10(max(sum(self._levels) / len(self._levels), 1e-12))
         return Reading(
             time_s=Seconds(self._hops * self._raw_hop / self._rate),
             frequency_hz=frequency,
-            std_error_cents=note.std_error(past),
-            octave_doubt=note.coarse.doubt,
+            std_error_cents=error,
+            octave_doubt=doubt,
             drift_cents_per_s=note.drift,
             level_dbfs=level,
             since_pluck_s=Seconds(note.age_s(past)),
