@@ -22,7 +22,7 @@ from dsp.units import Cents, Hz, cents
 Signal = npt.NDArray[np.float64]
 
 FIRST_S = 0.05  # age at the first glimpse
-EVERY = 2  # hops between glimpses
+EVERY = 3  # hops between glimpses
 _SPANS_S = (0.036, 0.055, 0.082, 0.122, 0.2)  # tried from the shortest on
 _PERIODS = 7.0  # of the pitch in the spectrum, so that its partials part
 _WINDOW_S = 0.22  # for which glimpses must agree before they are believed
@@ -56,6 +56,11 @@ def glimpsed(note: Sounding, past: Past, lowest_hz: Hz, highest_hz: Hz) -> Sound
         one = Glimpse(age, guess.frequency_hz, guess.doubt, guess.strength, level)
     kept = tuple(g for g in note.glimpses if age - g.age_s < max(_LONGEST_S, _window_s(note)))
     return replace(note, glimpses=(*kept, one), loudest_db=max(note.loudest_db, level))
+
+
+def promising(note: Sounding) -> bool:
+    """Whether more glimpses may come to agree."""
+    return bool(note.glimpses) and 2 * len(_alike(note.glimpses)) >= len(note.glimpses)
 
 
 def agreed(note: Sounding) -> bool:

@@ -20,7 +20,7 @@ import numpy as np
 import numpy.typing as npt
 
 from dsp.belief import believed, looks_plucked
-from dsp.crowd import EVERY, agreed, faded, glimpsed, pitch
+from dsp.crowd import EVERY, agreed, faded, glimpsed, pitch, promising
 from dsp.crowd import FIRST_S as FIRST_GLIMPSE_S
 from dsp.decimation import decimation, filter_windows
 from dsp.following import followed
@@ -157,7 +157,9 @@ class PitchTracker:
                     self._frames = given_up(self._frames)
                 else:
                     self._begin(replace(found, power=loudness(found), bowed=not looks_plucked(found)))
-        elif note.age_s(past) > (_LONGEST_RISE_S if note.base or note.plucked else longest_look_s(self._lowest) + 0.1):
+        elif note.age_s(past) > (
+            _LONGEST_RISE_S if note.base or promising(note) else longest_look_s(self._lowest) + 0.1
+        ):
             self._rising = None
             self._frames = given_up(self._frames)
 
@@ -186,7 +188,7 @@ class PitchTracker:
         elif note is not None:
             note = glimpsed(note, past, self._lowest, self._highest)
             self._crowd = None if faded(note) else note
-        if self._crowd is None or self._hops % _READ_EVERY:
+        if self._crowd is None:
             return None
         return self._crowd_reading(self._crowd, past)
 
