@@ -119,7 +119,6 @@ def test_a_recorded_section_is_never_heard_as_another_string_or_octave(package, 
     assert max(map(abs, off), default=0.0) < 50.0, f"cents off: {off}"
 
 
-@pytest.mark.xfail(strict=False, reason="players out of step beat and swell: mostly there is no reading")
 @pytest.mark.parametrize(COLUMNS, SECTIONS)
 def test_a_recorded_section_is_heard(package, program, instrument, string):
     assert heard(note(package, program, instrument, string), instrument)
