@@ -42,6 +42,7 @@ _SLOPE = 60.0  # cents per second; a voice runs faster
 _FALL_DB_PER_S = (12.0, 150.0)  # a hum does not die away; wood dies at 200 and more
 _SCATTER_CENTS = 17.0  # of glimpses about an even course, standard deviation; a voice has more
 _LEAST_ERROR = Cents(8.0)
+_ABOVE_ROOM_DB = 9.0  # at its loudest, over the room before it
 _QUIET_DB = 50.0  # under its loudest moment it has gone
 
 
@@ -52,7 +53,7 @@ def glimpsed(note: Sounding, past: Past, lowest_hz: Hz, highest_hz: Hz) -> Sound
     for span in (*_SPANS_S, 8.0 / lowest_hz):
         if span > age or (guess is not None and guess.frequency_hz * span >= _PERIODS):
             break
-        guess = _guess(past, span, lowest_hz, highest_hz)
+        guess = _guess(note, past, span, lowest_hz, highest_hz)
     sound = past.between(past.count - round(_SPANS_S[0] * past.rate_hz), past.count)
     level = 10.0 * math.log10(float(sound @ sound) / max(sound.size, 1) + 1e-15)
     one = Glimpse(age, None, 1.0, 0.0, level)
@@ -85,6 +86,15 @@ def agreed(note: Sounding) -> bool:
     return abs(float(course[0])) < _SLOPE and _FALL_DB_PER_S[0] < fall < _FALL_DB_PER_S[1]
 
 
+def stands_out(note: Sounding, past: Past) -> bool:
+    """Whether it is well above what sounded before: in somebody else's music every pitch is doubtful."""
+    room = past.between(note.start - round(0.15 * past.rate_hz), note.start - round(0.02 * past.rate_hz))
+    if room.size == 0:
+        return True
+    before_db = 10.0 * math.log10(float(room @ room) / room.size + 1e-15)
+    return note.loudest_db > before_db + _ABOVE_ROOM_DB
+
+
 def faded(note: Sounding) -> bool:
     """Whether a believed sound has gone, or is something else by now."""
     recent = _recent(note, _window_s(note))
@@ -114,9 +124,12 @@ def _cents(alike: tuple[Glimpse, ...]) -> Signal:
     return np.array([cents(g.frequency_hz, first) for g in alike if g.frequency_hz is not None])
 
 
-def _guess(past: Past, span_s: float, lowest_hz: Hz, highest_hz: Hz) -> Coarse | None:
-    sound = past.between(past.count - round(span_s * past.rate_hz), past.count)
-    peaks = peaks_of(power_spectrum(sound, past.rate_hz), past.band_hz, 0.4 * lowest_hz, None)
+def _guess(note: Sounding, past: Past, span_s: float, lowest_hz: Hz, highest_hz: Hz) -> Coarse | None:
+    size = round(span_s * past.rate_hz)
+    sound = past.between(past.count - size, past.count)
+    room = past.between(note.start - 2 * size, note.start - size)
+    before = power_spectrum(room, past.rate_hz) if room.size == size else None
+    peaks = peaks_of(power_spectrum(sound, past.rate_hz), past.band_hz, 0.4 * lowest_hz, before)
     return coarse_pitch(peaks, past.band_hz, lowest_hz, highest_hz)
 
 

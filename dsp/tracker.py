@@ -20,7 +20,7 @@ import numpy as np
 import numpy.typing as npt
 
 from dsp.belief import believed, looks_plucked
-from dsp.crowd import EVERY, agreed, faded, glimpsed, pitch, promising
+from dsp.crowd import EVERY, agreed, faded, glimpsed, pitch, promising, stands_out
 from dsp.crowd import FIRST_S as FIRST_GLIMPSE_S
 from dsp.decimation import decimation, filter_windows
 from dsp.following import followed
@@ -181,7 +181,7 @@ class PitchTracker:
             if self._rising.age_s(past) < FIRST_GLIMPSE_S:
                 return None
             self._rising = seen = glimpsed(self._rising, past, self._lowest, self._highest)
-            if not agreed(seen):
+            if not (agreed(seen) and stands_out(seen, past)):
                 return None
             self._plucks += 1
             self._crowd = replace(seen, number=self._plucks)

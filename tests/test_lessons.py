@@ -257,6 +257,8 @@ def test_ctrl_c_ends_the_lessons_at_once_without_a_traceback():
         [sys.executable, "-m", "device", "lessons", "--runs", "200"],
         cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, start_new_session=True,
     )  # fmt: skip
+    assert lessons.stdout is not None
+    lessons.stdout.readline()  # the heading: by now it is at work
     time.sleep(8.0)
     os.killpg(lessons.pid, signal.SIGINT)
     out, _ = lessons.communicate(timeout=60)
