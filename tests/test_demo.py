@@ -138,6 +138,7 @@ def sound(tmp_path):
     server.stop()
 
 
+@pytest.mark.heavy
 def test_a_live_microphone_is_heard(sound):
     """A pluck 20 cents flat, played into a real-time sound server, comes out as a line with its cents."""
     lines = []

@@ -69,7 +69,7 @@ def test_json_has_one_object_a_line_with_the_fields_that_were_agreed(sound, caps
     assert flat["string"] == flat["heard"] == "A4"
     assert flat["cents"] == pytest.approx(-8.28, abs=0.01)
     assert (flat["turn"], flat["direction"], flat["rotation"]) == ("fine-tuner", "tighten", "clockwise")
-    assert (flat["amount"], flat["in_tune"], flat["warning"]) == ("a-hair", False, None)
+    assert (flat["amount"], flat["in_tune"], flat["warning"]) == ("a-little", False, None)
     assert right["in_tune"] is True
     assert (right["turn"], right["direction"], right["rotation"], right["amount"]) == (
         "none",
