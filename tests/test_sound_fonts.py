@@ -12,6 +12,7 @@ from importlib.util import find_spec
 
 import numpy as np
 import pytest
+from _pytest.mark import ParameterSet
 
 from dsp import (
     OPEN_STRINGS,
@@ -60,8 +61,15 @@ SINGLE_STRINGS = [
     for program, (label, instrument) in SINGLE.items()
     for string in OPEN_STRINGS[instrument]
 ]
-UNSTEADY = ("plucked bass-G2", "harp-G3")  # their own pitch wanders by 3 to 6 cents: no cent can be claimed
-STEADY_STRINGS = [one for one in SINGLE_STRINGS if not str(one.id).endswith(UNSTEADY)]
+
+
+def missing(cases: list[ParameterSet], *ids: str) -> list[ParameterSet]:
+    """The cases, those named marked as not reached yet: each must be unmarked once it is."""
+    mark = pytest.mark.xfail(strict=True, reason="not reached yet")
+    return [pytest.param(*one.values, id=one.id, marks=mark) if one.id in ids else one for one in cases]
+
+
+MUSESCORE, FLUID = "musescore-general-soundfont", "fluid-soundfont-gm"
 COLUMNS = ("package", "program", "instrument", "string")
 SHIFTS = (-37.3, 4.9, 48.6)  # cents
 COMPARED_S = 0.6  # after the pluck, where two readings of one note are compared
@@ -122,16 +130,16 @@ def test_a_recorded_section_is_never_heard_as_another_string_or_octave(package, 
 
 
 # In the MuseScore font the viola's C3 still rings when its G3 begins: there the tracker stays silent.
-@pytest.mark.parametrize(
-    COLUMNS, [one for one in SECTIONS if one.id != "musescore-general-soundfont-viola-G3"]
-)
+@pytest.mark.parametrize(COLUMNS, missing(SECTIONS, f"{MUSESCORE}-viola-G3"))
 def test_a_recorded_section_is_heard(package, program, instrument, string):
     assert heard(note(package, program, instrument, string), instrument)
 
 
 @pytest.mark.filterwarnings("ignore")  # librosa's own, and its libraries'
 @pytest.mark.skipif(find_spec("librosa") is None, reason="librosa is not installed (extra: bench)")
-@pytest.mark.parametrize(COLUMNS, [*SINGLE_STRINGS, *SECTIONS])
+@pytest.mark.parametrize(
+    COLUMNS, missing([*SINGLE_STRINGS, *SECTIONS], f"{MUSESCORE}-violin-A4", f"{MUSESCORE}-viola-A4")
+)
 def test_pyin_given_the_string_within_a_fifth_hears_the_same(package, program, instrument, string):
     # Mauch & Dixon, pYIN, ICASSP 2014, as in librosa; its own grid is 10 cents and sections are wider
     import librosa  # noqa: PLC0415 - optional
@@ -146,11 +154,13 @@ def test_pyin_given_the_string_within_a_fifth_hears_the_same(package, program, i
     range_hz = {"fmin": low, "fmax": high}
     track = librosa.pyin(piece, **range_hz, sr=RATE, frame_length=frame, hop_length=BLOCK, fill_na=None)[0]
     ours = Hz(float(np.median([r.frequency_hz for r in said])))
-    limit = 50.0 if program == sound_fonts.PIZZICATO else 25.0  # a section's players are tens of cents apart
-    assert abs(cents(ours, Hz(float(np.median(track))))) < limit
+    assert abs(cents(ours, Hz(float(np.median(track))))) < 25.0
 
 
-@pytest.mark.parametrize(COLUMNS, STEADY_STRINGS)
+@pytest.mark.parametrize(
+    COLUMNS,
+    missing(SINGLE_STRINGS, f"{MUSESCORE}-plucked bass-G2", f"{FLUID}-plucked bass-G2", f"{FLUID}-harp-G3"),
+)
 def test_a_string_re_pitched_by_known_cents_is_heard_shifted_by_them(package, program, instrument, string):
     sound = note(package, program, instrument, string)
     first = nearest(heard(sound, instrument))
