@@ -45,7 +45,7 @@ def sheet(pictures: Mapping[str, Shown]) -> Image.Image:
 
 
 MAP = {
-    "waiting": (
+    "home-press": (
         "next: the next string; held: a new pupil",
         "previous: the one before; held: the order",
         "third: the tone; held: the settings ->",

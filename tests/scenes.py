@@ -24,6 +24,7 @@ FIVE = Settings(retuned=tuple(OpenString.named(name) for name in ("C3", "G3", "D
 SCORDATURA = Settings(retuned=tuple(OpenString.named(name) for name in ("Bb3", "D4", "F#4", "D5")))
 NOT_AS_IN_THE_FILE = frozenset({"instrument", "reference_hz"})
 HAND_RINGING = Seconds(0.6)  # the moment a pluck's second picture begins
+BUTTONS_SHOWN = Seconds(6.5)  # a moment after the row of buttons came up by itself
 USUAL_MARKS = (Mark.TO_DO, Mark.TO_DO, Mark.TO_DO, Mark.RIGHT)
 PLUCK = Advice()
 TIGHTEN, LOOSEN = Direction.TIGHTEN, Direction.LOOSEN
@@ -181,6 +182,8 @@ def _menu() -> dict[str, Shown]:
 
     pages = {f"menu-{page.key.replace('_', '-')}": at(page.key) for page in PAGES}
     return {
+        "home-press": lesson("A4", phase=Phase.WAITING, at=BUTTONS_SHOWN),
+        "home-hold": lesson("A4", phase=Phase.WAITING, at=BUTTONS_SHOWN + 3.0),
         **pages,
         "menu-from-file": at(FROM_FILE),
         "menu-changing": at("reference_hz", changing=True),

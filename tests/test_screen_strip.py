@@ -15,12 +15,13 @@ from device.coach.state import (
     Say,
     Turn,
 )
+from device.drawing import key_caps
 from device.drawing.bottom import shown_cents
 from device.drawing.captions import instrument_and_pitch
 from device.drawing.figures import words
 from device.drawing.track import height_of, track
 from device.screen import WIDTH, draw
-from device.settings import Settings
+from device.settings import Settings, Tone
 from dsp import Cents, Hz, Instrument, Seconds
 from tests.scenes import FIVE, SCORDATURA, VIOLIN, lesson, turn
 from tests.showing import ADVICE, BEGIN, TURNS, all_different
@@ -131,3 +132,25 @@ def test_a_pluck_that_is_not_followed_says_so_even_beside_a_turn():
     said = {draw(replace(shown, unfollowed=True), Seconds(0.5 * i)).tobytes() for i in range(8)}
     assert len(said) == 1
     assert draw(shown, BEGIN).tobytes() not in said
+
+
+def test_whoever_waits_is_told_what_the_buttons_do_and_then_what_is_set_again():
+    quiet = lesson("A4", phase=Phase.WAITING).scene
+    strips = [draw(quiet, Seconds(0.5 + i)).crop((0, 53, 128, 64)).tobytes() for i in range(24)]
+    assert strips[:12] == strips[12:]
+    set_up, press, hold = strips[0], strips[6], strips[9]
+    assert strips[:12] == [set_up] * 6 + [press] * 3 + [hold] * 3
+    assert len({set_up, press, hold}) == 3
+
+
+def test_what_the_third_button_sounds_and_a_lock_are_told():
+    tones = {key_caps.presses(Settings(tone=tone)) for tone in Tone}
+    assert len(tones) == len(Tone)
+    assert key_caps.holds(Settings(locked=True)) == ("new", "lock", "lock")
+    assert key_caps.holds(Settings()) == ("new", "order", "set")
+
+
+def test_after_a_pluck_the_strip_is_the_lessons_again():
+    heard = lesson("A4", phase=Phase.LISTENING).scene
+    strips = {draw(heard, Seconds(0.5 + i)).crop((0, 53, 60, 64)).tobytes() for i in range(24)}
+    assert len(strips) == 1

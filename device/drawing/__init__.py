@@ -14,4 +14,5 @@ the panel, y grows downwards, angles are those of a clock face: 0 at twelve o'cl
     bottom, captions, reasons, track   the strip with the strings and the cents; the bead on its string
     lesson, ending, warnings, faults   whole pictures, with tone, resting and menu_page
     setting_signs, setting_shapes      a sign for every page of the settings
+    key_caps                           what each of the three buttons will do
 """

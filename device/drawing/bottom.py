@@ -3,7 +3,7 @@
 from PIL import Image
 
 from device.coach.state import Mark, Phase, Turn
-from device.drawing import captions, reasons
+from device.drawing import captions, key_caps, reasons
 from device.drawing.figures import number, words
 from device.drawing.plate import INK, Plate, kept
 from device.scene import Scene
@@ -42,10 +42,13 @@ def box(mark: Mark, now: bool, width: int, height: int = HEIGHT) -> Image.Image:
 def strip(picture: Image.Image, scene: Scene, at: Seconds) -> None:
     """One box a string, low to high, the one asked for framed; on the right cents or a few words."""
     coach = scene.coach
+    waits = coach.phase is Phase.WAITING and coach.cents is None and not scene.unfollowed
+    if waits and key_caps.at_home(picture, scene, at):
+        return
     step = _BOXES // max(1, len(coach.strings))
     for i, string in enumerate(coach.strings):
         picture.paste(INK, (step * i, TOP), box(string.mark, string.name == coach.string, step - 2))
-    if coach.phase is Phase.WAITING and coach.cents is None and not scene.unfollowed:
+    if waits:
         _what_is_set(picture, scene.settings, scene.unusual)
     else:
         _figures(picture, scene, at)
