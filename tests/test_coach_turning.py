@@ -127,13 +127,17 @@ def test_every_usual_string_stands_well_below_its_limit():
                 assert limit_hz(name, settings) < highest_hz(name, settings)
 
 
-def test_a_plain_gut_e_is_refused_at_466_and_allowed_at_415():
-    """Thin gut breaks at 240 to 280 Hz m (from memory); 698 Hz on 328 mm is 229 Hz m."""
+def test_a_plain_gut_e_is_refused_at_466_and_allowed_at_415_and_440():
+    """Thin gut breaks at 260 Hz m on average (a string maker's tests), some 240 to 280; 698 Hz on 328 mm is
+    229 Hz m, 659 Hz is 216. That plain gut E are sold for 415 and for 440 Hz is common practice."""
     refused = refusals(Settings(string_set=StringSet.PLAIN_GUT_E, reference_hz=Hz(466.0)))
     assert len(refused) == 1
-    assert "436 Hz or lower" in refused[0]
+    assert "445 Hz or lower" in refused[0]
     assert refused[0].count(".") == 1
-    assert refusals(Settings(string_set=StringSet.PLAIN_GUT_E, reference_hz=Hz(415.0))) == ()
+    for reference in (415.0, 440.0):
+        gut = Settings(string_set=StringSet.PLAIN_GUT_E, reference_hz=Hz(reference))
+        assert refusals(gut) == ()
+        assert limit_hz("E5", gut) < 0.95 * 240.0 / 0.328  # the weakest that was measured still holds
 
 
 def test_strings_retuned_too_high_are_refused_each_in_one_sentence():

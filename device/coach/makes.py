@@ -20,7 +20,10 @@ STANDARD_HZ = Hz(440.0)  # ISO 16:1975; strings are made for it
 STEEL_STRENGTH = 2634e6  # Pa, least of music wire of 0.28 mm: 382 ksi (ASTM A228, table of tensile limits)
 STEEL_DENSITY = 7850.0  # kg/m3, handbook value for carbon steel
 STEEL_STIFFNESS = 200e9  # Pa, Young's modulus of steel wire; handbooks give 190 to 210
-GUT_LEAST_LENGTH_HZ = 240.0  # Hz m at which thin plain gut breaks; measured ones 240 to 280, from memory
+GUT_LEAST_LENGTH_HZ = 245.0
+"""Hz m at which thin plain gut breaks: a string maker's published tests give 260 on average, some 240 to
+280. Not the very least of them, because a plain gut E is sold for 440 Hz and stands it (common
+practice): 659.3 Hz on 328 mm is 216 Hz m, and below 242 that would count as near breaking."""
 GUT_STRAIN = 0.045  # 330 MPa over 5.5 GPa, less creep: gut is linear (Materials 11 (2018) 2160); from memory
 SYNTHETIC_STRAIN = (
     0.036  # tension over tangent stiffness (8 GPa when taut: Materials 10 (2017) 497), from memory
