@@ -9,9 +9,7 @@ from dataclasses import dataclass
 
 from demo.starts import Start
 from demo.workshop import Build
-from device.errors import UsageError
 from device.settings import FineTuners, Pegs, Settings, Size
-from dsp import OPEN_STRINGS
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,15 +38,7 @@ PUPILS: Mapping[str, Pupil] = {
 
 
 def build_of(settings: Settings) -> Build:
-    """The instrument that the settings describe.
-
-    Raises UsageError for one the simulation has no strings for.
-    """
-    if tuple(settings.strings) != OPEN_STRINGS[settings.instrument]:
-        raise UsageError(
-            "the demo's simulated instrument has the usual strings only: leave out --retuned, or play your"
-            " own with --microphone"
-        )
+    """The instrument that the settings describe."""
     size = settings.size.value
     if settings.size is Size.UNKNOWN:
         size = Size.FULL.value
@@ -58,4 +48,5 @@ def build_of(settings: Settings) -> Build:
         settings.left_handed,
         settings.pegs is Pegs.WOODEN,
         {FineTuners.ALL: "all", FineTuners.HIGHEST: "highest", FineTuners.NONE: "none"}[settings.fine_tuners],
+        retuned=settings.retuned,
     )

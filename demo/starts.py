@@ -7,8 +7,8 @@ from enum import Enum
 from itertools import pairwise
 
 from demo.instrument import SimInstrument, SimString
-from demo.workshop import CONCERT_HZ, Build, strung, targets
-from dsp import Cents, Hz, Instrument, cents, shifted
+from demo.workshop import CONCERT_HZ, Build, strung
+from dsp import Cents, Hz, cents, shifted, string_frequencies
 
 COLD_CENTS_PER_K = 0.9  # steel goes sharp by some 9 cents per 10 K (common practice, from memory)
 
@@ -49,14 +49,18 @@ def offsets(start: Start, build: Build, rng: random.Random) -> dict[str, Cents]:
         steel = [name for name in names if build.materials[name].steel]
         return near | {name: Cents(sharp + rng.uniform(-2.0, 2.0)) for name in steel}
     away = near | {one: Cents(rng.uniform(*ONE_STRING[start]))}
-    while _alike(away, build.kind):
+    while _alike(away, build):
         away[one] = Cents(rng.uniform(*ONE_STRING[start]))
     return away
 
 
-def _alike(away: Mapping[str, Cents], kind: Instrument) -> bool:
+def _alike(away: Mapping[str, Cents], build: Build) -> bool:
     """Whether two strings sound so nearly alike that nobody could say which is which."""
-    height = sorted(cents(pitch, CONCERT_HZ) + away[name] for name, pitch in targets(kind).items())
+    pitches = string_frequencies(build.strings, CONCERT_HZ)
+    height = sorted(
+        cents(pitch, CONCERT_HZ) + away[string.name]
+        for string, pitch in zip(build.strings, pitches, strict=True)
+    )
     return any(b - a < ALIKE for a, b in pairwise(height))
 
 

@@ -21,9 +21,10 @@ from demo.materials import (
     TOTAL_LENGTH,
     Material,
 )
-from dsp import OPEN_STRINGS, Hz, Instrument, string_frequencies
+from dsp import OPEN_STRINGS, Hz, Instrument, OpenString, cents, string_frequencies
 
 CONCERT_HZ = Hz(440.0)  # what the strings are made for: ISO 16:1975
+RETUNED_AT_MOST = 300.0  # cents; beyond, a string made for that note is fitted (common practice)
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,12 +37,30 @@ class Build:
     wooden: bool = True
     screws: str = "all"  # or "highest", or "none"
     steel: bool = False  # a violin whose strings all have steel cores
+    retuned: tuple[OpenString, ...] | None = None  # five strings or scordatura, low to high
+
+    @property
+    def strings(self) -> tuple[OpenString, ...]:
+        """Its open strings, low to high."""
+        return self.retuned or OPEN_STRINGS[self.kind]
 
     @property
     def materials(self) -> Mapping[str, Material]:
         """What its strings are made of, by name, low to high."""
         steel = self.steel and self.kind is Instrument.VIOLIN
-        return STEEL_CORES if steel else MATERIALS[self.kind]
+        usual = STEEL_CORES if steel else MATERIALS[self.kind]
+        return {string.name: usual[_nearest(string, self.kind).name] for string in self.strings}
+
+
+def _nearest(string: OpenString, kind: Instrument) -> OpenString:
+    """The usual string that lies nearest, the lower of two."""
+    return min(OPEN_STRINGS[kind], key=lambda usual: abs(usual.note_number - string.note_number))
+
+
+def made_for(string: OpenString, kind: Instrument) -> Hz:
+    """The pitch a string was made for, in Hz: a usual string's where one can be retuned to it."""
+    usual, own = string_frequencies((_nearest(string, kind), string), CONCERT_HZ)
+    return usual if abs(cents(own, usual)) <= RETUNED_AT_MOST else own
 
 
 def targets(kind: Instrument, reference_hz: Hz = CONCERT_HZ) -> dict[str, Hz]:
@@ -52,7 +71,8 @@ def targets(kind: Instrument, reference_hz: Hz = CONCERT_HZ) -> dict[str, Hz]:
 
 def new_string(build: Build, position: int, stiffer: float = 1.0, stronger: float = 1.0) -> SimString:
     """One string without any stretch, `position` counted from the low side."""
-    name, pitch = list(targets(build.kind).items())[position]
+    string = build.strings[position]
+    name, pitch = string.name, made_for(string, build.kind)
     material = build.materials[name]
     scale = SIZES[build.size]
     length = LENGTH_MM[build.kind] * scale
@@ -77,12 +97,12 @@ def new_string(build: Build, position: int, stiffer: float = 1.0, stronger: floa
 
 def _shaft(build: Build, position: int) -> Shaft:
     """The peg; machine heads differ from maker to maker, and here all of them wind up clockwise."""
-    count = len(MATERIALS[build.kind])
+    count = len(build.strings)
     return pegs(count, build.left_handed)[position] if build.kind not in GEAR else pegs(count, False)[-1]
 
 
 def _has_screw(build: Build, position: int) -> bool:
-    highest = position == len(MATERIALS[build.kind]) - 1
+    highest = position == len(build.strings) - 1
     return build.kind not in GEAR and (build.screws == "all" or (build.screws == "highest" and highest))
 
 
@@ -93,7 +113,7 @@ def strung(build: Build, pitches: Mapping[str, Hz], rng: random.Random | None = 
     stands somewhere in the middle half of its travel.
     """
     strings = []
-    for i in range(len(MATERIALS[build.kind])):
+    for i in range(len(build.strings)):
         spread = (rng.uniform(0.5, 1.5), rng.uniform(0.85, 1.3)) if rng else (1.0, 1.0)
         screw = SCREW_TRAVEL_MM * (rng.uniform(0.25, 0.75) if rng else 0.5)
         strings.append(replace(new_string(build, i, *spread), screw_mm=screw))

@@ -105,7 +105,7 @@ def test_a_recording_can_be_played_to_the_box(tmp_path, capsys):
         (["--pictures", "/dev/null/x"], 1, "cannot be kept in /dev/null/x"),
         (["--wav", "/no/such.wav"], 1, "/no/such.wav cannot be read"),
         (["--microphone", "--fast"], 2, "leave out --fast"),
-        (["--retuned", "D4,A4,E5"], 2, "usual strings only"),
+        (["--retuned", "G3,D4,A4,A5"], 2, "a lower note or another string"),
         (["--pupil", "nobody"], 2, "wanda"),
         (["--seed", "x"], 2, "--seed"),
     ],

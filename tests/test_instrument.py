@@ -11,7 +11,7 @@ from demo.instrument import errors
 from demo.materials import BODY_MM_PER_N, MATERIALS, SCREW_TRAVEL_MM
 from demo.starts import Start, found
 from demo.workshop import Build, new_string, retuned, strung, targets
-from dsp import Cents, Hz, Instrument, Seconds, cents, shifted
+from dsp import Cents, Hz, Instrument, OpenString, Seconds, cents, shifted, string_frequencies
 
 VIOLIN = targets(Instrument.VIOLIN)
 
@@ -129,6 +129,36 @@ def test_turns_commute_with_the_body_that_gives():
 def test_every_instrument_stands_well_under_its_breaking_load_in_tune(kind):
     instrument = strung(Build(kind), targets(kind))
     assert all(0.3 < instrument.load(name) < 0.7 for name in MATERIALS[kind])
+
+
+@pytest.mark.parametrize(
+    ("kind", "notes"),
+    [
+        (Instrument.VIOLIN, "A3 E4 A4 E5"),  # the two low ones up a tone
+        (Instrument.VIOLIN, "G3 D4 A4 D5"),
+        (Instrument.VIOLIN, "C3 G3 D4 A4 E5"),
+        (Instrument.DOUBLE_BASS, "B0 E1 A1 D2 G2"),
+    ],
+)
+def test_retuned_and_five_strings_sound_their_notes_under_a_plausible_load(kind, notes):
+    """A string taken up a tone carries a quarter more (tension goes with the square of frequency)."""
+    strings = tuple(OpenString.named(note) for note in notes.split())
+    goals = dict(zip(notes.split(), string_frequencies(strings, Hz(440.0)), strict=True))
+    instrument = strung(Build(kind, retuned=strings), goals)
+    assert [string.name for string in instrument.strings] == notes.split()
+    for name, goal in goals.items():
+        assert cents(instrument.pitch(name), goal) == pytest.approx(0.0, abs=1e-6)
+        assert 0.25 < instrument.load(name) < 0.75
+
+
+def test_a_string_taken_up_a_tone_carries_a_quarter_more():
+    usual = strung(Build(), VIOLIN)
+    strings = tuple(OpenString.named(note) for note in ("A3", "D4", "A4", "E5"))
+    goals = VIOLIN | {"A3": Hz(220.0)}
+    raised = strung(Build(retuned=strings), goals)
+    share = raised.load("A3") / usual.load("G3")
+    assert share == pytest.approx((220.0 / VIOLIN["G3"]) ** 2)
+    assert share == pytest.approx(1.26, abs=0.01)
 
 
 @pytest.mark.parametrize("start", Start)
