@@ -2,6 +2,7 @@
 
 import ast
 import itertools
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -12,6 +13,7 @@ from device.errors import PartError, StuckError
 from device.events import Button, Heard, NextString, PreviousString, StartOver, TeacherHere
 from device.loop import Parts, Surroundings, run
 from device.scene import Fault
+from device.screen import draw
 from device.settings import Settings
 from device.thought import real_thought
 from dsp import Hz, Seconds, pluck, white_noise
@@ -135,7 +137,10 @@ def test_what_was_on_the_panel_comes_back_whole(wire):
 
     todo = {1.0: lambda: seen.append(wire.controller.picture()), 2.0: blink_out}
     todo |= {3.0: lambda: setattr(wire, "gone", False), 7.0: lambda: seen.append(wire.controller.picture())}
-    wall.run(7.5, real_thought(), panel=Display, at=todo)
+    still = replace(
+        real_thought(), draw=lambda scene, _at: draw(scene, Seconds(0.0))
+    )  # nothing moves by itself
+    wall.run(7.5, still, panel=Display, at=todo)
     assert seen[0].any()
     assert np.array_equal(*seen)
 
