@@ -10,8 +10,9 @@ from pathlib import Path
 
 from device.coach.limits import refusals
 from device.commands.finding import Finding, Person
+from device.commands.leaving import leave
 from device.commands.microphone_trial import try_microphone
-from device.commands.run import display_of, leave
+from device.commands.run import display_of
 from device.commands.service import Service
 from device.commands.settings_file import Found, found, state_folder
 from device.commands.trials import Bench, bus_finding, try_buttons, try_panel, try_store

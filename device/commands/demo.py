@@ -16,6 +16,7 @@ from demo.scenario import PUPILS, Pupil
 from demo.show import Show, Stage, heard, simulated
 from demo.starts import Start
 from device.coach.state import Phase
+from device.commands.leaving import leave
 from device.commands.options import add_settings, given, settings_of
 from device.errors import UsageError
 from device.loop import Moment
@@ -67,7 +68,10 @@ def main(arguments: argparse.Namespace) -> int:
     rows = show.run(_stage(arguments, show, clock, settings, pupil))
     _keep(arguments, show.kept)
     print(closing_table(rows))
-    return INTERRUPTED if show.interrupted else 0
+    status = INTERRUPTED if show.interrupted else 0
+    if arguments.microphone is not None:
+        leave(status)
+    return status
 
 
 def _real_sound(arguments: argparse.Namespace) -> bool:

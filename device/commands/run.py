@@ -2,12 +2,11 @@
 
 import argparse
 import glob
-import os
-import sys
 from importlib.util import find_spec
 from pathlib import Path
 
 from device.commands.appliance import serve
+from device.commands.leaving import leave
 from device.commands.settings_file import Found
 from device.errors import PartError
 from device.hardware import PanelHardware, Rotation
@@ -77,13 +76,6 @@ def display_of(panel: PanelHardware) -> Display:
     """The panel the settings name."""
     turned = panel.rotation is Rotation.UPSIDE_DOWN
     return Display(panel.controller.value, panel.i2c_bus, panel.i2c_address, turned=turned)
-
-
-def leave(status: int) -> None:
-    """End the process now: the sound library's own farewell can hang on a source that is frozen."""
-    sys.stdout.flush()
-    sys.stderr.flush()
-    os._exit(status)
 
 
 def _installed(name: str) -> bool:

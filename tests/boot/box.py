@@ -20,7 +20,7 @@ from oled import Ssd1306, Wire
 from PIL import Image
 
 from device.commands.appliance import serve
-from device.commands.run import leave
+from device.commands.leaving import leave
 from device.parts.buttons import GpioButtons
 from device.parts.clock import MonotonicClock
 from device.parts.display import Display
