@@ -10,10 +10,11 @@ from pathlib import Path
 ROOT = Path(__file__).parent.parent.parent
 SUITE = "trixie"  # Debian 13, Python 3.13
 PACKAGES = "systemd,systemd-sysv,dbus,udev,python3,libportaudio2,libasound2-plugins"
-NEEDED = ("debootstrap", "systemd-nspawn", "nsenter")
+NEEDED = ("debootstrap", "systemd-nspawn", "nsenter", "unshare")
 MISSING = ", ".join(tool for tool in NEEDED if shutil.which(tool) is None) or (
     "" if os.geteuid() == 0 else "the rights of root"
 )
+APART = ("unshare", "--mount", "--uts", "--ipc", "--net", "--pid", "--fork", "--mount-proc")
 
 sys.path.insert(0, str(ROOT / "systemd"))
 import bundle  # noqa: E402
@@ -25,19 +26,48 @@ def called(*words: str | Path, limit_s: float = 300.0, **options) -> subprocess.
     )
 
 
+class NotHereError(Exception):
+    """This machine cannot boot a root of any kind, whatever we install in it; says what it lacks."""
+
+
+def last_line(text: str) -> str:
+    """What a tool said last, which is why it gave up."""
+    return next((line.strip() for line in reversed(text.splitlines()) if line.strip()), "it says nothing")
+
+
 def built(folder: Path) -> Path:
     """A fresh root; BOOT_ROOT names one to copy, which saves a minute."""
+    done = called(*APART, "true")
+    if done.returncode != 0:
+        raise NotHereError(f"no namespaces of one's own ({last_line(done.stderr)})")
     given = os.environ.get("BOOT_ROOT")
     if given:
         done = called("cp", "-a", given, folder)
+        assert done.returncode == 0, done.stderr[-2000:]
     else:
-        done = called(
-            "debootstrap", "--variant=minbase", f"--include={PACKAGES}", SUITE, folder, limit_s=900.0
-        )
-    assert done.returncode == 0, done.stdout[-2000:] + done.stderr[-2000:]
+        debootstrapped(folder)
     (folder / "boot" / "firmware").mkdir(parents=True)
     (folder / "boot" / "firmware" / "config.txt").write_text("# as it came\ndtparam=audio=on\n")
     return folder
+
+
+def debootstrapped(folder: Path) -> None:
+    """A Debian from where this machine's own packages come from, else from the usual place."""
+    asked = ("--format", "$(REPO_URI)", "Created-By: Packages", "Label: Debian", "Component: main")
+    mirrors = called("apt-get", "indextargets", *asked).stdout.split() if shutil.which("apt-get") else []
+    for mirror in (*mirrors[:1], ""):
+        place = (folder, mirror) if mirror else (folder,)
+        words = ("debootstrap", "--variant=minbase", f"--include={PACKAGES}", SUITE, *place)
+        done = called(*words, limit_s=900.0)
+        if done.returncode == 0:
+            return
+        gone(folder)
+    raise NotHereError(f"debootstrap makes no Debian root ({last_line(done.stdout + done.stderr)})")
+
+
+def gone(folder: Path) -> None:
+    """Remove a root, and nothing that might still be mounted in it."""
+    called("rm", "-rf", "--one-file-system", folder)
 
 
 def brought(root: Path) -> Path:
@@ -69,6 +99,18 @@ class Machine:
         """Run something in the root while it is not booted, without a network."""
         spawn = ("systemd-nspawn", "-q", "--pipe", "--private-network", "--register=no", "--keep-unit")
         return called(*spawn, "-D", self.root, *words, limit_s=limit_s)
+
+    def tried(self) -> None:
+        """NotHereError unless the bare root runs a program and boots: then what fails later is ours."""
+        done = self.inside("true")
+        if done.returncode != 0:
+            raise NotHereError(f"systemd-nspawn starts nothing ({last_line(done.stderr)})")
+        try:
+            self.boot()
+        except AssertionError as why:
+            raise NotHereError(f"a bare Debian does not boot under systemd-nspawn ({why})") from why
+        finally:
+            self.off()
 
     def boot(self) -> None:
         spawn = [
@@ -128,20 +170,21 @@ class Machine:
     def off(self) -> None:
         if self._nspawn is None:
             return
-        self.run("systemctl", "poweroff")
+        if self._init:
+            self.run("systemctl", "poweroff")
         try:
             self._nspawn.wait(30.0)
         except subprocess.TimeoutExpired:
             self._nspawn.kill()
             self._nspawn.wait()
-        self._nspawn = None
+        self._nspawn, self._init = None, 0
 
     def _found_init(self) -> int:
         """The process number, outside, of the root's first process."""
         assert self._nspawn is not None
         end = time.monotonic() + 20.0
         children = Path(f"/proc/{self._nspawn.pid}/task/{self._nspawn.pid}/children")
-        while time.monotonic() < end:
+        while time.monotonic() < end and self._nspawn.poll() is None:
             for child in children.read_text().split():
                 if Path(f"/proc/{child}/comm").read_text().strip() in {"systemd", "init"}:
                     return int(child)
