@@ -3,8 +3,8 @@
 import numpy as np
 import numpy.typing as npt
 
-from dsp.fine import Course
 from dsp.glides import BENT, SHAPES, glide_integrals
+from dsp.models import Course
 from dsp.units import Cents
 
 Signal = npt.NDArray[np.float64]
@@ -12,7 +12,7 @@ Signal = npt.NDArray[np.float64]
 _PITCH_SD = Cents(30.0)  # of the expected pitch
 _GLIDE = Cents(8.0)  # a usual sharp start
 _GLIDE_SD = Cents(10.0)  # about that: none to 15, and twice that when plucked hard
-_BENT_SD = Cents(2.5)  # of the terms that bend a shape; chosen with the shapes, see `dsp.glides`
+_BENT_SD = Cents(2.0)  # of the terms that bend a shape; chosen with the shapes, see `dsp.glides`
 _NO_GLIDE = 0.2  # prior chance that there is none
 GLIDE_GONE_S = 0.25  # age from which nothing is left of it
 _USUAL_B = (

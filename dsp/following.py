@@ -5,12 +5,17 @@ from dataclasses import replace
 import numpy as np
 
 from dsp.courses import GLIDE_GONE_S, even, settling, still_sharp
-from dsp.fine import FIRST_ERROR, Fit, Tracks, first_fit, fit
+from dsp.fine import FIRST_ERROR, Fit, first_fit, fit, phase_path
 from dsp.partials import basis, blocks, fewer
 from dsp.sounding import LEAST_BLOCKS, Past, Sounding, latest, moved
+from dsp.tracks import Tracks, joined, merged
 from dsp.turns import SLOW_LOCAL_S, turned
 
-_SPAN_S = 0.45  # of phases fitted as one settled pitch
+_SPAN_S = 1.0  # of phases fitted as one settled pitch
+_BOWED_SPAN_S = 0.45  # and under a bow, which keeps moving the pitch
+_GLIDING_S = 0.7  # age up to which the sharp start is fitted as well
+_RECENT_S = 0.22  # of phases kept block by block; older ones are merged
+_MERGED_S = 0.05  # length of what is merged
 _THIN_S = 0.08  # age from which only the telling partials are followed
 _ENOUGH_PARTIALS = 10
 _TOO_UNSURE = 15.0  # cents of standard error at which there is no reading
@@ -36,7 +41,7 @@ def followed(note: Sounding, past: Past) -> Sounding | None:
     impure = min(seen.misfit, note.settled.misfit) > _IMPURE
     if faint >= _FAINT_READINGS or seen.std_error[0] > _TOO_UNSURE or impure:
         return None
-    return _recentred(_thinned(replace(note, faint=faint)), past)
+    return _recentred(_merged(_thinned(replace(note, faint=faint))), past)
 
 
 def _grown(note: Sounding, past: Past) -> Sounding:
@@ -52,17 +57,32 @@ def _grown(note: Sounding, past: Past) -> Sounding:
     time = start_s + (0.5 * (base.length - 1) + base.hop * np.arange(total - note.taken)) / rate
     tracks = Tracks(np.asarray(time, np.float64), new.phasor, new.noise, base)
     if note.tracks is not None:
-        tracks = _joined(note.tracks, tracks)
-    return replace(note, tracks=latest(tracks, _SPAN_S), taken=total)
+        tracks = joined(note.tracks, tracks)
+    return replace(note, tracks=latest(tracks, _span_s(note, tracks)), taken=total)
 
 
-def _joined(old: Tracks, new: Tracks) -> Tracks:
-    return Tracks(
-        np.concatenate([old.time_s, new.time_s]),
-        np.concatenate([old.phasor, new.phasor], axis=1),
-        np.concatenate([old.noise, new.noise]),
-        new.base,
-    )
+def _span_s(note: Sounding, tracks: Tracks) -> float:
+    """How much of the past to keep: all while the start is fitted as well, then only what came after it."""
+    now = float(tracks.time_s[-1])
+    if note.bowed:
+        return _BOWED_SPAN_S
+    return _GLIDING_S if now < _GLIDING_S else min(_SPAN_S, now - GLIDE_GONE_S)
+
+
+def _merged(note: Sounding) -> Sounding:
+    """Keep older blocks in fewer columns, turned by the pitch that was found."""
+    tracks, found = note.tracks, note.settled
+    if tracks is None or found is None or note.turning or note.bowed or not note.number:
+        return note
+    size = round(_MERGED_S / (tracks.time_s[-1] - tracks.time_s[-2]))
+    start = int(np.flatnonzero(np.append(1.0, tracks.many) > 1.0)[-1:].sum())
+    last = int(np.searchsorted(tracks.time_s, tracks.time_s[-1] - _RECENT_S))
+    start = max(start, int(np.searchsorted(tracks.time_s, GLIDE_GONE_S)))
+    if size < 2 or last - start < size:
+        return note
+    time = tracks.time_s[start : start + size]
+    path = phase_path(tracks.base, time, float(found.x[0]), float(found.x[-1]))
+    return replace(note, tracks=merged(tracks, start, size, path))
 
 
 def settled(note: Sounding) -> Sounding:
@@ -105,7 +125,7 @@ def _thinned(note: Sounding) -> Sounding:
         return note
     index = np.sort(np.argsort(-known)[:_ENOUGH_PARTIALS])
     base = fewer(base, index)
-    tracks = Tracks(tracks.time_s, tracks.phasor[index], tracks.noise, base)
+    tracks = Tracks(tracks.time_s, tracks.phasor[index], tracks.noise, base, tracks.many)
     return replace(note, base=base, tracks=tracks)
 
 
@@ -123,7 +143,7 @@ def _recentred(note: Sounding, past: Past) -> Sounding:
     base = basis(moved(note.base.frequency_hz, shift), b, past.rate_hz, past.band_hz)
     kept = np.flatnonzero(np.isin(base.harmonic, note.base.harmonic))
     base = fewer(base, kept)
-    reach = SLOW_LOCAL_S if note.turning else _SPAN_S
+    reach = SLOW_LOCAL_S if note.turning else _BOWED_SPAN_S
     first = max(note.first, past.count - round((reach + 0.02) * past.rate_hz) - base.length)
     fits = [_moved(old, shift) for old in (note.settled, note.turned)]
     note = replace(note, base=base, first=first, taken=0, tracks=None, settled=fits[0], turned=fits[1])

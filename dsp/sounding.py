@@ -1,20 +1,21 @@
 """One sounding of a string, from the leap in level or the first sign of a bow to its last reading."""
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
 from dsp.coarse import Coarse
-from dsp.fine import PER_CENT, Fit, Tracks
+from dsp.fine import PER_CENT, Fit
 from dsp.partials import Basis
+from dsp.tracks import Tracks
 from dsp.units import Cents, Hz, cents
 
 Signal = npt.NDArray[np.float64]
 
 LEAST_BLOCKS = 3  # from which a pitch is fitted
-SHAPE = 0.5  # how wrong what is left of the sharp start may be, as a share of it; see `std_error`
-_LINGER = (0.04, 0.14)  # share of the sharp start that may linger unseen, and the time it takes to die, s
+_LINGER = (0.006, 0.14)  # share of the sharp start that no shape explains, and the time it takes to die, s
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,8 +99,8 @@ class Sounding:
         if self.turning:
             return Cents(float(result.std_error[0]))
         share, tau = _LINGER
-        linger = self.start_sharp * (share * np.exp(-self.age_s(past) / tau) + 0.0003)
-        return Cents(float(np.sqrt(result.std_error[0] ** 2 + (SHAPE * self.sharp) ** 2 + linger**2)))
+        linger = self.start_sharp * share * math.exp(-self.age_s(past) / tau)
+        return Cents(math.hypot(float(result.std_error[0]), linger))
 
 
 def moved(expected_hz: Hz, by: float) -> Hz:
@@ -120,4 +121,4 @@ def latest(tracks: Tracks, span_s: float) -> Tracks:
     """The last seconds of tracks, but not fewer than some blocks."""
     first = int(np.searchsorted(tracks.time_s, tracks.time_s[-1] - span_s))
     first = max(0, min(first, tracks.time_s.size - 2 * LEAST_BLOCKS))
-    return Tracks(tracks.time_s[first:], tracks.phasor[:, first:], tracks.noise[first:], tracks.base)
+    return tracks.since(first)

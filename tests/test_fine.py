@@ -7,9 +7,10 @@ import pytest
 
 from dsp import Cents, Hz, cents
 from dsp.courses import even, settling, still_sharp, turning
-from dsp.fine import Fit, Tracks, first_fit, fit
+from dsp.fine import Fit, first_fit, fit
 from dsp.partials import basis, blocks, fewer
 from dsp.sounding import moved
+from dsp.tracks import Tracks
 
 RATE, BAND = 12000.0, Hz(5000.0)
 PARTIALS = range(1, 9)
