@@ -17,7 +17,6 @@ Solved = tuple[Signal, Signal, Signal]
 _WITHIN_ONE = math.erf(math.sqrt(0.5))  # share of a normal distribution within one standard deviation
 _NORMAL = math.sqrt(0.5 * math.pi)  # its standard deviation over its mean absolute deviation
 _MULTIPLES = np.geomspace(0.02, 2.0, 24)  # of it among which that error is sought
-_PLAIN = 0.9  # of that width: plain shapes are commoner than the bent ones; chosen on one swing, seeds 100 to 163
 _LEAST = 1e-6  # cents
 
 
@@ -38,7 +37,8 @@ def averaged(normal: Signal, right: Signal, course: Course, wander: float) -> tu
 
     Parameters
     ----------
-    normal, right : normal equations of all coefficients and, last, of the change of B; (m + 1, m + 1), (m + 1,)
+    normal, right : normal equations of all coefficients and, last, of the change of B;
+        shapes (m + 1, m + 1) and (m + 1,)
     wander : factor on the variances
 
     Returns
@@ -66,7 +66,7 @@ def averaged(normal: Signal, right: Signal, course: Course, wander: float) -> tu
         np.add.at(error, rows, share * off * _NORMAL)
     off = np.concatenate([found[:, 0] for found, _, _ in solved]) - mean[0]
     own = np.sqrt(np.concatenate([variance[:, 0] for _, variance, _ in solved]) * wander)
-    error[0] = _PLAIN * _half_width(chance, off, own, float(error[0]))
+    error[0] = _half_width(chance, off, own, float(error[0]))
     return mean, np.maximum(error, _LEAST)
 
 
