@@ -33,7 +33,7 @@ def smoothing(tracks: Tracks) -> Signal:
 
 
 def noise_of(aside: Signal, tracks: Tracks) -> Signal:
-    """Variance of one block's amplitudes at right angles, (k, j): the block's noise times the partial's share."""
+    """Variance of a block's amplitudes at right angles, (k, j): its noise times the partial's share."""
     white = np.outer(tracks.base.gain, tracks.noise + 1e-16)
     own = (aside**2 / (white * tracks.spread)).sum(axis=1)
     count = aside.shape[1]

@@ -15,8 +15,8 @@ from dsp.units import Cents, Hz, cents
 Signal = npt.NDArray[np.float64]
 
 LEAST_BLOCKS = 3  # from which a pitch is fitted
-# Share of the sharp start that no shape of `dsp.glides` explains, and the seconds in which it dies; chosen so that
-# 60 to 76 in 100 errors at 0.3 s lie within one standard error, on plucks of one swing, seeds 100 to 163.
+# Share of the sharp start that no shape of `dsp.glides` explains, and the seconds in which it dies; chosen so
+# that 60 to 76 in 100 errors at 0.3 s lie within one standard error: plucks of one swing, seeds 100 to 163.
 _LINGER = (0.006, 0.14)
 
 
