@@ -9,7 +9,7 @@ import pytest
 
 from device.coach import table
 from device.commands.appliance import PICTURE_WITHIN_S, Watcher, status_of
-from device.commands.run import configure, main, what_is_missing
+from device.commands.run import configure, main, served, what_is_missing
 from device.errors import PartError
 from device.moment import Health, Moment
 from device.scene import Fault, Scene
@@ -97,6 +97,16 @@ def test_on_a_computer_without_the_parts_there_is_one_sentence_and_the_way_to_th
     configure(parser)
     with pytest.raises(PartError, match=r"no GPIO pins .*no I2C bus .*; `demo/run` shows it on any computer"):
         main(parser.parse_args([]))
+
+
+def test_a_mistake_of_our_own_ends_the_process_with_a_status_and_says_where(tmp_path, capsys):
+    def broken(_settings):
+        raise ZeroDivisionError("of our own")
+
+    assert served(None, tmp_path, broken) == 1
+    said = capsys.readouterr().err
+    assert "ZeroDivisionError: of our own" in said
+    assert "in broken" in said
 
 
 def test_missing_libraries_are_named(monkeypatch):

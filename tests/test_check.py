@@ -14,8 +14,11 @@ from device.commands.settings_file import found
 from device.commands.trials import Bench, bus_finding, try_buttons, try_panel, try_store
 from device.errors import PartError
 from device.events import Button
+from device.hardware import ButtonHardware
 from device.parts.store import Store
 from tests.stand_ins import RATE, KeepingPanel, ScriptedTracker, SteppedClock, ToldButtons, reading
+
+PINS = ButtonHardware().pins
 
 
 class Sounding:
@@ -129,9 +132,9 @@ def test_the_panel_shows_a_frame_along_all_four_edges(clock):
 def test_a_button_that_is_down_by_itself_is_bad(clock):
     buttons = ToldButtons()
     buttons.pressed = [Button.TONE]
-    finding = try_buttons(alone(clock), lambda: buttons)
+    finding = try_buttons(alone(clock), lambda: buttons, PINS)
     assert finding.works is False
-    assert "tone down though nobody presses" in finding.says
+    assert "tone (GPIO 22) down though nobody presses" in finding.says
 
 
 def test_each_button_must_be_pressed_when_somebody_is_there(clock):
@@ -139,9 +142,15 @@ def test_each_button_must_be_pressed_when_somebody_is_there(clock):
         def down(self):
             return [Button.NEXT] if clock.time > 2.0 else []
 
-    finding = try_buttons(Bench(clock, Person(there=True)), Pressing)
+    finding = try_buttons(Bench(clock, Person(there=True)), Pressing, PINS)
     assert finding.works is False
-    assert "previous and tone never went down" in finding.says
+    assert "previous (GPIO 27) and tone (GPIO 22) never went down" in finding.says
+
+
+def test_where_nobody_can_press_the_pins_are_still_named(clock):
+    finding = try_buttons(alone(clock), ToldButtons, PINS)
+    assert finding.works
+    assert "none of next (GPIO 17) and previous (GPIO 27) and tone (GPIO 22) is down" in finding.says
 
 
 def test_the_speed_of_the_bus_is_read_from_the_device_tree(tmp_path):

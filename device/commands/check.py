@@ -106,7 +106,8 @@ def parts_tried(settings: Found, bench: Bench) -> Iterator[Finding]:
         bench, lambda: _microphone(hardware), lambda rate: PitchTracker(rate, lowest, highest)
     )
     yield try_panel(bench, lambda: display_of(hardware.panel))
-    yield try_buttons(bench, lambda: GpioButtons(hardware.buttons.pins, lgpio_factory()))
+    pins = hardware.buttons.pins
+    yield try_buttons(bench, lambda: GpioButtons(pins, lgpio_factory()), pins)
 
 
 def _microphone(hardware: Hardware) -> Microphone:

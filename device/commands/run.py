@@ -2,13 +2,14 @@
 
 import argparse
 import glob
+import traceback
 from importlib.util import find_spec
 from pathlib import Path
 
-from device.commands.appliance import serve
+from device.commands.appliance import Build, serve
 from device.commands.leaving import leave
 from device.commands.settings_file import Found
-from device.errors import PartError
+from device.errors import PartError, WallpegError
 from device.hardware import PanelHardware, Rotation
 from device.parts.buttons import GpioButtons, lgpio_factory
 from device.parts.clock import MonotonicClock
@@ -44,9 +45,24 @@ def main(arguments: argparse.Namespace) -> int:
         raise PartError(
             f"this computer has no {missing}, which the box needs; `demo/run` shows it on any computer"
         )
-    status = serve(arguments.config, arguments.state, real_parts)
+    status = served(arguments.config, arguments.state, real_parts)
     leave(status)
     return status
+
+
+def served(config: Path | None, state: Path | None, build: Build) -> int:
+    """Serve to the end; 1 after a mistake of our own, told to the journal with the place it happened at.
+
+    The process then leaves at once and the service manager starts it again, whatever state the sound
+    library is in.
+    """
+    try:
+        return serve(config, state, build)
+    except WallpegError:
+        raise
+    except Exception:
+        traceback.print_exc()
+        return 1
 
 
 def what_is_missing() -> str:

@@ -1,7 +1,7 @@
 """Trying the parts of a built box one by one; each trial says in one sentence what it found."""
 
 import contextlib
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -57,14 +57,14 @@ def _shown(panel: Panel) -> None:
         raise
 
 
-def try_buttons(bench: Bench, opened: Callable[[], Buttons]) -> Finding:
-    """None down by itself; each one pressed, if somebody is there."""
+def try_buttons(bench: Bench, opened: Callable[[], Buttons], pins: Mapping[Button, int]) -> Finding:
+    """None down by itself; each one pressed, if somebody is there. `pins` says where the wires should be."""
     try:
         buttons = opened()
     except PartError as why:
         return Finding("buttons", False, str(why))
     try:
-        return _each_pressed(bench, buttons)
+        return _each_pressed(bench, buttons, pins)
     except PartError as why:
         return Finding("buttons", False, str(why))
     finally:
@@ -103,20 +103,26 @@ def test_picture(size: tuple[int, int]) -> Image.Image:
     return picture
 
 
-def _each_pressed(bench: Bench, buttons: Buttons) -> Finding:
-    down = sorted(button.value for button in buttons.down())
+def _each_pressed(bench: Bench, buttons: Buttons, pins: Mapping[Button, int]) -> Finding:
+    down = buttons.down()
     if down:
         return Finding(
-            "buttons", False, f"{' and '.join(down)} down though nobody presses: look at the wiring"
+            "buttons", False, f"{_wired(down, pins)} down though nobody presses: look at the wiring"
         )
     if not bench.person.there:
-        return Finding("buttons", True, "none is down; nobody is at the terminal to press each")
+        wired = _wired(pins, pins)
+        return Finding("buttons", True, f"none of {wired} is down; nobody is at the terminal to press each")
     bench.person.tell(f"Press each of the three buttons within {WAIT_S:g} s.")
     begun, pressed = bench.clock.now(), set[Button]()
     while bench.clock.now() - begun < WAIT_S and len(pressed) < len(Button):
         bench.clock.sleep(PACE_S)
         pressed |= set(buttons.down())
-    silent = sorted(button.value for button in set(Button) - pressed)
+    silent = set(Button) - pressed
     if silent:
-        return Finding("buttons", False, f"{' and '.join(silent)} never went down: look at the wiring")
+        return Finding("buttons", False, f"{_wired(silent, pins)} never went down: look at the wiring")
     return Finding("buttons", True, "each of the three was pressed")
+
+
+def _wired(buttons: Iterable[Button], pins: Mapping[Button, int]) -> str:
+    """Buttons with the pins they are wired to."""
+    return " and ".join(sorted(f"{button.value} (GPIO {pins[button]})" for button in buttons))
