@@ -2,7 +2,7 @@
 
 Real: the installed program, its loop, signal path, coach, screen, the microphone through PortAudio,
 the panel's driver, the state file, the service manager. Stand-ins: the panel's chip (a model of its
-memory on the bus), the pins. A file in the runtime folder presses a button or makes the loop hang.
+memory on the bus), the pins. A file in the runtime folder presses a button, makes the loop hang or trip.
 """
 
 import contextlib
@@ -19,8 +19,8 @@ from gpiozero.pins.mock import MockFactory
 from oled import Ssd1306, Wire
 from PIL import Image
 
-from device.commands.appliance import serve
 from device.commands.leaving import leave
+from device.commands.run import served
 from device.parts.buttons import GpioButtons
 from device.parts.clock import MonotonicClock
 from device.parts.display import Display
@@ -43,7 +43,7 @@ class SeenWire(Wire):
 
 
 class WatchedButtons:
-    """Presses what a file asks for, and hangs when a file is there."""
+    """Presses what a file asks for, and hangs or trips when a file is there."""
 
     def __init__(self, pins):
         self._pins, self._factory = pins, MockFactory()
@@ -52,6 +52,8 @@ class WatchedButtons:
     def down(self):
         while (RUNTIME / "hang").exists():
             time.sleep(1)
+        if (RUNTIME / "trip").exists():
+            raise RuntimeError("tripped")
         asked = (RUNTIME / "press").read_text().split() if (RUNTIME / "press").exists() else []
         for button, number in self._pins.items():
             pin = self._factory.pin(number)
@@ -89,8 +91,8 @@ def attempts():
 
 
 (RUNTIME / "attempts").write_text("\n".join(attempts()) + "\n")
-for leftover in ("hang", "press"):
+for leftover in ("hang", "trip", "press"):
     with contextlib.suppress(FileNotFoundError):
         (RUNTIME / leftover).unlink()
 smbus2.SMBus = SeenWire(Ssd1306())
-leave(serve(None, None, parts_for))
+leave(served(None, None, parts_for))

@@ -89,9 +89,10 @@ def brought(root: Path) -> Path:
 class Machine:
     """The root while it is booted."""
 
-    def __init__(self, root: Path, *binds: str) -> None:
+    def __init__(self, root: Path, *binds: str, overlay: bool = False) -> None:
+        """With `overlay` the root is left as it is, and what is written to it lies in memory till the end."""
         self.root = root
-        self._binds = [f"--bind={bind}" for bind in binds]
+        self._extra = [f"--bind={bind}" for bind in binds] + ["--volatile=overlay"] * overlay
         self._nspawn: subprocess.Popen[bytes] | None = None
         self._init = 0
 
@@ -121,7 +122,7 @@ class Machine:
             "-M",
             f"wallpeg{os.getpid()}",
             "-b",
-            *self._binds,
+            *self._extra,
         ]
         quiet = ["--private-network", "--register=no", "--keep-unit", "--console=pipe"]
         self._nspawn = subprocess.Popen(

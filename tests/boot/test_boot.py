@@ -155,6 +155,16 @@ def test_a_loop_that_hangs_is_killed_and_comes_back(machine):
     print(f"watchdog: back after {took:.1f} s")
 
 
+def test_a_mistake_in_the_loop_ends_the_process_and_it_comes_back(machine):
+    pid = machine.property("MainPID")
+    machine.run("touch", f"/{RUNTIME}/trip")
+    took = machine.until(lambda: machine.property("MainPID") not in {pid, "0"})
+    machine.until(lambda: machine.property("ActiveState") == "active")
+    assert "RuntimeError: tripped" in machine.journal()
+    assert panel(machine).any()
+    print(f"a mistake of our own: back after {took:.1f} s")
+
+
 def test_a_killed_process_comes_back(machine):
     pid = machine.property("MainPID")
     machine.run("systemctl", "kill", "-s", "KILL", "wallpeg")
@@ -193,6 +203,28 @@ def test_a_panel_on_another_bus_is_allowed_by_a_drop_in(machine):
     assert allowed == {"char-alsa rw", "char-gpiochip rw", "/dev/i2c-3 rw"}
     verified = machine.run("systemd-analyze", "verify", "--man=no", "wallpeg.service")
     assert (verified.returncode, verified.stdout, verified.stderr) == (0, "", "")
+
+
+def test_under_an_overlay_what_lies_on_a_partition_of_its_own_outlives_the_plug(machine, sound, tmp_path):
+    """As the README has it: memory over an untouched card, and a small partition for what was changed."""
+    machine.off()
+    partition = tmp_path / "partition"
+    partition.mkdir(mode=0o700)
+    binds = f"{sound.folder}:/opt/sound", f"{partition}:/var/lib/private"
+    hung = Machine(machine.root, *binds, overlay=True)
+    try:
+        hung.boot()
+        hung.until(lambda: hung.property("StatusText").startswith("E5, waiting"), limit_s=30.0)
+        hung.run("touch", "/etc/written-to-the-root")
+        press(hung, "previous", 1.2)  # held: the next order
+        hung.until(lambda: "a-first" in hung.run("cat", "/var/lib/wallpeg/settings.toml").stdout)
+        hung.off()
+        hung.boot()
+        hung.until(lambda: hung.property("StatusText").startswith("A4, waiting"), limit_s=30.0)
+        assert hung.run("test", "-e", "/etc/written-to-the-root").returncode == 1
+    finally:
+        hung.off()
+        machine.boot()
 
 
 def test_uninstalling_leaves_the_settings_file_alone(machine):
