@@ -82,6 +82,11 @@ class SoundServer:
         soundfile.write(path, gain * samples, RATE, subtype="PCM_16")
         self._players.append(self._spawn("paplay", "--device=wall", "--latency-msec=20", str(path)))
 
+    def hush(self) -> None:
+        """Stop what was played last."""
+        self._players[-1].terminate()
+        self._players[-1].wait(10)
+
     def control(self, *words: str) -> subprocess.CompletedProcess[str]:
         return subprocess.run(
             ["pactl", *words], env=self.environment, capture_output=True, text=True, timeout=10, check=False

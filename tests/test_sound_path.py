@@ -1,5 +1,6 @@
 """The true path of sound: played into a virtual microphone, heard through PortAudio, seen on the panel."""
 
+import faulthandler
 import json
 import statistics
 import subprocess
@@ -105,22 +106,25 @@ def pictured_after(moment: float):
 
 @pytest.mark.heavy
 def test_the_panel_answers_soon_after_the_pluck(server):
-    """From the first block that is loud to the first picture with advice, on six fresh walls."""
-    delays = [answered_after(server, seed) for seed in range(6)]
-    median = statistics.median(delays)
-    print(f"sound to picture: median {median:.3f} s, most {max(delays):.3f} s of {len(delays)}")
-    assert median < 0.5
+    """From the first block that is loud to the first picture with advice, on twenty fresh walls."""
+    faulthandler.cancel_dump_traceback_later()  # in real time, it takes longer than one test of ours may
+    delays = sorted(answered_after(server, seed) for seed in range(20))
+    print(
+        f"sound to picture: median {statistics.median(delays):.3f} s, 95 % within {delays[18]:.3f} s, "
+        f"most {delays[-1]:.3f} s of {len(delays)}"
+    )
+    assert statistics.median(delays) < 0.5
 
 
 def answered_after(server, seed: int) -> float:
     """Seconds from sound to picture for the first pluck a box hears."""
     with closing(Wall(server, 60.0)) as wall:
         wall.until(lambda word: "there" in word.get("note", ""))
-        time.sleep(2.5)
+        time.sleep(2.5)  # the first blocks of a fresh stream are late
         heard = wall.until(lambda word: "sound" in word, since=played(server, -20.0 - seed, seed))
         read = wall.until(lambda word: word.get("say") == "turn", since=heard["time"])
         picture = wall.until(pictured_after(read["time"]), since=read["time"])
-        time.sleep(2.0)
+        server.hush()  # the next wall must not hear it
         return picture["picture_at"] - heard["time"]
 
 

@@ -1,0 +1,79 @@
+"""What a second of sound costs the whole box, in instructions counted by callgrind (valgrind.org).
+
+Sound, tracker, coach, screen and panel as on the wall, on a clock that does not wait. Two lengths
+are counted and the difference taken, so that starting up drops out. It counts instructions of the
+machine the test runs on: good for seeing a change, not for a board's milliseconds.
+"""
+
+import os
+import re
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from device.loop import run
+from device.settings import Settings
+from device.thought import real_thought
+from device.wiring import Parts
+from dsp import Samples, Seconds, pluck
+from tests.stand_ins import KeepingPanel, SteppedClock, ToldButtons
+
+RATE = 48000  # Hz, as on the wall
+ROUND_S = 6.0  # each string of a violin once, 1.5 s of each
+MOST = 1000.0  # million instructions a second of sound
+
+
+class Round:
+    """A microphone that hears the four strings one after the other, again and again."""
+
+    sample_rate_hz = RATE
+
+    def __init__(self, clock: SteppedClock) -> None:
+        self._clock, self._given = clock, 0
+        plucks = [pluck(hz, Seconds(ROUND_S / 4), RATE, seed=7) for hz in Settings().targets.values()]
+        self._sound = np.concatenate(plucks)
+
+    def read(self) -> Samples:
+        until = int(self._clock.now() * RATE)
+        block = np.take(self._sound, np.arange(self._given, until), mode="wrap")
+        self._given = until
+        return block
+
+    def close(self) -> None:
+        pass
+
+
+def heard(seconds: float) -> None:
+    """What is counted."""
+    clock = SteppedClock()
+    parts = Parts(clock, Round(clock), ToldButtons(), KeepingPanel())
+    run(parts, Settings(), real_thought(), stop=lambda: clock.time >= seconds)
+
+
+def counted(seconds: float) -> int:
+    """Instructions of a process that hears so many seconds."""
+    program = f"from tests.test_cost import heard; heard({seconds})"
+    tool = ("valgrind", "--tool=callgrind", "--callgrind-out-file=/dev/null")
+    done = subprocess.run(
+        [*tool, sys.executable, "-c", program],
+        cwd=Path(__file__).parent.parent,
+        env={**os.environ, "PYTHONHASHSEED": "0", "OPENBLAS_NUM_THREADS": "1"},
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    found = re.search(r"Collected : (\d+)", done.stderr)
+    assert found, done.stderr[-500:]
+    return int(found.group(1))
+
+
+@pytest.mark.heavy
+@pytest.mark.skipif(shutil.which("valgrind") is None, reason="not installed: valgrind")
+def test_a_second_of_sound_costs_the_whole_box_no_more_than_it_did():
+    million = (counted(2 * ROUND_S) - counted(ROUND_S)) / ROUND_S / 1e6
+    print(f"the whole box: {million:.0f} million instructions a second of sound")
+    assert million < MOST
