@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+from device.coach.once import targets_of
 from device.coach.rounds import asked_for, begun, next_string, previous_string, with_teacher
 from device.coach.state import Advice, Coach, Phase, Say
 from device.coach.steps import counts, judged, sounding
@@ -48,7 +49,7 @@ def judge_if_off(coach: Coach, event: LessonEvent, settings: Settings) -> Coach:
     """Right stays right while its sounding wobbles inside what is unsure."""
     if not isinstance(event, Heard) or not counts(coach, event):
         return coach
-    off = cents(event.frequency_hz, settings.targets[coach.string])
+    off = cents(event.frequency_hz, targets_of(settings)[coach.string])
     surely_off = abs(off) - 2.0 * event.std_error_cents > settings.tolerance.cents
     same_sounding = event.pluck == coach.memory.pluck
     if same_sounding and not surely_off:

@@ -17,7 +17,7 @@ from device.coach.turning import (
     steepest,
     turned,
 )
-from device.settings import Settings, Size
+from device.settings import Size
 from dsp import Cents, Hz, shifted
 
 LEARNED_MARGIN = 1.15  # a learned slope is taken so much steeper: err small
@@ -46,15 +46,18 @@ def _smallest(case: Case) -> Size:
     A string that was learned to be flatter than the softest one of a size could be rules that size out.
     """
     settings = case.settings
-    may = [size for size in sizes(settings) if all(_fits(k, size, settings) for k in case.lesson.known)]
+    learned = [
+        (known.name, turn, least)
+        for known in case.lesson.known
+        for turn, least in ((Turn.PEG, known.peg_slope), (Turn.FINE_TUNER, known.screw_slope))
+        if least is not None
+    ]
+    may = [
+        size
+        for size in sizes(settings)
+        if all(least >= slope(name, turn, size, settings).least for name, turn, least in learned)
+    ]
     return min(may or sizes(settings)[:1], key=lambda size: RELATIVE_LENGTH[size])
-
-
-def _fits(known: Known, size: Size, settings: Settings) -> bool:
-    learned = ((Turn.PEG, known.peg_slope), (Turn.FINE_TUNER, known.screw_slope))
-    return all(
-        least is None or least >= slope(known.name, turn, size, settings).least for turn, least in learned
-    )
 
 
 def asked(case: Case, turn: Turn, direction: Direction, amount: Amount, degrees: float) -> Outcome:

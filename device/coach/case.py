@@ -4,6 +4,7 @@ from dataclasses import dataclass, replace
 
 from device.coach.memory import Known, Lesson, Proof
 from device.coach.order import order_of
+from device.coach.once import targets_of
 from device.coach.state import Advice, Mark, Phase, Say, Warning  # noqa: A004 - the trade's word
 from device.settings import Settings
 from dsp import Cents, Hz, Seconds, cents, shifted
@@ -54,7 +55,7 @@ class Case:
     @property
     def nearest(self) -> str:
         """The open string the reading is closest to."""
-        return min(self.settings.targets, key=lambda name: abs(self.off(name)))
+        return min(self.targets, key=lambda name: abs(self.off(name)))
 
     @property
     def like_before(self) -> bool:
@@ -89,9 +90,14 @@ class Case:
         until = self.lesson.teacher_until
         return self.lesson.teacher == self.string and until is not None and self.at <= until
 
+    @property
+    def targets(self) -> dict[str, Hz]:
+        """Where each open string should sound, by its name."""
+        return targets_of(self.settings)
+
     def off(self, name: str) -> Cents:
         """How far the reading is from open string `name`."""
-        return cents(self.hz, self.settings.targets[name])
+        return cents(self.hz, self.targets[name])
 
     def in_place(self, name: str) -> bool:
         """Whether the reading is nearest to `name` and close enough to be taken for it."""
@@ -100,7 +106,7 @@ class Case:
     def highest(self, name: str) -> Hz:
         """The highest pitch `name` may have now: as last heard, or as a careless hand may have left it."""
         heard = self.lesson.of(name).hz
-        return heard if heard is not None else shifted(self.settings.targets[name], NEVER_HEARD)
+        return heard if heard is not None else shifted(self.targets[name], NEVER_HEARD)
 
 
 @dataclass(frozen=True, slots=True)

@@ -40,7 +40,7 @@ def _stopped(case: Case, name: str, *, sure: bool) -> Outcome:
 def _near_breaking(case: Case, name: str) -> bool:
     if not limit_hz(name, case.settings) <= case.hz <= highest_hz(name, case.settings):
         return False
-    others = (other for other in case.settings.targets if other != name)
+    others = (other for other in case.targets if other != name)
     return not any(-PLACE_BELOW <= case.off(other) <= PLACE_ABOVE for other in others)
 
 
@@ -49,7 +49,7 @@ def _running_away(case: Case) -> bool:
     before = case.known.hz or case.lesson.like_hz
     if before is None or case.hz > highest_hz(case.string, case.settings):
         return False
-    others = [case.settings.targets[name] for name in case.others]
+    others = [case.targets[name] for name in case.others]
     if any(abs(cents(hz, other)) <= HEARD_IN_PLACE for hz in (before, case.hz) for other in others):
         return False  # another string was plucked, then or now
     now = load_share(case.string, case.hz, case.settings)
@@ -101,9 +101,9 @@ def _ruled_out(case: Case, instrument: Instrument) -> bool:
     return any(
         known.name not in theirs
         and known.hz is not None
-        and abs(cents(known.hz, case.settings.targets[known.name])) <= HEARD_IN_PLACE
+        and abs(cents(known.hz, case.targets[known.name])) <= HEARD_IN_PLACE
         for known in case.lesson.known
-        if known.name in case.settings.targets
+        if known.name in case.targets
     )
 
 
@@ -113,9 +113,9 @@ def another_reference(case: Case) -> Outcome | None:
         return None
     lesson = heard_at(case, case.string).lesson
     first = [
-        cents(known.first_hz, case.settings.targets[known.name])
+        cents(known.first_hz, case.targets[known.name])
         for known in lesson.known
-        if known.first_hz is not None and known.name in case.settings.targets
+        if known.first_hz is not None and known.name in case.targets
     ]
     alike = (
         len(first) >= ALIKE_STRINGS

@@ -8,6 +8,7 @@ from dataclasses import replace
 
 from device.coach.case import ALIKE, MOST_DOUBT
 from device.coach.memory import Lesson
+from device.coach.once import targets_of
 from device.coach.rounds import asked_for
 from device.coach.state import Coach
 from device.events import Heard
@@ -26,11 +27,12 @@ def followed(coach: Coach, event: Heard, settings: Settings) -> Coach:
     open_turn = coach.memory.before.turned
     if open_turn is not None and event.at - open_turn.at < HOLDS_FOR:
         return coach
-    near = min(settings.targets, key=lambda name: abs(cents(event.frequency_hz, settings.targets[name])))
+    targets = targets_of(settings)
+    near = min(targets, key=lambda name: abs(cents(event.frequency_hz, targets[name])))
     before = coach.memory.before
     if near == coach.string or not _ours(before, event):
         return coach
-    if abs(cents(event.frequency_hz, settings.targets[near])) > FOLLOWS_WITHIN:
+    if abs(cents(event.frequency_hz, targets[near])) > FOLLOWS_WITHIN:
         return coach
     now = asked_for(coach, near, before, event.at)
     lesson = replace(now.memory.lesson, like_hz=before.like_hz, like_level=before.like_level)

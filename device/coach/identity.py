@@ -87,7 +87,7 @@ def _in_doubt(case: Case, pitches: dict[str, Hz]) -> tuple[str, ...]:
     return tuple(
         name
         for name, hz in pitches.items()
-        if (name != case.string and abs(cents(hz, case.settings.targets[name])) > PLACE_BELOW)
+        if (name != case.string and abs(cents(hz, case.targets[name])) > PLACE_BELOW)
         or (name == case.string and any(abs(cents(hz, h)) <= APART for n, h in pitches.items() if n != name))
         or any(abs(cents(hz, h)) <= APART for n, h in pitches.items() if n not in {name, case.string})
     )
@@ -121,7 +121,7 @@ def _called(case: Case) -> RollCall:
     heard, plan = [], []
     for name in (s.name for s in case.settings.strings if s.name != case.string):
         known = case.lesson.of(name)
-        if known.hz is not None and abs(cents(known.hz, case.settings.targets[name])) <= PLACE_BELOW:
+        if known.hz is not None and abs(cents(known.hz, case.targets[name])) <= PLACE_BELOW:
             heard.append((name, known.hz))
             plan.append(name)
         else:

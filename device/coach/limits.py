@@ -6,9 +6,8 @@ credit for a smaller size: thinner ones are fitted there.
 """
 
 import math
-from functools import lru_cache
-
 from device.coach.makes import STRONGEST, Make, make_of
+from device.coach.once import Once
 from device.settings import Settings, Size
 from dsp import Hz, OpenString
 
@@ -17,10 +16,20 @@ LOWEST_REFERENCE_HZ = 380.0  # the lowest reference pitch the settings allow
 PACE = 0.08  # of the breaking load between two plucks, or in a second: too fast
 
 
-@lru_cache(maxsize=1024)
+def _no_makes(_settings: Settings) -> dict[tuple[str, Size], Make]:
+    return {}
+
+
+_makes = Once(_no_makes)
+
+
 def made(string: str, size: Size, settings: Settings) -> Make:
     """How `string` is made at `size`; worked out once."""
-    return make_of(string, size, settings)
+    known = _makes(settings)
+    make = known.get((string, size))
+    if make is None:
+        make = known[string, size] = make_of(string, size, settings)
+    return make
 
 
 def largest_size(settings: Settings) -> Size:

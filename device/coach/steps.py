@@ -6,6 +6,7 @@ from dataclasses import replace
 from device.coach.case import Case, Outcome
 from device.coach.follow import followed
 from device.coach.memory import Lesson
+from device.coach.once import targets_of
 from device.coach.rounds import marked
 from device.coach.state import Coach, Mark, Phase, StringState
 from device.coach.verdict import verdict
@@ -131,5 +132,8 @@ def _measured(string: StringState, lesson: Lesson, settings: Settings) -> String
     known = lesson.of(string.name)
     if known.hz is None or known.first_hz is None:
         return string
-    target = settings.targets[string.name]
-    return replace(string, first_cents=cents(known.first_hz, target), last_cents=cents(known.hz, target))
+    target = targets_of(settings)[string.name]
+    first, last = cents(known.first_hz, target), cents(known.hz, target)
+    if (first, last) == (string.first_cents, string.last_cents):
+        return string
+    return replace(string, first_cents=first, last_cents=last)

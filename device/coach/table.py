@@ -9,6 +9,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from device.coach import actions
+from device.coach.once import targets_of
 from device.coach.rounds import begun
 from device.coach.state import Coach, Phase
 from device.events import (
@@ -46,7 +47,7 @@ def advance(coach: Coach, event: LessonEvent, settings: Settings) -> Coach:
 
     When the settings name other strings than the lesson does, a new lesson begins.
     """
-    if tuple(string.name for string in coach.strings) != tuple(settings.targets):
+    if tuple(string.name for string in coach.strings) != tuple(targets_of(settings)):
         coach = begun(settings, event.at)
     return TABLE[coach.phase, type(event)].action(coach, event, settings)
 

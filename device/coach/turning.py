@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 from device.coach.limits import largest_size, made
 from device.coach.makes import RELATIVE_LENGTH, sizes
+from device.coach.once import Once
 from device.coach.state import Amount, Turn
 from device.settings import Pegs, Settings, Size
 from dsp import Cents, Hz, Instrument, cents, shifted
@@ -86,13 +87,33 @@ def worst_share(string: str, hz: Hz, peg: float, screw: float, settings: Setting
     `peg` and `screw` are degrees of tightening. It is the worst of all sizes the instrument may have,
     each with its own slopes and its own strength.
     """
-    shares = []
-    for size in sizes(settings):
-        make = made(string, size, settings)
-        more = peg * slope(string, Turn.PEG, size, settings).most
-        more += screw * slope(string, Turn.FINE_TUNER, size, settings).most
-        shares.append((tension(string, hz, settings) + 2.0 * more) * make.share)
-    return max(shares)
+    now = tension(string, hz, settings)
+    return max(
+        (now + 2.0 * (peg * by_peg + screw * by_screw)) * share
+        for share, by_peg, by_screw in _reckoning(string, settings)
+    )
+
+
+def _no_reckonings(_settings: Settings) -> dict[str, tuple[tuple[float, float, float], ...]]:
+    return {}
+
+
+_reckonings = Once(_no_reckonings)
+
+
+def _reckoning(string: str, settings: Settings) -> tuple[tuple[float, float, float], ...]:
+    """For each size it may have: share of the breaking load, and the steepest slopes of peg and screw."""
+    known = _reckonings(settings)
+    if string not in known:
+        known[string] = tuple(
+            (
+                made(string, size, settings).share,
+                slope(string, Turn.PEG, size, settings).most,
+                slope(string, Turn.FINE_TUNER, size, settings).most,
+            )
+            for size in sizes(settings)
+        )
+    return known[string]
 
 
 def tension(string: str, hz: Hz, settings: Settings) -> float:

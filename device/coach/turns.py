@@ -66,7 +66,7 @@ def _by_machine_head(case: Case) -> bool:
 
 def _tighten(case: Case, turn: Turn) -> Outcome:
     """Up, in a step that no string in the hand would be hurt by."""
-    target = shifted(case.settings.targets[case.string], Cents(OVER * case.settings.tolerance.cents))
+    target = shifted(case.targets[case.string], Cents(OVER * case.settings.tolerance.cents))
     wish = degrees_between(case.string, case.hz, target, slope_here(case, turn).most, case.settings)
     table = degrees_of(turn, case.settings)
     amount = amount_for(wish, turn, case.settings)
@@ -129,7 +129,7 @@ def _hear_first(case: Case, names: tuple[str, ...]) -> Outcome:
 
 def _loosen(case: Case, turn: Turn) -> Outcome:
     """Down: a peg by a hair only, and never while another string is slack."""
-    under = shifted(case.settings.targets[case.string], Cents(-UNDER * case.settings.tolerance.cents))
+    under = shifted(case.targets[case.string], Cents(-UNDER * case.settings.tolerance.cents))
     wish = -degrees_between(case.string, case.hz, under, slope_here(case, turn).most, case.settings)
     table = degrees_of(turn, case.settings)
     if turn is Turn.FINE_TUNER:
@@ -137,9 +137,9 @@ def _loosen(case: Case, turn: Turn) -> Outcome:
         degrees = max(LEAST_DEGREES[turn], min(wish, table[amount]))
         return asked(case, turn, Direction.LOOSEN, amount, degrees)
     slack = any(
-        known.hz is not None and cents(known.hz, case.settings.targets[known.name]) < -PLACE_BELOW
+        known.hz is not None and cents(known.hz, case.targets[known.name]) < -PLACE_BELOW
         for known in case.lesson.known
-        if known.name != case.string and known.name in case.settings.targets
+        if known.name != case.string and known.name in case.targets
     )
     degrees = max(LEAST_DEGREES[turn], min(wish, table[Amount.A_HAIR]))
     lower = turned(case.string, case.hz, -degrees, slope_here(case, turn).usual, case.settings)
