@@ -19,8 +19,8 @@ from dsp import Cents, Hz, cents, shifted
 
 PULL = Cents(5.0)  # turning other strings pulls this one so far at most, from memory
 SLIPPED_TIMES = 2.5  # a fall of so many times the turn is no hand: the peg slipped
-MOST_TRIES = 3  # times the same turn is shown again
-MOST_TRIES_PROVED = 6  # times, once a turn of this string was answered
+MOST_TRIES = 5  # times the same turn is shown again
+MOST_TRIES_PROVED = 8  # times, once a turn of this string was answered
 SCREW_ENDS_AFTER = 3  # turns in vain, in a row, of a fine tuner that was proved to act
 MOST_RISES = 3  # in a row, of a string that was to be loosened
 

@@ -119,4 +119,4 @@ def back_out(case: Case) -> Outcome:
 def settled(lesson: Lesson, name: str) -> Lesson:
     """`name` is right: nothing is waited for, and nothing about it is in doubt."""
     known = replace(lesson.of(name), was_right=True, stale=False, unanswered=0, again=False, ended=False)
-    return replace(lesson.knowing(known), turned=None, others=None, roll=None, strange=0)
+    return replace(lesson.knowing(known), turned=None, others=None, roll=None, strange=0, odd=0)

@@ -65,10 +65,13 @@ class Case:
 
     @property
     def explained(self) -> bool:
-        """Whether the last turn, three times over, explains the pitch; nothing to explain if never heard."""
-        known, done = self.known.hz, self.lesson.turned
+        """Whether the last turn, three times over, explains the pitch; nothing to explain if never heard.
+
+        A string proved to stand elsewhere needs explaining, too.
+        """
+        known, done, proof = self.known.hz, self.lesson.turned, self.lesson.proof
         if known is None:
-            return True
+            return proof is None or proof.string != self.string or self.proved
         turned = abs(cents(done.wish_hz, done.from_hz)) if done and done.string == self.string else 0.0
         return abs(cents(self.hz, known)) <= UNTURNED + 3.0 * turned
 
@@ -141,7 +144,7 @@ def heard_at(case: Case, name: str) -> Case:
 def left(case: Case, *, again: bool = False, string: str | None = None) -> Outcome:
     """Leave the string for a grown-up; `again` asks for it once more in the checking round."""
     name = string or case.string
-    lesson = replace(case.lesson, turned=None, others=None, roll=None, proof=None, strange=0)
+    lesson = replace(case.lesson, turned=None, others=None, roll=None, proof=None, strange=0, odd=0)
     known = replace(lesson.of(name), again=again)
     return Outcome(lesson.knowing(known), Advice(Say.GROWN_UP, string=name), mark=Mark.GROWN_UP)
 

@@ -4,7 +4,9 @@ from dataclasses import replace
 
 from device.coach.case import PLACE_ABOVE, PLACE_BELOW, Case, Outcome, heard_at, proof_at, warned
 from device.coach.limits import NEAR, PACE, highest_hz, limit_hz, load_share
+from device.coach.state import Amount, Turn
 from device.coach.state import Warning  # noqa: A004 - the trade's word
+from device.coach.turning import degrees_of, worst_share
 from dsp import OPEN_STRINGS, Cents, Hz, Instrument, cents, string_frequencies
 
 NEAR_A_PLACE = Cents(50.0)  # so near to an open string it may well be that one
@@ -21,7 +23,7 @@ def stop(case: Case) -> Outcome | None:
 
     What was found out so far is kept: one misread pluck must not undo a proof.
     """
-    if _near_breaking(case, case.string) or _running_away(case):
+    if _near_breaking(case, case.string) or _running_away(case) or _next_may_break(case):
         return _stopped(case, case.string, sure=case.like_before or case.explained)
     name = case.nearest
     if case.proved or not _near_breaking(case, name) or not _may_have_risen(case, name):
@@ -55,6 +57,15 @@ def _running_away(case: Case) -> bool:
     now = load_share(case.string, case.hz, case.settings)
     step = now - load_share(case.string, before, case.settings)
     return step > PACE and now + step >= NEAR
+
+
+def _next_may_break(case: Case) -> bool:
+    """Whether it is too sharp for any turn, and one more long turn of its peg could break it."""
+    too_sharp = case.nearest == case.string and case.cents > PLACE_ABOVE
+    if not too_sharp or case.hz > highest_hz(case.string, case.settings):
+        return False
+    told = degrees_of(Turn.PEG, case.settings)[Amount.MORE]
+    return worst_share(case.string, case.hz, told, 0.0, case.settings) >= 1.0
 
 
 def _may_have_risen(case: Case, name: str) -> bool:

@@ -12,16 +12,19 @@ from dataclasses import replace
 from device.coach.case import MOST_DOUBT, PLACE_BELOW, Case, Outcome, heard_at, left, no_turn
 from device.coach.memory import Proof, RollCall
 from device.coach.state import Say
+from device.coach.tuned import FINE_REACH
 from dsp import Hz, cents
 
 REPEATED_WITHIN = 10.0  # cents; the two plucks of a roll call agree so well
 APART = 30.0  # cents; nearer pitches may be one and the same string
 PLUCKS_EACH = 2
-MOST_ROLLS = 3  # roll calls for one string before it is left
+MOST_ROLLS = 5  # roll calls for one string before it is left
 MOST_CHECKS = 2  # times the strings in doubt are asked for again at its end
 MOST_REPEATS = 8  # plucks asked for again before the roll call is given up
 STRANGE_NEAR_OTHER = 3  # alike plucks near another open string before the roll call
 STRANGE_FAR = 2  # alike plucks far from every open string
+ODD = 5  # plucks that were not the string asked for, alike or not, since it was asked for
+FARTHEST_LONE = 100.0  # cents below its place; more takes two like plucks
 
 
 def doubtful(case: Case) -> Outcome | None:
@@ -78,7 +81,7 @@ def _concluded(case: Case, roll: RollCall) -> Outcome | Case:
     for name, hz in pitches.items():
         case = heard_at(replace(case, hz=hz), name)
     hz = pitches[case.string]
-    lesson = replace(case.lesson, proof=Proof(case.string, hz, hz), strange=0)
+    lesson = replace(case.lesson, proof=Proof(case.string, hz, hz), strange=0, odd=0)
     return replace(case, hz=hz, lesson=lesson)
 
 
@@ -88,16 +91,16 @@ def _in_doubt(case: Case, pitches: dict[str, Hz]) -> tuple[str, ...]:
         name
         for name, hz in pitches.items()
         if (name != case.string and abs(cents(hz, case.targets[name])) > PLACE_BELOW)
-        or (name == case.string and any(abs(cents(hz, h)) <= APART for n, h in pitches.items() if n != name))
-        or any(abs(cents(hz, h)) <= APART for n, h in pitches.items() if n not in {name, case.string})
+        or any(abs(cents(hz, h)) <= APART for n, h in pitches.items() if n != name)
     )
 
 
 def strange(case: Case) -> Outcome | Case | None:
     """Not the string asked for, as far as can be told."""
     if case.proved or case.in_place(case.string):
-        return replace(case, lesson=replace(case.lesson, strange=0))
-    lesson = replace(case.lesson, strange=case.lesson.strange + 1 if case.like_before else 1)
+        return replace(case, lesson=replace(case.lesson, strange=0, odd=0))
+    alike = case.lesson.strange + 1 if case.like_before else 1
+    lesson = replace(case.lesson, strange=alike, odd=case.lesson.odd + 1)
     if case.like_before:  # one odd pluck may be a slip of the finger or misread; two alike end a proof
         lesson = replace(lesson, proof=None)
     case = replace(case, lesson=lesson)
@@ -105,10 +108,10 @@ def strange(case: Case) -> Outcome | Case | None:
     if other is not None and case.off(other) > PLACE_BELOW:
         other = None
     near = other is not None and lesson.rolls == 0
-    if lesson.strange < (STRANGE_NEAR_OTHER if near else STRANGE_FAR):
+    if lesson.strange < (STRANGE_NEAR_OTHER if near else STRANGE_FAR) and lesson.odd < ODD:
         return no_turn(case, Say.OTHER_STRING, case.string, heard=other)
     if not case.grown_up or lesson.rolls >= MOST_ROLLS:
-        return left(case, again=case.known.hz is None and lesson.rolls == 0)
+        return left(case, again=case.known.hz is None or lesson.rolls >= MOST_ROLLS)
     roll = _called(case)
     return _calling(replace(case, lesson=replace(lesson, rolls=lesson.rolls + 1)), roll)
 
@@ -130,6 +133,12 @@ def _called(case: Case) -> RollCall:
 
 
 def unlike(case: Case) -> Outcome | None:
-    """Far below its place an unproved string is believed on two like plucks only."""
-    far = -case.cents > 100.0  # cents; an octave or fifth misread would lie here
-    return None if case.proved or not far or case.like_before else no_turn(case, Say.PLUCK_AGAIN)
+    """A pitch that may be misread is believed on two like plucks only.
+
+    It may be when nothing explains it, or when a string never heard before is out of a fine tuner's
+    reach: a slack string, heard an octave or a fifth too high, comes out somewhere near its place.
+    """
+    if case.proved or case.like_before:
+        return None
+    far = -case.cents > FARTHEST_LONE or (case.known.hz is None and abs(case.cents) > FINE_REACH)
+    return no_turn(case, Say.PLUCK_AGAIN) if far or not case.explained else None

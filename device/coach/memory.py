@@ -97,6 +97,7 @@ class Lesson:
     like_hz: Hz | None = None  # the pluck before, whatever it was
     like_level: float | None = None  # its level, dBFS
     strange: int = 0  # plucks in a row that were not the string asked for, alike
+    odd: int = 0  # plucks that were not the string asked for, alike or not
     octaves: tuple[str, ...] = ()  # strings that sounded an octave off
     reference_asked: bool = False  # the question of the reference pitch was put and answered by a button
     queue: tuple[str, ...] = ()  # strings still to be asked for in this round

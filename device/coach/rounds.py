@@ -19,7 +19,7 @@ MOST_ROUNDS = 3  # checking rounds; more would never end on a slipping peg
 def asked_for(coach: Coach, string: str, lesson: Lesson, at: Seconds) -> Coach:
     """Ask for `string`. No sounding that began before says anything of it; no proof is kept."""
     lesson = replace(
-        lesson, turned=None, others=None, roll=None, proof=None, rolls=0, like_hz=None, strange=0
+        lesson, turned=None, others=None, roll=None, proof=None, rolls=0, like_hz=None, strange=0, odd=0
     )
     lesson = lesson.knowing(replace(lesson.of(string), unanswered=0, rises=0, steps=0))
     memory = replace(coach.memory, asked_at=at, pluck=None, steady_since=None, lesson=lesson, before=lesson)

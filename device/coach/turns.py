@@ -8,7 +8,7 @@ asked of such things since that string was last heard, and this turn, all turned
 from dataclasses import replace
 
 from device.coach.asks import LEAST_DEGREES, asked, slope_here
-from device.coach.case import PLACE_BELOW, Case, Outcome, left, no_turn
+from device.coach.case import PLACE_ABOVE, PLACE_BELOW, Case, Outcome, left, no_turn
 from device.coach.limits import NEAR
 from device.coach.memory import Known, Others, Why
 from device.coach.state import Advice, Amount, Direction, Say, Turn
@@ -41,6 +41,8 @@ def turn_for(case: Case) -> Outcome:
     if peg_by_child:
         return left(case) if case.like_before or case.proved else no_turn(case, Say.PLUCK_AGAIN)
     if turn is Turn.PEG and case.settings.order is Order.WHICHEVER_IS_PLUCKED:
+        return Outcome(case.lesson, Advice(Say.ASK_TEACHER), shown=case.cents)
+    if case.cents > PLACE_ABOVE:
         return Outcome(case.lesson, Advice(Say.ASK_TEACHER), shown=case.cents)
     if case.cents > 0:
         return _loosen(case, turn)
