@@ -38,12 +38,12 @@ def test_after_the_last_string_those_are_asked_for_again_that_a_turn_may_have_mo
     assert coach.advice.turn is Turn.FINE_TUNER
     coach = plucked_in_turn(coach, CHILD, ("D4", -2.0), ("G3", 0.0))
     asked_again = []
-    for string in ("E5", "A4"):
+    for string in ("E5", "A4", "G3"):  # the G was heard once, which may have been misread
         coach = advance(coach, Tick(Seconds(coach.since + 2.0)), CHILD)
         asked_again.append(coach.string)
         coach = plucked_in_turn(coach, CHILD, (string, 1.0))
     coach = advance(coach, Tick(Seconds(coach.since + 2.0)), CHILD)
-    assert asked_again == ["E5", "A4"]
+    assert asked_again == ["E5", "A4", "G3"]
     assert coach.phase is Phase.FINISHED
     assert coach.strings[1].first_cents == pytest.approx(-20.0)
 
@@ -152,13 +152,13 @@ def test_the_teacher_lifts_the_bar_for_this_string_for_five_minutes():
 
 
 def test_at_the_end_the_teacher_is_led_to_the_first_string_that_is_left():
-    coach = plucked_in_turn(begin(), CHILD, ("E5", -80.0), ("E5", -80.0))
+    coach = plucked_in_turn(begin(), CHILD, ("E5", 0.0), ("A4", -80.0), ("A4", -80.0))
     coach = advance(coach, Tick(Seconds(coach.since + 2.0)), CHILD)
-    coach = plucked_in_turn(coach, CHILD, ("A4", 0.0), ("D4", 0.0), ("G3", 0.0))
+    coach = plucked_in_turn(coach, CHILD, ("D4", 0.0), ("G3", 0.0))
     coach = advance(coach, Tick(Seconds(coach.since + 2.0)), CHILD)
     assert coach.phase is Phase.FINISHED
     coach = advance(coach, TeacherHere(Seconds(coach.since + 1.0)), CHILD)
-    assert (coach.phase, coach.string) == (Phase.WAITING, "E5")
+    assert (coach.phase, coach.string) == (Phase.WAITING, "A4")
 
 
 @pytest.mark.parametrize(("silence", "over"), [(59.0, False), (60.0, True)])

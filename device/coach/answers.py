@@ -10,8 +10,8 @@ from device.coach.asks import back_out
 from device.coach.case import Case, Outcome, left, no_turn, proof_at
 from device.coach.limits import NEAR
 from device.coach.memory import Known, Lesson, Others, Turned, Why
-from device.coach.state import Say, Turn
-from device.coach.turning import tension, worst_share
+from device.coach.state import Amount, Say, Turn
+from device.coach.turning import degrees_of, tension, worst_share
 from device.coach.turns import share_after, turn_for
 from device.coach.ways import has_fine_tuner
 from device.settings import Pegs
@@ -87,7 +87,9 @@ def wrong_way(case: Case) -> Outcome | Case | None:
 def _rose(case: Case, done: Turned) -> Outcome | Case:
     """A rise after LOOSEN: the other way round, while even that could not hurt; otherwise the end of it."""
     known = replace(case.known, rises=case.known.rises + 1)
-    peg, screw = (done.told, 0.0) if done.peg else (0.0, done.told)
+    turn = Turn.PEG if done.peg else Turn.FINE_TUNER
+    least = degrees_of(turn, case.settings)[Amount.A_HAIR]
+    peg, screw = (least, 0.0) if done.peg else (0.0, least)
     harmless = worst_share(case.string, case.hz, peg, screw, case.settings) < NEAR
     if harmless and known.rises < MOST_RISES:
         return replace(case, lesson=case.lesson.knowing(known), say=Say.TURN_ON)

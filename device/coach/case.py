@@ -3,8 +3,8 @@
 from dataclasses import dataclass, replace
 
 from device.coach.memory import Known, Lesson, Proof
-from device.coach.order import order_of
 from device.coach.once import targets_of
+from device.coach.order import order_of
 from device.coach.state import Advice, Mark, Phase, Say, Warning  # noqa: A004 - the trade's word
 from device.settings import Settings
 from dsp import Cents, Hz, Seconds, cents, shifted
@@ -137,7 +137,9 @@ def heard_at(case: Case, name: str) -> Case:
     """The case with `name` known to sound at the reading: whatever was turned is in it."""
     known = case.lesson.of(name)
     first = known.first_hz if known.first_hz is not None else case.hz
-    known = replace(known, hz=case.hz, first_hz=first, unheard_peg=0.0, unheard_screw=0.0)
+    known = replace(
+        known, hz=case.hz, first_hz=first, heard=known.heard + 1, unheard_peg=0.0, unheard_screw=0.0
+    )
     return replace(case, lesson=case.lesson.knowing(known))
 
 

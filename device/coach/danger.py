@@ -2,10 +2,14 @@
 
 from dataclasses import replace
 
-from device.coach.case import PLACE_ABOVE, PLACE_BELOW, Case, Outcome, heard_at, proof_at, warned
+from device.coach.case import PLACE_ABOVE, PLACE_BELOW, UNTURNED, Case, Outcome, heard_at, proof_at, warned
 from device.coach.limits import NEAR, PACE, highest_hz, limit_hz, load_share
-from device.coach.state import Amount, Turn
-from device.coach.state import Warning  # noqa: A004 - the trade's word
+from device.coach.state import (
+    Amount,
+    Mark,
+    Turn,
+    Warning,  # noqa: A004 - the trade's word
+)
 from device.coach.turning import degrees_of, worst_share
 from dsp import OPEN_STRINGS, Cents, Hz, Instrument, cents, string_frequencies
 
@@ -34,7 +38,8 @@ def stop(case: Case) -> Outcome | None:
 def _stopped(case: Case, name: str, *, sure: bool) -> Outcome:
     """STOP; a pitch that may be misread is not taken for the string's: it has to be heard again."""
     if sure:
-        return warned(heard_at(case, name), Warning.STOP)
+        mark = Mark.GROWN_UP if name == case.string else None
+        return replace(warned(heard_at(case, name), Warning.STOP), mark=mark)
     unknown = replace(case.lesson.of(name), hz=None)
     return warned(replace(case, lesson=case.lesson.knowing(unknown)), Warning.STOP)
 
@@ -42,8 +47,15 @@ def _stopped(case: Case, name: str, *, sure: bool) -> Outcome:
 def _near_breaking(case: Case, name: str) -> bool:
     if not limit_hz(name, case.settings) <= case.hz <= highest_hz(name, case.settings):
         return False
-    others = (other for other in case.targets if other != name)
-    return not any(-PLACE_BELOW <= case.off(other) <= PLACE_ABOVE for other in others)
+    return not any(_may_be(case, other) for other in case.targets if other != name)
+
+
+def _may_be(case: Case, name: str) -> bool:
+    """Whether this may be `name`: in its place, or, when it was not turned since, where it was heard."""
+    known = case.lesson.of(name)
+    if known.hz is None or known.unheard_peg > 0.0 or known.unheard_screw > 0.0:
+        return -PLACE_BELOW <= case.off(name) <= PLACE_ABOVE
+    return abs(cents(case.hz, known.hz)) <= UNTURNED
 
 
 def _running_away(case: Case) -> bool:
@@ -60,12 +72,13 @@ def _running_away(case: Case) -> bool:
 
 
 def _next_may_break(case: Case) -> bool:
-    """Whether it is too sharp for any turn, and one more long turn of its peg could break it."""
-    too_sharp = case.nearest == case.string and case.cents > PLACE_ABOVE
-    if not too_sharp or case.hz > highest_hz(case.string, case.settings):
+    """Whether it is too sharp for any turn, and one more long turn of its peg may take it near breaking."""
+    if case.cents <= PLACE_ABOVE or case.hz > highest_hz(case.string, case.settings):
+        return False
+    if any(_may_be(case, other) for other in case.others):
         return False
     told = degrees_of(Turn.PEG, case.settings)[Amount.MORE]
-    return worst_share(case.string, case.hz, told, 0.0, case.settings) >= 1.0
+    return worst_share(case.string, case.hz, told, 0.0, case.settings) >= NEAR
 
 
 def _may_have_risen(case: Case, name: str) -> bool:

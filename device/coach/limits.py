@@ -6,6 +6,7 @@ credit for a smaller size: thinner ones are fitted there.
 """
 
 import math
+
 from device.coach.makes import STRONGEST, Make, make_of
 from device.coach.once import Once
 from device.settings import Settings, Size

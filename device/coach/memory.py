@@ -25,6 +25,7 @@ class Known:
     name: str
     hz: Hz | None = None  # last heard; None until it has been
     first_hz: Hz | None = None  # first heard
+    heard: int = 0  # soundings that were taken for it
     was_right: bool = False  # at some time in this lesson
     unheard_peg: float = 0.0  # degrees of tightening asked of any peg since it was last heard
     unheard_screw: float = 0.0  # the same, of any fine tuner

@@ -13,6 +13,7 @@ from device.coach.state import Advice, Coach, Mark, Phase, Say, StringState
 from device.settings import Settings
 from dsp import Seconds
 
+TWICE = 2  # soundings of a string before the lesson may end
 MOST_ROUNDS = 3  # checking rounds; more would never end on a slipping peg
 
 
@@ -67,10 +68,20 @@ def _to_check(coach: Coach, settings: Settings) -> tuple[str, ...]:
     return tuple(
         name
         for name in order_of(settings)
-        if (marks[name] in {Mark.RIGHT, Mark.DRIFTED} and lesson.of(name).stale)
+        if (marks[name] in {Mark.RIGHT, Mark.DRIFTED} and _to_hear_again(name, lesson))
         or (marks[name] is Mark.GROWN_UP and lesson.of(name).again)
         or (marks[name] is Mark.TO_DO and skipped)
     )
+
+
+def _to_hear_again(name: str, lesson: Lesson) -> bool:
+    """Whether a string that was right has to prove it once more.
+
+    It has when something was turned since. Once there is a checking round it also has when it was heard
+    on one pluck only, which may have been misread; with nothing to check four plucks are the lesson.
+    """
+    once = lesson.of(name).heard < TWICE
+    return lesson.of(name).stale or (once and any(known.stale for known in lesson.known))
 
 
 def finished(coach: Coach, at: Seconds) -> Coach:

@@ -15,6 +15,7 @@ from device.coach.limits import largest_size, made
 from device.coach.makes import RELATIVE_LENGTH, sizes
 from device.coach.once import Once
 from device.coach.state import Amount, Turn
+from device.coach.tuned import FINE_REACH
 from device.settings import Pegs, Settings, Size
 from dsp import Cents, Hz, Instrument, cents, shifted
 
@@ -27,6 +28,7 @@ SHAFT_MM = {  # diameter where the string winds on, with half the string's own; 
 GEAR = 4.0  # turns of a geared peg's head for one of its shaft, from memory
 WORM = 20.0  # turns of a double bass's machine head for one of its shaft, from memory
 SCREW_MM = 0.4  # of string for one whole turn: thread of 0.5 mm, lever 0.8; from memory
+SURE_TRAVEL_MM = 0.8  # of string, to either side: two of a screw's eight turns; from memory
 _TENSION_CENTS = 600.0  # doubling the tension raises the pitch by half an octave
 
 Degrees = dict[Amount, float]
@@ -125,6 +127,13 @@ def pitch(string: str, relative_tension: float, settings: Settings) -> Hz:
     """The pitch of `string` at a relative tension; of a slack string, as of one at a hundredth."""
     above = Cents(_TENSION_CENTS * math.log2(max(relative_tension, 0.01)))
     return shifted(made(string, Size.FULL, settings).hz, above)
+
+
+def reach(string: str, settings: Settings) -> Cents:
+    """How far the fine tuner takes the usual `string`: the last 50 cents, or more on a stiff core."""
+    degrees = 360.0 * SURE_TRAVEL_MM / SCREW_MM
+    above = degrees * flattest(string, Turn.FINE_TUNER, settings).usual
+    return Cents(max(FINE_REACH, _TENSION_CENTS * math.log2(1.0 + above)))
 
 
 def turned(string: str, hz: Hz, degrees: float, one_degree: float, settings: Settings) -> Hz:

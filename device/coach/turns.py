@@ -17,6 +17,7 @@ from device.coach.turning import (
     amount_for,
     degrees_between,
     degrees_of,
+    reach,
     turned,
     worst_share,
 )
@@ -37,19 +38,22 @@ def turn_for(case: Case) -> Outcome:
     if case.known.ended:
         return left(case)
     turn = _thing(case)
-    peg_by_child = turn is Turn.PEG and not case.grown_up and not _by_machine_head(case)
-    if peg_by_child:
+    if (not_now := _not_now(case, turn)) is not None:
+        return not_now
+    return _loosen(case, turn) if case.cents > 0 else _tighten(case, turn)
+
+
+def _not_now(case: Case, turn: Turn) -> Outcome | None:
+    """Why this is not to be turned, or not yet."""
+    if turn is Turn.PEG and not case.grown_up and not _by_machine_head(case):
         return left(case) if case.like_before or case.proved else no_turn(case, Say.PLUCK_AGAIN)
-    if turn is Turn.PEG and case.settings.order is Order.WHICHEVER_IS_PLUCKED:
+    too_sharp = case.cents > PLACE_ABOVE
+    if too_sharp or (turn is Turn.PEG and case.settings.order is Order.WHICHEVER_IS_PLUCKED):
         return Outcome(case.lesson, Advice(Say.ASK_TEACHER), shown=case.cents)
-    if case.cents > PLACE_ABOVE:
-        return Outcome(case.lesson, Advice(Say.ASK_TEACHER), shown=case.cents)
-    if case.cents > 0:
-        return _loosen(case, turn)
     if case.proved and case.cents < SLACK and case.known.steps >= PAUSE_AFTER:
         known = replace(case.known, steps=0)
         return replace(no_turn(case, Say.WAIT), lesson=case.lesson.knowing(known), shown=case.cents)
-    return _tighten(case, turn)
+    return None
 
 
 def _thing(case: Case) -> Turn:
@@ -57,8 +61,8 @@ def _thing(case: Case) -> Turn:
     if not has_fine_tuner(case.string, case.settings) or case.known.screw_ended * case.cents < 0:
         return Turn.PEG
     in_use = case.known.screw_slope is not None
-    reach = FINE_REACH + (SCREW_HOLDS if in_use else 0.0)
-    return Turn.FINE_TUNER if abs(case.cents) <= reach else Turn.PEG
+    within = reach(case.string, case.settings) + (SCREW_HOLDS if in_use else 0.0)
+    return Turn.FINE_TUNER if abs(case.cents) <= within else Turn.PEG
 
 
 def _by_machine_head(case: Case) -> bool:
@@ -130,12 +134,20 @@ def _hear_first(case: Case, names: tuple[str, ...]) -> Outcome:
 
 
 def _loosen(case: Case, turn: Turn) -> Outcome:
-    """Down: a peg by a hair only, and never while another string is slack."""
+    """Down: a peg by a hair only, and never while another string is slack.
+
+    A fine tuner by so much that turned the wrong way round, twice over, it would hurt no string.
+    """
     under = shifted(case.targets[case.string], Cents(-UNDER * case.settings.tolerance.cents))
     wish = -degrees_between(case.string, case.hz, under, slope_here(case, turn).most, case.settings)
     table = degrees_of(turn, case.settings)
     if turn is Turn.FINE_TUNER:
-        amount = amount_for(wish, turn, case.settings)
+        most = amount_for(wish, turn, case.settings)
+        amount = max(
+            (a for a in Amount if table[a] <= table[most] and _may_rise(case, turn, table[a])),
+            key=lambda a: table[a],
+            default=Amount.A_HAIR,
+        )
         degrees = max(LEAST_DEGREES[turn], min(wish, table[amount]))
         return asked(case, turn, Direction.LOOSEN, amount, degrees)
     slack = any(
@@ -149,3 +161,8 @@ def _loosen(case: Case, turn: Turn) -> Outcome:
     if slack or loosened > MOST_LOOSENED:
         return left(case)
     return asked(case, turn, Direction.LOOSEN, Amount.A_HAIR, degrees)
+
+
+def _may_rise(case: Case, turn: Turn, degrees: float) -> bool:
+    """Whether the string would stay below its limit if the hand turned the wrong way round."""
+    return share_after(case, case.string, turn, degrees) < NEAR
