@@ -9,9 +9,9 @@ import math
 from dataclasses import replace
 
 from device.coach.case import MOST_DOUBT, Case, heard_at
-from device.coach.danger import stop
 from device.coach.memory import Known, Lesson
 from device.coach.state import Advice, Direction, Say, Turn
+from device.coach.stop import stop
 from device.coach.tuned import in_tune, sure_of_side, turn_advice
 from device.coach.turns import turn_for
 from device.settings import Settings

@@ -10,18 +10,20 @@ from device.coach.asks import back_out
 from device.coach.case import Case, Outcome, left, no_turn, proof_at
 from device.coach.limits import NEAR
 from device.coach.memory import Known, Lesson, Others, Turned, Why
+from device.coach.safe import share_after
 from device.coach.state import Amount, Say, Turn
 from device.coach.turning import degrees_of, tension, worst_share
-from device.coach.turns import share_after, turn_for
+from device.coach.turns import turn_for
 from device.coach.ways import has_fine_tuner
 from device.settings import Pegs
-from dsp import Cents, Hz, cents, shifted
+from dsp import Cents, Hz, Seconds, cents, shifted
 
 PULL = Cents(5.0)  # turning other strings pulls this one so far at most, from memory
 SLIPPED_TIMES = 2.5  # a fall of so many times the turn is no hand: the peg slipped
 MOST_TRIES = 5  # times the same turn is shown again
 MOST_TRIES_PROVED = 8  # times, once a turn of this string was answered
 SCREW_ENDS_AFTER = 3  # turns in vain, in a row, of a fine tuner that was proved to act
+SOONEST = Seconds(1.5)  # from pluck to pluck, with a look, a grip and a turn between them; chosen
 MOST_RISES = 3  # in a row, of a string that was to be loosened
 
 
@@ -99,10 +101,12 @@ def _rose(case: Case, done: Turned) -> Outcome | Case:
 
 
 def unanswered(case: Case) -> Outcome | None:
-    """Nothing moved: which string did?"""
+    """Nothing moved: which string did? A pluck that came too soon for a turn only shows it again."""
     done = case.lesson.turned
     if done is None or done.string != case.string or case.lesson.others is not None:
         return None
+    if case.gap_s is not None and case.gap_s < SOONEST:
+        return turn_for(case)
     tries = case.known.unanswered + 1
     case = replace(case, lesson=case.lesson.knowing(replace(case.known, unanswered=tries)))
     proved = (case.known.peg_slope if done.peg else case.known.screw_slope) is not None

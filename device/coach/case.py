@@ -35,6 +35,7 @@ class Case:
     still: bool  # the pitch has stood still long enough
     gap_s: Seconds | None  # silence before this sounding
     others_heard: tuple[str, ...] = ()  # just now, while the others were asked for
+    shown: Advice | None = None  # earlier in this sounding
     say: Say = Say.TURN  # how a turn is introduced, should there be one
 
     @property

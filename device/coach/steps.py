@@ -12,11 +12,13 @@ from device.coach.state import Coach, Mark, Phase, StringState
 from device.coach.verdict import verdict
 from device.events import Heard
 from device.settings import Settings
-from dsp import Hz, Seconds, cents
+from dsp import Cents, Hz, Seconds, cents
 
 SETTLED_AFTER = Seconds(0.15)  # a plucked string starts sharp; before this no reading counts
 STILL_FOR = Seconds(0.3)  # so long the pitch must have stood still to be called right
 STILL_WITHIN = 3.0  # cents a second that count as standing still
+DANCES = Cents(0.75)  # a number moved by less within one sounding teaches nothing
+SURER = 0.5  # unless its standard error shrank to so much
 LOWEST, HIGHEST = Hz(5.0), Hz(20000.0)  # beyond these nothing is the pitch of a string
 
 
@@ -82,13 +84,20 @@ def _case(coach: Coach, event: Heard, settings: Settings) -> Case:
         event.level_dbfs,
         still=since is not None and event.at - since >= STILL_FOR,
         gap_s=coach.memory.gap_s,
+        shown=coach.advice if _judged_before(coach) else None,
     )
+
+
+def _judged_before(coach: Coach) -> bool:
+    """Whether the sounding has had a verdict already."""
+    return coach.memory.lesson is not coach.memory.before
 
 
 def _shown(coach: Coach, event: Heard, outcome: Outcome, settings: Settings) -> Coach:
     """The coach after a verdict."""
     lesson = replace(outcome.lesson, like_hz=event.frequency_hz, like_level=event.level_dbfs)
     lesson = _still_at_risk(coach.memory.lesson, lesson)
+    number, error = _at_rest(coach, outcome.shown, event.std_error_cents)
     same = outcome.phase is coach.phase and outcome.advice.say is coach.advice.say
     strings = coach.strings
     if outcome.mark is not None:
@@ -100,11 +109,22 @@ def _shown(coach: Coach, event: Heard, outcome: Outcome, settings: Settings) -> 
         phase=outcome.phase,
         since=coach.since if same else event.at,
         strings=tuple(_measured(s, lesson, settings) for s in strings),
-        cents=outcome.shown,
-        std_error_cents=None if outcome.shown is None else event.std_error_cents,
+        cents=number,
+        std_error_cents=error,
         advice=outcome.advice,
         memory=replace(coach.memory, lesson=lesson),
     )
+
+
+def _at_rest(coach: Coach, new: Cents | None, error: Cents) -> tuple[Cents | None, Cents | None]:
+    """The number to show: within one sounding it moves only when it has to, or grows surer."""
+    old, old_error = coach.cents, coach.std_error_cents
+    if new is None:
+        return None, None
+    if old is None or old_error is None or not _judged_before(coach):
+        return new, error
+    rests = abs(new - old) <= DANCES and error > SURER * old_error
+    return (old, old_error) if rests else (new, error)
 
 
 def _off_mark(lesson: Lesson, string: str) -> Mark:

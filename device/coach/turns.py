@@ -9,8 +9,8 @@ from dataclasses import replace
 
 from device.coach.asks import LEAST_DEGREES, asked, slope_here
 from device.coach.case import PLACE_ABOVE, PLACE_BELOW, Case, Outcome, left, no_turn
-from device.coach.limits import NEAR
-from device.coach.memory import Known, Others, Why
+from device.coach.memory import Others, Why
+from device.coach.safe import endangered, may_rise, unheard
 from device.coach.state import Advice, Amount, Direction, Say, Turn
 from device.coach.tuned import FINE_REACH
 from device.coach.turning import (
@@ -19,7 +19,6 @@ from device.coach.turning import (
     degrees_of,
     reach,
     turned,
-    worst_share,
 )
 from device.coach.ways import has_fine_tuner
 from device.settings import Order
@@ -29,6 +28,7 @@ SCREW_HOLDS = Cents(10.0)  # beyond its reach a fine tuner in use is kept so far
 MOST_LOOSENED = Cents(300.0)  # of a string, by its peg, in one lesson
 OVER = 0.4  # of the tolerance: so far above its place the steepest string may be taken, still right
 UNDER = 0.5  # of the tolerance: so far under a sharp string is let down
+HOLDS = 0.2  # of the turn shown: a wish that differs by less leaves it as it is
 PAUSE_AFTER = 6  # answered turns of a slack string before it is left to stretch
 SLACK = Cents(-100.0)  # below this a string counts as new or slack
 
@@ -75,13 +75,13 @@ def _tighten(case: Case, turn: Turn) -> Outcome:
     target = shifted(case.targets[case.string], Cents(OVER * case.settings.tolerance.cents))
     wish = degrees_between(case.string, case.hz, target, slope_here(case, turn).most, case.settings)
     table = degrees_of(turn, case.settings)
-    amount = amount_for(wish, turn, case.settings)
+    wish, amount = _held(case, turn, Direction.TIGHTEN, wish)
     if turn is Turn.PEG and _steel_top(case):
         amount = Amount.A_HAIR
-    in_the_way = _endangered(case, turn, table[amount])
-    if in_the_way and (unheard := _unheard(case, in_the_way)):
-        return _hear_first(case, unheard)
-    allowed = [a for a in Amount if table[a] <= table[amount] and not _endangered(case, turn, table[a])]
+    in_the_way = endangered(case, turn, table[amount])
+    if in_the_way and (names := unheard(case, in_the_way)):
+        return _hear_first(case, names)
+    allowed = [a for a in Amount if table[a] <= table[amount] and not endangered(case, turn, table[a])]
     if not allowed:
         return left(case)
     amount = max(allowed, key=lambda a: table[a])
@@ -89,42 +89,19 @@ def _tighten(case: Case, turn: Turn) -> Outcome:
     return asked(case, turn, Direction.TIGHTEN, amount, degrees)
 
 
+def _held(case: Case, turn: Turn, direction: Direction, wish: float) -> tuple[float, Amount]:
+    """The turn shown earlier in this sounding, while the wish is much the same; an arrow must not jump."""
+    shown = case.shown
+    if shown is not None and (shown.turn, shown.direction, shown.string) == (turn, direction, case.string):
+        held, amount = shown.degrees, shown.amount
+        if held is not None and amount is not None and abs(wish - held) <= HOLDS * held:
+            return held, amount
+    return wish, amount_for(wish, turn, case.settings)
+
+
 def _steel_top(case: Case) -> bool:
     """A steel E by its peg is never more than a hair a pluck."""
     return case.settings.instrument is Instrument.VIOLIN and case.string == case.settings.strings[-1].name
-
-
-def _endangered(case: Case, turn: Turn, degrees: float) -> tuple[str, ...]:
-    """The strings that might pass their limit if the hand is on the wrong thing."""
-    return tuple(
-        name
-        for name in (case.string, *case.others)
-        if (turn is Turn.PEG or has_fine_tuner(name, case.settings))
-        and share_after(case, name, turn, degrees) >= NEAR
-    )
-
-
-def share_after(case: Case, name: str, turn: Turn, degrees: float) -> float:
-    """Share of its breaking load on `name` if the hand is on its peg or screw, all turned twice over."""
-    known = case.lesson.of(name)
-    peg, screw = (degrees, 0.0) if turn is Turn.PEG else (0.0, degrees)
-    if name != case.string:  # the reading has in it whatever was turned of the string asked for
-        peg, screw = peg + known.unheard_peg, screw + known.unheard_screw
-    hz = case.hz if name == case.string else case.highest(name)
-    return worst_share(name, hz, peg, screw, case.settings)
-
-
-def _unheard(case: Case, names: tuple[str, ...]) -> tuple[str, ...]:
-    """Those of `names` that may stand lower than has to be reckoned with: hearing them would tell."""
-    return tuple(
-        name
-        for name in names
-        if name != case.string and name not in case.others_heard and _guessed(case.lesson.of(name))
-    )
-
-
-def _guessed(known: Known) -> bool:
-    return known.hz is None or known.unheard_peg > 0.0 or known.unheard_screw > 0.0
 
 
 def _hear_first(case: Case, names: tuple[str, ...]) -> Outcome:
@@ -142,9 +119,9 @@ def _loosen(case: Case, turn: Turn) -> Outcome:
     wish = -degrees_between(case.string, case.hz, under, slope_here(case, turn).most, case.settings)
     table = degrees_of(turn, case.settings)
     if turn is Turn.FINE_TUNER:
-        most = amount_for(wish, turn, case.settings)
+        wish, most = _held(case, turn, Direction.LOOSEN, wish)
         amount = max(
-            (a for a in Amount if table[a] <= table[most] and _may_rise(case, turn, table[a])),
+            (a for a in Amount if table[a] <= table[most] and may_rise(case, turn, table[a])),
             key=lambda a: table[a],
             default=Amount.A_HAIR,
         )
@@ -161,8 +138,3 @@ def _loosen(case: Case, turn: Turn) -> Outcome:
     if slack or loosened > MOST_LOOSENED:
         return left(case)
     return asked(case, turn, Direction.LOOSEN, Amount.A_HAIR, degrees)
-
-
-def _may_rise(case: Case, turn: Turn, degrees: float) -> bool:
-    """Whether the string would stay below its limit if the hand turned the wrong way round."""
-    return share_after(case, case.string, turn, degrees) < NEAR

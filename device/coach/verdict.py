@@ -11,10 +11,11 @@ from dataclasses import replace
 from device.coach.answers import answered, unanswered, wrong_way
 from device.coach.asks import settled
 from device.coach.case import Case, Outcome, heard_at, no_turn, proof_at
-from device.coach.danger import another_instrument, another_reference, slowly, stop
+from device.coach.danger import another_instrument, another_reference, slowly
 from device.coach.identity import doubtful, roll_call, strange, unlike
 from device.coach.others import plucked_others
 from device.coach.state import Advice, Mark, Phase, Say
+from device.coach.stop import stop
 from device.coach.tuned import in_tune, sure_of_side
 from device.coach.turns import turn_for
 from device.settings import Tolerance
