@@ -41,7 +41,7 @@ class Mending(Generic[Part]):
     name : what a person calls the part, for the journal
     part : the open part, or None when it was not there at the start
     reopen : opens it anew and raises PartError while it is not there; None: a lost part stays lost
-    note : takes one sentence when the part is lost and one when it is back
+    note : takes one sentence when the part is missing at the start or lost, and one when it is there
     """
 
     def __init__(
@@ -54,6 +54,7 @@ class Mending(Generic[Part]):
         self._note = note
         self._pause = FIRST_PAUSE_S
         self._due: Seconds | None = None  # None: at once
+        self._told = False  # that it is not there
 
     def seek(self, at: Seconds) -> Part | None:
         """The part, opened anew when it is lost and a try is due; None while it is lost."""
@@ -61,10 +62,12 @@ class Mending(Generic[Part]):
             try:
                 self.part = self._reopen()
                 self._pause = FIRST_PAUSE_S
+                self._told = False
                 self._note(f"{self._name}: there")
             except NotYetError:
                 self._due = Seconds(at + LOOK_AGAIN_S)
-            except PartError:
+            except PartError as why:
+                self._tell(f"not there ({why})")
                 self._wait(at)
         return self.part
 
@@ -72,7 +75,7 @@ class Mending(Generic[Part]):
         """Let go of a part that failed; it is sought again after a pause."""
         if self.part is None:
             return
-        self._note(f"{self._name}: lost ({why})")
+        self._tell(f"lost ({why})")
         self.losses += 1
         self._let_go()
         self._wait(at)
@@ -89,6 +92,12 @@ class Mending(Generic[Part]):
                 part.close()
             except PartError as failure:
                 self._note(f"{self._name}: {failure}")
+
+    def _tell(self, what: str) -> None:
+        """Say once that it is not there, however often it is sought."""
+        if not self._told:
+            self._told = True
+            self._note(f"{self._name}: {what}")
 
     def _wait(self, at: Seconds) -> None:
         self._due = Seconds(at + self._pause)

@@ -53,5 +53,5 @@ def test_closing_twice_lets_the_pins_go(factory):
 def test_without_a_board_there_is_one_sentence_and_no_other_driver(monkeypatch, tmp_path):
     monkeypatch.setenv("LG_WD", str(tmp_path))
     monkeypatch.chdir(tmp_path)
-    with pytest.raises(PartError, match=r"GPIO pins do not answer|library is missing"):
+    with pytest.raises(PartError, match=r"GPIO pins do not answer|driver is missing"):
         lgpio_factory()

@@ -199,6 +199,19 @@ def test_an_80_ms_tap_is_not_missed_while_a_picture_is_sent():
     assert pressed(schedule, 12.0)[1] == [NextString] * 10
 
 
+def test_without_a_pin_driver_the_box_tunes_and_says_once_that_its_buttons_are_dead():
+    wall = Wall()
+    wall.buttons = None
+    wall.microphone = PlayedMicrophone(wall.clock, an_e())
+
+    def missing():
+        raise PartError("the pin driver is missing")
+
+    wall.run(5.0, real_thought(), buttons=missing)
+    assert wall.events(Heard)
+    assert wall.notes == ["buttons: not there (the pin driver is missing)"]
+
+
 # what comes in
 
 NOISE = white_noise(RATE * 2, seed=1).astype(np.float32)

@@ -19,7 +19,8 @@ from device.parts.panel_seeker import PanelSeeker
 from device.parts.speaker import Speaker
 from device.wiring import Parts, Reopen
 
-LIBRARIES = ("sounddevice", "gpiozero", "lgpio", "luma.oled", "smbus2")  # the extra [board]
+LIBRARIES = ("sounddevice", "gpiozero", "luma.oled", "smbus2")
+"""The extra [board], but for the pin driver: a box without its buttons still tunes, and says so."""
 
 
 def configure(parser: argparse.ArgumentParser) -> None:

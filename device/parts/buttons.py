@@ -14,6 +14,7 @@ from device.errors import PartError
 from device.events import Button
 
 INSTALL = "install it with `pip install 'wallpeg[board]'`"
+DRIVER = "install the package python3-lgpio and run systemd/install.sh again"
 
 
 class GpioButtons:
@@ -70,6 +71,6 @@ def lgpio_factory() -> Any:
 
         return LGPIOFactory()
     except ImportError as missing:
-        raise PartError(f"the buttons' library is missing ({missing}); {INSTALL}") from missing
+        raise PartError(f"the pin driver is missing ({missing}); {DRIVER}") from missing
     except Exception as failure:
         raise PartError(f"the GPIO pins do not answer ({failure})") from failure
