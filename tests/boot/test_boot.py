@@ -3,6 +3,7 @@
 import base64
 import faulthandler
 import io
+import os
 import shutil
 import time
 from pathlib import Path
@@ -121,6 +122,20 @@ def test_it_is_active_after_the_boot_and_shows_a_picture(machine):
 
 def test_the_status_line_tells_the_string(machine):
     machine.until(lambda: machine.property("StatusText").startswith("E5, waiting"))
+
+
+def test_most_of_the_processor_is_left_while_nobody_plucks(machine):
+    before, begun = processor_s(machine), time.monotonic()
+    time.sleep(8.0)
+    share = (processor_s(machine) - before) / (time.monotonic() - begun)
+    print(f"while nobody plucks: {100.0 * share:.1f} % of one core")
+    assert share < 0.5
+
+
+def processor_s(machine) -> float:
+    """Seconds of the processor that the service has had: proc(5), fields 14 and 15 of stat."""
+    fields = machine.run("cat", f"/proc/{machine.property('MainPID')}/stat").stdout.rsplit(")", 1)[1].split()
+    return (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
 
 
 def test_nothing_can_leave_it(machine):
