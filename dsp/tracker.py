@@ -29,6 +29,7 @@ from dsp.onset import FRAMES, given_up, heard, leap, no_frames, swells
 from dsp.others import disturbed, is_neighbours, led_astray, loudness, new_stroke, swelled
 from dsp.reading import Reading, Samples
 from dsp.sounding import Past, Sounding
+from dsp.turns import moves
 from dsp.units import Cents, Hz, Seconds
 
 Signal = npt.NDArray[np.float64]
@@ -39,7 +40,7 @@ _LOUDEST = 8.0  # samples beyond are held there
 _RATES_HZ = (8000.0, 192000.0)
 _LONGEST_RISE_S = 1.0  # a sounding that has not been believed by then is given up
 _READ_EVERY = 4  # hops: 25 readings a second
-_YOUNG_READ_EVERY = 2  # hops, while a note settles
+_YOUNG_READ_EVERY = 2  # hops, while a note settles or is being turned
 _YOUNG_S = 0.3
 
 
@@ -197,7 +198,8 @@ class PitchTracker:
         if note is None:
             return None
         if not self._fresh:
-            every = _YOUNG_READ_EVERY if note.age_s(past) < _YOUNG_S else _READ_EVERY
+            often = note.age_s(past) < _YOUNG_S or moves(note)
+            every = _YOUNG_READ_EVERY if often else _READ_EVERY
             if self._hops % every or (self._rising is not None and self._may_be_another(self._rising, past)):
                 return None
             found = followed(looked(note, past, self._lowest, self._highest), past)

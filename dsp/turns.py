@@ -12,10 +12,12 @@ from dsp.courses import TURNING_SIZE, turning
 from dsp.fine import Fit, first_fit, fit
 from dsp.sounding import Sounding, latest
 
-LOCAL_S = 0.11  # of phases in which a turn is looked for: its middle is 55 ms old
+SHORT_S = 0.075  # of phases in which a turn is looked for: its middle is 40 ms old
+LOCAL_S = 0.11  # where that does not tell enough, and while it is being turned
 _SLOW = 50.0  # cents per second: a slower turn needs a longer look
 SLOW_LOCAL_S = 0.2
 _MOVED_CENTS = 1.5  # least distance from the settled pitch that may be a turn
+_SWAYED_CENTS = 2.3  # and of a slow one: two swings that beat, or a shaken instrument, sway by less
 _MOVED_SURE = 5.0  # and in standard errors
 _SLOWEST = 8.0  # cents per second; hands turn at 20 to 200
 _SLOPE_SURE = 3.0  # standard errors of a slope that may begin a turn
@@ -34,17 +36,39 @@ def turned(note: Sounding) -> Sounding:
     """
     assert note.tracks is not None
     assert note.settled is not None
-    local = latest(note.tracks, SLOW_LOCAL_S if _turns_slowly(note) else LOCAL_S)
-    now = float(local.time_s[-1])
-    if now - local.time_s[0] < 0.6 * LOCAL_S:
+    if float(note.tracks.time_s[-1] - note.tracks.time_s[0]) < 0.9 * SHORT_S:
         return note
+    result, now = _moving(note, SHORT_S)
+    if note.turning:
+        note = _signed(note, result, now)  # a wobble that turns back shows here first
+        if note.reversed_s < now:
+            result, now = _moving(note, SLOW_LOCAL_S if _turns_slowly(note) else LOCAL_S)
+        return _still_turning(_with(note, result, now), result, now)
+    if _away(note, result) > 0.5 * _MOVED_CENTS and not _sure(result, _SLOPE_SURE):
+        result, now = _moving(note, LOCAL_S)
+    return _begun(_signed(_with(note, result, now), result, now), result, now)
+
+
+def _moving(note: Sounding, span_s: float) -> tuple[Fit, float]:
+    """The last moments as an even movement, and the time at their end."""
+    assert note.tracks is not None
+    assert note.settled is not None
+    local = latest(note.tracks, span_s)
+    now = float(local.time_s[-1])
     course, start = turning(local.time_s, float(note.settled.x[-1])), _expected(note, now)
     result = fit(local, course, start, rounds=1)
     if abs(float(result.x[0] - start.x[0])) > _ONCE_MORE_CENTS:
         result = fit(local, course, result, rounds=1)
-    result = replace(result, scatter=0.0)  # partials that are off by a bit slope alike
-    note = _signed(replace(note, turned=result, turned_s=now), result, now)
-    return _still_turning(note, result, now) if note.turning else _begun(note, result, now)
+    return replace(result, scatter=0.0), now  # partials that are off by a bit slope alike
+
+
+def _with(note: Sounding, result: Fit, now: float) -> Sounding:
+    return replace(note, turned=result, turned_s=now)
+
+
+def moves(note: Sounding) -> bool:
+    """Whether it is being turned, or may just have begun to be: then it is worth reading more often."""
+    return note.turning or (note.sloped_s >= note.turned_s > _SETTLED_S)
 
 
 def _turns_slowly(note: Sounding) -> bool:
@@ -88,7 +112,8 @@ def _begun(note: Sounding, result: Fit, now: float) -> Sounding:
     away = _away(note, result)
     unsure = math.hypot(float(result.std_error[0]), float(note.settled.std_error[0]))
     wobbles = now - note.reversed_s < _WOBBLE_S and away < _WOBBLE_CENTS
-    moved = away > max(_MOVED_CENTS, _MOVED_SURE * unsure)
+    least = _MOVED_CENTS if abs(float(result.x[1])) > _SLOW else _SWAYED_CENTS
+    moved = away > max(least, _MOVED_SURE * unsure)
     return replace(note, turning=now > _SETTLED_S and moved and not wobbles and _sure(result, _SLOPE_SURE))
 
 
