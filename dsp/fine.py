@@ -48,6 +48,7 @@ class Fit:
     scatter: float = 0.0  # variance of the partials' pitches about the string's, cents squared
     known: Signal | None = None  # what each partial knows of the pitch, 1 / cents squared, (k,)
     wander: float = 1.0  # how much more the pitch strays from the course than noise explains; variance ratio
+    late_cents: float = 0.0  # by which it lay above the course in the last moments
 
 
 def fit(tracks: Tracks, course: Course, start: Fit, rounds: int) -> Fit:
@@ -100,7 +101,7 @@ def _round(tracks: Tracks, course: Course, start: Fit) -> Fit:
         float((size[:, -AROUND:] ** 2).sum() / noise[:, -AROUND:].sum()),
         scatter_of(pull * left * (1.0 + info * start.scatter)[:, None], info, rate, time, weight),
         info,
-        wander_of(pull * left, weight, rate, tracks),
+        *wander_of(pull * left, weight, rate, tracks),
     )
 
 

@@ -12,11 +12,12 @@ import numpy as np
 import numpy.typing as npt
 
 Signal = npt.NDArray[np.float64]
+Rows = npt.NDArray[np.intp]
 Solved = tuple[Signal, Signal, Signal]
 
 _WITHIN_ONE = math.erf(math.sqrt(0.5))  # share of a normal distribution within one standard deviation
 _NORMAL = math.sqrt(0.5 * math.pi)  # its standard deviation over its mean absolute deviation
-_MULTIPLES = np.geomspace(0.02, 2.0, 24)  # of it among which that error is sought
+_MULTIPLES = np.geomspace(0.05, 1.6, 12)  # of it among which that error is sought
 _LEAST = 1e-6  # cents
 
 
@@ -58,16 +59,24 @@ def averaged(normal: Signal, right: Signal, course: Course, wander: float) -> tu
     chance = np.exp(logs - logs.max()) * course.odds
     chance /= chance.sum()
     shares = np.split(chance[:, None], np.cumsum([len(rows) for rows in groups])[:-1])
-    mean, error = np.zeros(right.size), np.zeros(right.size)
-    for share, rows, (found, _, _) in zip(shares, groups, solved, strict=True):
-        np.add.at(mean, rows, share * found)
-    for share, rows, (found, variance, _) in zip(shares, groups, solved, strict=True):
-        off = np.sqrt((found - mean[rows]) ** 2 + variance * wander / _NORMAL**2)
-        np.add.at(error, rows, share * off * _NORMAL)
+    mean = _summed(groups, [share * found for share, (found, _, _) in zip(shares, solved, strict=True)])
+    error = _summed(
+        groups,
+        [
+            share * np.sqrt(_NORMAL**2 * (found - mean[rows]) ** 2 + variance * wander)
+            for share, rows, (found, variance, _) in zip(shares, groups, solved, strict=True)
+        ],
+    )
     off = np.concatenate([found[:, 0] for found, _, _ in solved]) - mean[0]
     own = np.sqrt(np.concatenate([variance[:, 0] for _, variance, _ in solved]) * wander)
     error[0] = _half_width(chance, off, own, float(error[0]))
     return mean, np.maximum(error, _LEAST)
+
+
+def _summed(groups: tuple[Rows, ...], values: list[Signal]) -> Signal:
+    """Values of all models added up by coefficient."""
+    rows, flat = (np.concatenate([part.ravel() for part in parts]) for parts in (groups, values))
+    return np.bincount(rows, flat)
 
 
 def _half_width(chance: Signal, off: Signal, own: Signal, deviation: float) -> float:
@@ -89,15 +98,13 @@ def _normal(x: Signal) -> Signal:
 
 
 @lru_cache(maxsize=8)
-def _groups(models: tuple[tuple[int, ...], ...], size: int) -> tuple[npt.NDArray[np.intp], ...]:
+def _groups(models: tuple[tuple[int, ...], ...], size: int) -> tuple[Rows, ...]:
     """Models of one size together, each with the change of B as its last row."""
     lengths = sorted({len(model) for model in models})
     return tuple(np.array([(*m, size - 1) for m in models if len(m) == length]) for length in lengths)
 
 
-def _solved(
-    normal: Signal, right: Signal, prior: Signal, expected: Signal, rows: npt.NDArray[np.intp]
-) -> Solved:
+def _solved(normal: Signal, right: Signal, prior: Signal, expected: Signal, rows: Rows) -> Solved:
     """Coefficients, their variances, both (n, size), and the log evidence, (n,), of models of one size."""
     matrix = normal[rows[:, :, None], rows[:, None, :]]
     diagonal = np.arange(rows.shape[1])

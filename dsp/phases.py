@@ -12,6 +12,7 @@ Signal = npt.NDArray[np.float64]
 
 _STRAY = 3.0  # neighbouring blocks stray together
 _STEADY = 6.0  # how many blocks' worth the noise common to all partials counts against one's own
+LATE_S = 0.075  # of the last phases: a turn that has just begun shows in them
 AROUND = 3  # blocks on either side over which an amplitude is smoothed
 
 
@@ -63,9 +64,18 @@ def scatter_of(pulled: Signal, info: Signal, rate: Signal, time: Signal, weight:
     return max(excess, 0.0) / max(room, 1e-30)
 
 
-def wander_of(pulled: Signal, weight: Signal, rate: Signal, tracks: Tracks) -> float:
-    """How much more all partials together stray from the course than noise explains, at least 1."""
-    known = rate**2 @ weight
-    strays = (rate @ pulled) ** 2 / np.maximum(known, 1e-30)
+def wander_of(pulled: Signal, weight: Signal, rate: Signal, tracks: Tracks) -> tuple[float, float]:
+    """How all partials together stray from the course.
+
+    Returns
+    -------
+    how much more than noise explains, at least 1, and how many cents they lie above it of late
+    """
+    known = np.maximum(rate**2 @ weight, 1e-30)
+    strays = rate @ pulled
     usual = tracks.spread * tracks.many / OVERLAP
-    return max(1.0, 1.0 + _STRAY * (float((strays / usual).mean()) - 1.0))
+    first = int(np.searchsorted(tracks.time_s, tracks.time_s[-1] - LATE_S))
+    late, by = tracks.time_s[first:], known[first:]
+    late = late - (by @ late) / by.sum()
+    above = float(late @ strays[first:]) / max(float(by @ late**2), 1e-30)
+    return max(1.0, 1.0 + _STRAY * (float((strays**2 / known / usual).mean()) - 1.0)), above

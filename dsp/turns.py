@@ -10,14 +10,17 @@ from dataclasses import replace
 
 from dsp.courses import TURNING_SIZE, turning
 from dsp.fine import Fit, first_fit, fit
+from dsp.phases import LATE_S
 from dsp.sounding import Sounding, latest
 
-SHORT_S = 0.075  # of phases in which a turn is looked for: its middle is 40 ms old
+SHORT_S = LATE_S  # of phases in which a turn is looked for: its middle is 40 ms old
 LOCAL_S = 0.11  # where that does not tell enough, and while it is being turned
 _SLOW = 50.0  # cents per second: a slower turn needs a longer look
 SLOW_LOCAL_S = 0.2
 _MOVED_CENTS = 1.5  # least distance from the settled pitch that may be a turn
 _SWAYED_CENTS = 2.3  # and of a slow one: two swings that beat, or a shaken instrument, sway by less
+_QUIET_CENTS = 0.15  # a pitch that lies no further off of late is not looked at more closely
+_QUIET_MISFIT = 0.1  # if its partials fit, too
 _MOVED_SURE = 5.0  # and in standard errors
 _SLOWEST = 8.0  # cents per second; hands turn at 20 to 200
 _SLOPE_SURE = 3.0  # standard errors of a slope that may begin a turn
@@ -38,6 +41,8 @@ def turned(note: Sounding) -> Sounding:
     assert note.settled is not None
     if float(note.tracks.time_s[-1] - note.tracks.time_s[0]) < 0.9 * SHORT_S:
         return note
+    if _is_quiet(note):
+        return replace(note, turned=None)
     result, now = _moving(note, SHORT_S)
     if note.turning:
         note = _signed(note, result, now)  # a wobble that turns back shows here first
@@ -47,6 +52,13 @@ def turned(note: Sounding) -> Sounding:
     if _away(note, result) > 0.5 * _MOVED_CENTS and not _sure(result, _SLOPE_SURE):
         result, now = _moving(note, LOCAL_S)
     return _begun(_signed(_with(note, result, now), result, now), result, now)
+
+
+def _is_quiet(note: Sounding) -> bool:
+    """Whether a note's last moments lie so well on its settled course that they need no closer look."""
+    if not note.number or note.turning or note.settled is None:
+        return False
+    return abs(note.settled.late_cents) < _QUIET_CENTS and note.settled.misfit < _QUIET_MISFIT
 
 
 def _moving(note: Sounding, span_s: float) -> tuple[Fit, float]:
