@@ -76,7 +76,7 @@ def averaged(normal: Signal, right: Signal, course: Course, wander: float) -> tu
 def _summed(groups: tuple[Rows, ...], values: list[Signal]) -> Signal:
     """Values of all models added up by coefficient."""
     rows, flat = (np.concatenate([part.ravel() for part in parts]) for parts in (groups, values))
-    return np.bincount(rows, flat)
+    return np.asarray(np.bincount(rows, flat), np.float64)
 
 
 def _half_width(chance: Signal, off: Signal, own: Signal, deviation: float) -> float:

@@ -49,7 +49,7 @@ def pluck_comb(harmonic: int, point: float) -> float:
 
 def ringing(frequency: Hz, time: Signal, harmonics: Harmonics, manner: Manner) -> Signal:
     """All partials of both swings at `time`, in seconds from the pluck; float64, the same shape."""
-    cycles = _cycles(frequency, time, manner)
+    swung = cycles(frequency, time, manner)
     rate = 1.0 / (time[1] - time[0]) if time.size > 1 else 1.0
     note = np.zeros(time.size)
     table = zip(harmonics.levels_db, harmonics.phases_rad, strict=True)
@@ -60,7 +60,7 @@ def ringing(frequency: Hz, time: Signal, harmonics: Harmonics, manner: Manner) -
         gain = 10.0 ** (level_db / 20.0) * pluck_comb(harmonic, manner.point)
         for part, split, early, late in _swings(harmonic, manner):
             envelope = gain * part * _envelope(time, early, late, manner)
-            turns = stretch * split * cycles[: envelope.size] + phase / (2.0 * math.pi)
+            turns = stretch * split * swung[: envelope.size] + phase / (2.0 * math.pi)
             turns -= np.floor(turns)
             note[: envelope.size] += envelope * np.cos(np.float32(2.0 * math.pi) * turns.astype(np.float32))
     return note
@@ -96,8 +96,8 @@ def _envelope(time: Signal, early: float, late: float, manner: Manner) -> npt.ND
     return np.asarray(np.exp(scale * level_db[:audible].astype(np.float32)), np.float32)
 
 
-def _cycles(frequency: Hz, time: Signal, manner: Manner) -> Signal:
-    """Cycles of the ideal string's fundamental since the pluck."""
+def cycles(frequency: Hz, time: Signal, manner: Manner) -> Signal:
+    """Cycles of the ideal string's fundamental since the pluck, shape of `time` (s)."""
     sharp = manner.glide_cents * _glide(time / manner.settle_s, manner.glide)
     if manner.turning is not None:
         turn = manner.turning

@@ -58,6 +58,16 @@ def test_the_bound_falls_by_ten_for_20_db_less_noise_and_with_a_longer_window():
     assert bound.bound_cents(case, 0.03, 1.03) < 0.5 * here
 
 
+def test_not_knowing_the_sharp_start_costs_much_in_a_short_window_and_little_in_a_long_one():
+    start = replace(TONE, inharmonicity=5e-5, glide_cents=Cents(8.0), settle_s=Seconds(0.1))
+    case = Case(Instrument.VIOLIN, "A4", Hz(440.0), start, 20.0, 0)
+    short, long = (bound.gliding_bound_cents(case, 0.03, stop) for stop in (0.13, 1.03))
+    assert short > 3.0 * bound.bound_cents(case, 0.03, 0.13)
+    assert bound.bound_cents(case, 0.03, 1.03) < long < 2.0 * bound.bound_cents(case, 0.03, 1.03)
+    quieter = bound.gliding_bound_cents(replace(case, snr_db=40.0), 0.03, 0.13)
+    assert quieter == pytest.approx(short / 10.0, rel=1e-4)
+
+
 def test_the_bound_is_reached_by_least_squares_on_one_tone(monkeypatch):
     # maximum likelihood reaches the bound above its threshold; here by the phase of a known window
     case = one_partial(monkeypatch, 0.0)
