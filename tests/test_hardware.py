@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from device.commands.settings_file import found, keeper, state_folder
+from device.commands.settings_file import PLACES, found, keeper, state_folder
 from device.errors import PartError, SettingError
 from device.hardware import Hardware, hardware_of, settings_page
 from device.keys import tables_in
@@ -91,6 +91,20 @@ def test_without_any_file_everything_is_as_usual(store, monkeypatch):
     settings = found(None, store, nothing)
     assert (settings.path, settings.hardware, settings.chosen.settings) == (None, USUAL, Settings())
     assert settings.refusals == ()
+
+
+def test_the_file_named_comes_before_the_boot_partitions_and_that_before_the_systems(
+    store, tmp_path, monkeypatch
+):
+    assert [str(place) for place in PLACES] == ["/boot/firmware/wallpeg.toml", "/etc/wallpeg.toml"]
+    named, boot, system = (tmp_path / name for name in ("named.toml", "boot.toml", "system.toml"))
+    monkeypatch.setattr("device.commands.settings_file.PLACES", (boot, system))
+    read = []
+    for path, hz in ((system, 441), (boot, 442), (named, 443)):
+        path.write_text(f"[settings]\nreference_hz = {hz}\n")
+        asked = named if named.exists() else None
+        read.append(found(asked, store, nothing).chosen.settings.reference_hz)
+    assert read == [441.0, 442.0, 443.0]
 
 
 @pytest.mark.parametrize("garbage", [b"\x00\xff\xfe", b"[panel", b"= = =", b"x" * 100_000], ids=repr)
