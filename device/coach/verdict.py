@@ -30,6 +30,8 @@ def right(case: Case) -> Outcome | None:
     if not case.explained and not case.like_before:  # a misread fifth lands in the right place, too
         return no_turn(case, Say.PLUCK_AGAIN)
     noted = heard_at(case, case.string)
+    moved = answered(noted)  # then it was this thing that was turned, and no other
+    noted = moved if isinstance(moved, Case) else noted
     if not case.still:
         return Outcome(noted.lesson, Advice(), Phase.LISTENING, shown=case.cents)
     lesson = replace(settled(noted.lesson, case.string), proof=proof_at(case))
