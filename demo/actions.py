@@ -48,11 +48,16 @@ class PressNext:
 
 
 @dataclass(frozen=True, slots=True)
+class CallTeacher:
+    """A grown-up comes to the pegs and says so with the buttons."""
+
+
+@dataclass(frozen=True, slots=True)
 class Leave:
     """Walk away from the wall."""
 
 
-Action = Pluck | Turned | Wait | PressNext | Leave
+Action = Pluck | Turned | Wait | PressNext | CallTeacher | Leave
 
 
 def asked_turn(advice: Advice, hand_on: str) -> Turned | None:

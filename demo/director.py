@@ -8,7 +8,7 @@ instrument), press, wait, or leave.
 from collections import Counter
 from collections.abc import Callable
 
-from demo.actions import Action, Leave, Pluck, PressNext, Turned, Wait
+from demo.actions import Action, CallTeacher, Leave, Pluck, PressNext, Turned, Wait
 from demo.hands import carried_out
 from demo.instrument import SimInstrument
 from demo.parts import KeyButtons
@@ -20,6 +20,7 @@ from device.loop import Moment
 from dsp import Seconds
 
 PRESS_S = Seconds(0.6)  # from one press to the next look
+CHORD_S = Seconds(3.2)  # both buttons held: a little longer than the box asks for
 LOOKS_AT_THE_END = Seconds(3.0)  # how long the end picture is looked at
 Tell = Callable[[Seconds, str], None]
 """Takes one thing that happened, in words."""
@@ -71,6 +72,10 @@ class Director:
                 return duration
             case PressNext():
                 return self._press_next(moment.at, "wants to go on")
+            case CallTeacher():
+                self._tell(moment.at, "a grown-up comes to the pegs, and holds NEXT and PREVIOUS")
+                self._buttons.press(Button.NEXT, Button.PREVIOUS, hold_s=CHORD_S)
+                return Seconds(CHORD_S + PRESS_S)
             case Leave():
                 finished = moment.coach.phase is Phase.FINISHED
                 self.over_at = Seconds(moment.at + (LOOKS_AT_THE_END if finished else 0.0))

@@ -8,7 +8,7 @@ simulation's own truth: the strings' pitches, loads and breaks.
 
 from dataclasses import replace
 
-from demo.actions import DEGREES, Action, Leave, Pluck, PressNext, Turned, Wait, asked_turn
+from demo.actions import DEGREES, Action, CallTeacher, Leave, Pluck, PressNext, Turned, Wait, asked_turn
 from demo.ears import Ears
 from demo.guides import BareNumber, Guide
 from demo.hands import carried_out
@@ -17,7 +17,7 @@ from demo.outcome import Counts, Outcome, inside
 from demo.players import LISTENS, TURNS, Player
 from device.coach.state import Amount, Coach, Mark, Phase, Turn
 from device.coach.state import Warning as Alarm
-from device.events import NextString, Plucked, Tick
+from device.events import NextString, Plucked, TeacherHere, Tick
 from device.settings import Settings
 from dsp import Cents, Seconds
 
@@ -67,6 +67,9 @@ class Lesson:
             case PressNext():
                 self.guide.take(NextString(Seconds(self._now)))
                 self._pass(PRESS_S)
+            case CallTeacher():
+                self._pass(self.settings.chord_s)
+                self.guide.take(TeacherHere(Seconds(self._now)))
 
     def _pluck(self, string: str) -> None:
         """Sound a string and let the wall hear it, time passing between the readings."""

@@ -6,9 +6,9 @@ invented: often enough that every lesson meets the mistake, seldom enough that i
 """
 
 import random
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
-from demo.actions import DEGREES, Action, Leave, Pluck, PressNext, Turned, Wait, asked_turn
+from demo.actions import DEGREES, Action, CallTeacher, Leave, Pluck, PressNext, Turned, Wait, asked_turn
 from demo.geometry import Spin
 from device.coach.state import Advice, Amount, Coach, Phase, Say, Turn
 from dsp import Seconds
@@ -67,6 +67,8 @@ class Player:
     fruitless: int = 0  # answers in a row without a turn
     answer: tuple[Say, str | None] = (Say.PLUCK, None)  # the last one without a turn
     last: Turned | None = None
+    teacher: bool = False  # somebody grown-up comes when the panel asks for one
+    called: set[str] = field(default_factory=set)  # the strings they came for
     smaller: float = 1.0  # the hand turns less after each change of direction
 
     def act(self, shown: Coach) -> Action:
@@ -113,6 +115,9 @@ class Player:
         return self._turn(self._asked_turn(shown.advice))
 
     def _without_turn(self, shown: Coach) -> Action:
+        if shown.advice.say is Say.GROWN_UP and self.teacher and shown.string not in self.called:
+            self.called.add(shown.string)
+            return CallTeacher()
         same = (shown.advice.say, shown.advice.string) == self.answer
         self.answer = (shown.advice.say, shown.advice.string)
         self.fruitless = self.fruitless + 1 if same and shown.advice.say is not Say.PLUCK else 0

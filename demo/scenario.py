@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from demo.starts import Start
 from demo.workshop import Build
-from device.settings import FineTuners, Pegs, Settings, Size
+from device.settings import FineTuners, Pegs, Settings, Size, StringSet
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,5 +48,6 @@ def build_of(settings: Settings) -> Build:
         settings.left_handed,
         settings.pegs is Pegs.WOODEN,
         {FineTuners.ALL: "all", FineTuners.HIGHEST: "highest", FineTuners.NONE: "none"}[settings.fine_tuners],
+        gut_e=settings.string_set is StringSet.PLAIN_GUT_E,
         retuned=settings.retuned,
     )

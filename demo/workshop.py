@@ -12,6 +12,7 @@ from demo.instrument import SimInstrument, SimString
 from demo.materials import (
     GEAR,
     GEARED_PEG,
+    GUT_E,
     LENGTH_MM,
     MATERIALS,
     SCREW_TRAVEL_MM,
@@ -37,6 +38,7 @@ class Build:
     wooden: bool = True
     screws: str = "all"  # or "highest", or "none"
     steel: bool = False  # a violin whose strings all have steel cores
+    gut_e: bool = False  # a violin with a plain gut E
     retuned: tuple[OpenString, ...] | None = None  # five strings or scordatura, low to high
 
     @property
@@ -49,7 +51,9 @@ class Build:
         """What its strings are made of, by name, low to high."""
         steel = self.steel and self.kind is Instrument.VIOLIN
         usual = STEEL_CORES if steel else MATERIALS[self.kind]
-        return {string.name: usual[_nearest(string, self.kind).name] for string in self.strings}
+        gut = {"E5": GUT_E} if self.gut_e and self.kind is Instrument.VIOLIN else {}
+        made = {**usual, **gut}
+        return {string.name: made[_nearest(string, self.kind).name] for string in self.strings}
 
 
 def _nearest(string: OpenString, kind: Instrument) -> OpenString:

@@ -1,4 +1,4 @@
-"""Every piece of advice has one plain sentence and a short form, and a lone reading the lesson's rules."""
+"""Every piece of advice has one plain sentence, and a lone reading the lesson's rules."""
 
 from itertools import product
 
@@ -11,7 +11,7 @@ from device.coach.limits import highest_hz, limit_hz
 from device.coach.state import Advice, Amount, Direction, Rotation, Say, Turn
 from device.coach.state import Warning as Alarm
 from device.coach.tuned import turn_advice
-from device.coach.words import sentence, short
+from device.coach.words import sentence
 from device.settings import FineTuners, Settings
 from dsp import Cents, Instrument, cents
 from tests.coaching import SETTINGS
@@ -25,7 +25,6 @@ def test_every_advice_is_one_sentence_and_two_or_three_words(say, warning):
     words = sentence(advice, Settings())
     assert words[0].isupper()
     assert words.endswith(".")
-    assert 1 <= len(short(advice).split()) <= 3
 
 
 @pytest.mark.parametrize("instrument", Instrument)

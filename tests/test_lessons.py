@@ -9,7 +9,6 @@ import random
 import signal
 import subprocess
 import sys
-import time
 from dataclasses import replace
 from pathlib import Path
 
@@ -24,7 +23,7 @@ from demo.starts import Start, found
 from demo.workshop import Build
 from device.__main__ import main
 from device.coach.state import Rotation
-from device.settings import FineTuners, Pegs, Settings
+from device.settings import FineTuners, Pegs, Settings, StringSet
 from dsp import Instrument
 
 ROOT = Path(__file__).parent.parent
@@ -251,19 +250,56 @@ def test_the_table_has_a_line_for_each_row(capsys):
     assert lines[0].split()[:4] == ["start", "player", "guide", "pegs"]
 
 
-@pytest.mark.heavy
 def test_ctrl_c_ends_the_lessons_at_once_without_a_traceback():
+    """At the worst moment: when the heading stands and the workers are being made."""
     lessons = subprocess.Popen(
-        [sys.executable, "-m", "device", "lessons", "--runs", "200"],
+        [sys.executable, "-u", "-m", "device", "lessons", "--runs", "200"],
         cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, start_new_session=True,
     )  # fmt: skip
-    assert lessons.stdout is not None
-    lessons.stdout.readline()  # the heading: by now it is at work
-    time.sleep(8.0)
-    os.killpg(lessons.pid, signal.SIGINT)
-    out, _ = lessons.communicate(timeout=60)
+    try:
+        assert lessons.stdout is not None
+        lessons.stdout.readline()  # the heading
+        os.killpg(lessons.pid, signal.SIGINT)
+        out, _ = lessons.communicate(timeout=120)
+    finally:
+        lessons.kill()
     assert lessons.returncode == 130
     assert "Traceback" not in out
+
+
+GUT = Settings(string_set=StringSet.PLAIN_GUT_E, pegs_by_grown_up=False)
+
+
+@pytest.mark.parametrize("player", ["careful", "hasty", "wrong-peg"])
+@pytest.mark.parametrize("start", [Start.FEW_CENTS, Start.TONE_SHARP], ids=lambda s: s.value)
+def test_a_plain_gut_e_near_its_limit_is_not_endangered(player, start):
+    instrument = found(start, build_of(GUT), GUT.targets, random.Random(5))
+    ended = staged(cell(start, player), GUT, instrument, random.Random(5), Readings.TABLE).run()
+    assert (ended.dangerous, ended.broken) == (0, 0)
+    assert ended.in_tune or ended.handed_over
+
+
+def test_a_teacher_at_the_wall_ends_what_barred_pegs_leave_over():
+    """The slack string is handed over; the grown-up holds both buttons, and the pegs may be turned."""
+    row = cell(Start.SLACK_FIFTH, "careful", pegs=PegRule.BARRED)
+
+    def come(played_once):
+        played_once._player.teacher = True
+
+    alone, helped = outcomes(row, 3), outcomes(row, 3, come)
+    assert all(o.handed_over for o in alone)
+    assert all(o.in_tune for o in helped)
+    assert sum(o.dangerous for o in helped) == 0
+
+
+@pytest.mark.parametrize(
+    ("pegs", "run"), [(PegRule.BARRED, 2), (PegRule.ALLOWED, 17)], ids=["barred", "allowed"]
+)
+def test_whoever_ignores_warnings_sees_stop_before_a_string_breaks(pegs, run):
+    """Two lessons of seed 1 in which a string once broke unwarned: up by ear from too sharp to broken."""
+    row = cell(Start.SLIPPED_OCTAVE, "ignores-warnings", pegs=pegs)
+    ended = lesson(row, 1, run, Readings.TABLE).run()
+    assert ended.stopped_before_break == ended.broken
 
 
 @pytest.mark.parametrize(

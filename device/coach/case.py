@@ -147,7 +147,9 @@ def heard_at(case: Case, name: str) -> Case:
 def left(case: Case, *, again: bool = False, string: str | None = None) -> Outcome:
     """Leave the string for a grown-up; `again` asks for it once more in the checking round."""
     name = string or case.string
-    lesson = replace(case.lesson, turned=None, others=None, roll=None, proof=None, strange=0, odd=0)
+    lesson = replace(
+        case.lesson, turned=None, others=None, roll=None, proof=None, strange=0, odd=0, left_last=name
+    )
     known = replace(lesson.of(name), again=again)
     return Outcome(lesson.knowing(known), Advice(Say.GROWN_UP, string=name), mark=Mark.GROWN_UP)
 

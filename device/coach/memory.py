@@ -103,6 +103,7 @@ class Lesson:
     reference_asked: bool = False  # the question of the reference pitch was put and answered by a button
     queue: tuple[str, ...] = ()  # strings still to be asked for in this round
     round: int = 0  # 0 the first time through, then the checking rounds
+    left_last: str | None = None  # the string left for a grown-up, until the next one is heard
     teacher: str | None = None  # a grown-up is at the pegs of this string
     teacher_until: Seconds | None = None
 

@@ -110,7 +110,7 @@ def begun(settings: Settings, at: Seconds) -> Coach:
 
 
 def with_teacher(coach: Coach, settings: Settings, at: Seconds, until: Seconds) -> Coach:
-    """A grown-up is at the pegs: of the string asked for, or, at the end, of the first one left."""
+    """A grown-up is at the pegs: of the string just left, or asked for; at the end, of the first left."""
     left = [s.name for s in coach.strings if s.mark is Mark.GROWN_UP]
     string = coach.string
     if coach.phase is Phase.FINISHED:
@@ -118,6 +118,10 @@ def with_teacher(coach: Coach, settings: Settings, at: Seconds, until: Seconds) 
         if not string:
             return coach
     lesson = replace(coach.memory.lesson, teacher=string, teacher_until=until)
+    if coach.phase is Phase.WAITING and lesson.left_last in left:  # the box went on while they came
+        string = lesson.left_last or string
+        queue = tuple(dict.fromkeys((coach.string, *lesson.queue)))
+        lesson = replace(lesson, teacher=string, queue=queue, left_last=None)
     coach = asked_for(coach, string, lesson, at)
     if string in left:
         coach = replace(coach, strings=marked(coach.strings, string, Mark.TO_DO))

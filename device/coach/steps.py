@@ -96,6 +96,8 @@ def _judged_before(coach: Coach) -> bool:
 def _shown(coach: Coach, event: Heard, outcome: Outcome, settings: Settings) -> Coach:
     """The coach after a verdict."""
     lesson = replace(outcome.lesson, like_hz=event.frequency_hz, like_level=event.level_dbfs)
+    if outcome.mark is not Mark.GROWN_UP:
+        lesson = replace(lesson, left_last=None)
     lesson = _still_at_risk(coach.memory.lesson, lesson)
     number, error = _at_rest(coach, outcome.shown, event.std_error_cents)
     same = outcome.phase is coach.phase and outcome.advice.say is coach.advice.say

@@ -1,4 +1,4 @@
-"""One plain English sentence for each piece of advice, and a short form for the panel."""
+"""One plain English sentence for each piece of advice."""
 
 from dataclasses import replace
 
@@ -27,31 +27,6 @@ _PLAIN = {
     Say.ALL_RIGHT: "All strings are in tune.",
     Say.STAYS_OFF: "Some strings are still off: show a grown-up.",
 }
-_SHORT_WARNING = {
-    Alarm.STOP: "STOP",
-    Alarm.SLOWLY: "slowly",
-    Alarm.ANOTHER_INSTRUMENT: "which instrument?",
-    Alarm.ANOTHER_REFERENCE: "which A?",
-}
-_SHORT = {
-    Say.PLUCK: "pluck",
-    Say.PLUCK_AGAIN: "pluck again",
-    Say.TURN: "turn",
-    Say.COME_UP: "come up",
-    Say.PUSH_IN: "push in",
-    Say.LOOSEN_BACK: "loosen back",
-    Say.BACK_OUT: "back it out",
-    Say.TURN_ON: "other way",
-    Say.OTHER_STRING: "other string",
-    Say.PLUCK_OTHERS: "pluck the others",
-    Say.PLUCK_ALL: "pluck all",
-    Say.WAIT: "wait",
-    Say.GROWN_UP: "grown-up",
-    Say.ASK_TEACHER: "ask teacher",
-    Say.RIGHT: "in tune",
-    Say.ALL_RIGHT: "all in tune",
-    Say.STAYS_OFF: "some are off",
-}
 _BEFORE = {
     Say.COME_UP: "Now come back up: ",
     Say.PUSH_IN: "The peg slipped: ",
@@ -75,11 +50,6 @@ def sentence(advice: Advice, settings: Settings) -> str:
         return _PLAIN.get(advice.say, _PLAIN[Say.ASK_TEACHER])
     words = _BEFORE.get(advice.say, "") + _turn_words(advice, settings)
     return words[0].upper() + words[1:] + "."
-
-
-def short(advice: Advice) -> str:
-    """Two or three words for the panel."""
-    return _SHORT[advice.say] if advice.warning is None else _SHORT_WARNING[advice.warning]
 
 
 def _letter(name: str) -> str:

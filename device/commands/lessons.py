@@ -6,8 +6,9 @@ import os
 import signal
 import sys
 from collections.abc import Iterator, Sequence
-from concurrent.futures import ProcessPoolExecutor
+from contextlib import contextmanager
 from functools import partial
+from multiprocessing import Pool
 
 from demo.cells import Cell, PegRule, Readings, Summary, Told, all_cells, lesson, played
 from demo.players import CHARACTERS
@@ -75,19 +76,29 @@ def _played(cells: Sequence[Cell], arguments: argparse.Namespace) -> Iterator[Su
     """Play the cells on all processors; results in order, progress on stderr where it is a terminal."""
     play = partial(played, seed=arguments.seed, runs=arguments.runs, readings=Readings(arguments.readings))
     workers = min(os.cpu_count() or 1, len(cells))
-    pool = ProcessPoolExecutor(workers, initializer=_leave_at_once)
-    try:
-        for done, result in enumerate(pool.map(play, cells), start=1):
+    with _undisturbed():
+        pool = Pool(workers, initializer=_go_on)
+    with pool:  # leaving it ends the workers
+        for done, result in enumerate(pool.imap(play, cells), start=1):
             if sys.stderr.isatty():
                 print(f"\r{done} of {len(cells)} rows\x1b[K", end="\r", file=sys.stderr, flush=True)
             yield result
+
+
+def _go_on() -> None:
+    """A worker takes no notice of Ctrl-C: the command itself ends it, and says what there is to say."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    signal.pthread_sigmask(signal.SIG_UNBLOCK, {signal.SIGINT})
+
+
+@contextmanager
+def _undisturbed() -> Iterator[None]:
+    """Ctrl-C waits while the workers start, so that none of them meets it half-made."""
+    signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
     finally:
-        pool.shutdown(cancel_futures=True)
-
-
-def _leave_at_once() -> None:
-    """Ctrl-C ends a worker without a word; the command itself says what there is to say."""
-    signal.signal(signal.SIGINT, signal.SIG_DFL)
+        signal.pthread_sigmask(signal.SIG_UNBLOCK, {signal.SIGINT})
 
 
 def _wanted(cell: Cell, arguments: argparse.Namespace) -> bool:
