@@ -12,6 +12,7 @@ from device.coach.limits import NEAR
 from device.coach.memory import Known, Lesson, Others, Turned, Why
 from device.coach.safe import share_after
 from device.coach.state import Amount, Say, Turn
+from device.coach.tuned import FINE_REACH
 from device.coach.turning import degrees_of, tension, worst_share
 from device.coach.turns import turn_for
 from device.coach.ways import has_fine_tuner
@@ -34,7 +35,8 @@ def answered(case: Case) -> Outcome | Case | None:
         return None
     lesson = _hand_known(case, done)
     known = replace(lesson.of(case.string), unanswered=0, rises=0, steps=lesson.of(case.string).steps + 1)
-    if done.peg and done.sign < 0:
+    sharp = cents(done.from_hz, case.targets[case.string]) > FINE_REACH
+    if done.sign < 0 and (done.peg or sharp):
         known = replace(known, loosened=known.loosened + cents(done.from_hz, case.hz))
     learned = _at_most(case, done)
     known = replace(known, peg_slope=learned) if done.peg else replace(known, screw_slope=learned)

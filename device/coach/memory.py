@@ -32,7 +32,7 @@ class Known:
     peg_slope: float | None = None  # learned: relative tension for one degree; None until a turn was answered
     screw_slope: float | None = None
     screw_ended: int = 0  # the fine tuner has no travel left: +1 to tighten, -1 to loosen
-    loosened: float = 0.0  # cents it fell by its peg when that was asked for
+    loosened: float = 0.0  # cents it fell when that was asked for, by its peg or from far too sharp
     rises: int = 0  # times it rose after a LOOSEN
     unanswered: int = 0  # turns asked for in vain, in a row
     steps: int = 0  # answered turns since the last pause

@@ -25,7 +25,7 @@ from device.settings import Order
 from dsp import Cents, Instrument, cents, shifted
 
 SCREW_HOLDS = Cents(10.0)  # beyond its reach a fine tuner in use is kept so far
-MOST_LOOSENED = Cents(300.0)  # of a string, by its peg, in one lesson
+MOST_LOOSENED = Cents(300.0)  # of a string, in one lesson
 OVER = 0.4  # of the tolerance: so far above its place the steepest string may be taken, still right
 UNDER = 0.5  # of the tolerance: so far under a sharp string is let down
 HOLDS = 0.2  # of the turn shown: a wish that differs by less leaves it as it is
@@ -118,23 +118,23 @@ def _loosen(case: Case, turn: Turn) -> Outcome:
     under = shifted(case.targets[case.string], Cents(-UNDER * case.settings.tolerance.cents))
     wish = -degrees_between(case.string, case.hz, under, slope_here(case, turn).most, case.settings)
     table = degrees_of(turn, case.settings)
+    amount = Amount.A_HAIR
     if turn is Turn.FINE_TUNER:
         wish, most = _held(case, turn, Direction.LOOSEN, wish)
-        amount = max(
-            (a for a in Amount if table[a] <= table[most] and may_rise(case, turn, table[a])),
-            key=lambda a: table[a],
-            default=Amount.A_HAIR,
-        )
-        degrees = max(LEAST_DEGREES[turn], min(wish, table[amount]))
-        return asked(case, turn, Direction.LOOSEN, amount, degrees)
+        may = [a for a in Amount if table[a] <= table[most] and may_rise(case, turn, table[a])]
+        amount = max(may, key=lambda a: table[a], default=Amount.A_HAIR)
+    degrees = max(LEAST_DEGREES[turn], min(wish, table[amount]))
+    if (turn is Turn.PEG or case.cents > FINE_REACH) and not _may_fall(case, turn, degrees):
+        return left(case)
+    return asked(case, turn, Direction.LOOSEN, amount, degrees)
+
+
+def _may_fall(case: Case, turn: Turn, degrees: float) -> bool:
+    """Whether no other string is slack, and this one has not been let down too far already."""
     slack = any(
         known.hz is not None and cents(known.hz, case.targets[known.name]) < -PLACE_BELOW
         for known in case.lesson.known
         if known.name != case.string and known.name in case.targets
     )
-    degrees = max(LEAST_DEGREES[turn], min(wish, table[Amount.A_HAIR]))
     lower = turned(case.string, case.hz, -degrees, slope_here(case, turn).usual, case.settings)
-    loosened = case.known.loosened + cents(case.hz, lower)
-    if slack or loosened > MOST_LOOSENED:
-        return left(case)
-    return asked(case, turn, Direction.LOOSEN, Amount.A_HAIR, degrees)
+    return not slack and case.known.loosened + cents(case.hz, lower) <= MOST_LOOSENED
