@@ -22,7 +22,9 @@ def stop(case: Case) -> Outcome | None:
     What was found out so far is kept: one misread pluck must not undo a proof.
     """
     if _near_breaking(case, case.string) or _running_away(case) or _next_may_break(case):
-        return _stopped(case, case.string, sure=case.like_before or case.explained)
+        searching = case.lesson.roll is not None or case.lesson.others is not None
+        explained = case.explained and not searching  # else it may be another string, misread
+        return _stopped(case, case.string, sure=case.like_before or explained)
     name = case.nearest
     if case.proved or not _near_breaking(case, name) or not _may_have_risen(case, name):
         return None

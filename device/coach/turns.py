@@ -82,8 +82,8 @@ def _tighten(case: Case, turn: Turn) -> Outcome:
     if in_the_way and (names := unheard(case, in_the_way)):
         return _hear_first(case, names)
     allowed = [a for a in Amount if table[a] <= table[amount] and not endangered(case, turn, table[a])]
-    if not allowed:
-        return left(case)
+    if not allowed:  # where another string is in the way, it may be right by the checking round
+        return left(case, again=case.string not in endangered(case, turn, table[Amount.A_HAIR]))
     amount = max(allowed, key=lambda a: table[a])
     degrees = max(LEAST_DEGREES[turn], min(wish, table[amount]))
     return asked(case, turn, Direction.TIGHTEN, amount, degrees)
