@@ -5,6 +5,7 @@ import faulthandler
 import io
 import os
 import shutil
+import tempfile
 import time
 from pathlib import Path
 
@@ -39,11 +40,11 @@ def sound(tmp_path_factory):
 
 
 @pytest.fixture(scope="module")
-def installed(tmp_path_factory, sound):
+def installed(sound):
     """Installed twice, to see that nothing changes the second time; not booted yet."""
-    folder = tmp_path_factory.mktemp("boot") / "root"
+    folder = Path(tempfile.mkdtemp(prefix="wallpeg-boot-", dir="/var/tmp"))  # /tmp may allow no devices
     try:
-        machine = Machine(built(folder), f"{sound.folder}:/opt/sound")
+        machine = Machine(built(folder / "root"), f"{sound.folder}:/opt/sound")
         machine.tried()
         installer = brought(machine.root)
         machine.first = machine.inside("sh", str(installer))
