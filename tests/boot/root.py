@@ -1,4 +1,7 @@
-"""A Debian 13 root, Wallpeg installed in it as on a board without a network, booted under systemd-nspawn."""
+"""A Debian 13 root, Wallpeg installed in it as on a board without a network, booted under systemd-nspawn.
+
+`python -m tests.boot.root FOLDER` only makes the bare root, for BOOT_ROOT.
+"""
 
 import os
 import shutil
@@ -217,3 +220,10 @@ def own_tests_run(machine: Machine) -> subprocess.CompletedProcess[str]:
         "/root/venv/bin/python -m pytest -q -m 'not heavy' -p no:cacheprovider"
     )
     return machine.inside("sh", "-c", script, limit_s=900.0)
+
+
+if __name__ == "__main__":
+    try:
+        debootstrapped(Path(sys.argv[1]))
+    except NotHereError as lacking:
+        sys.exit(str(lacking))
