@@ -8,7 +8,8 @@ string for one, must first hold its pitch for a while.
 
 import numpy as np
 
-from dsp.sounding import LEAST_BLOCKS, Sounding
+from dsp.room import among_bursts
+from dsp.sounding import LEAST_BLOCKS, Past, Sounding
 
 _GROWS = 1.25  # power of all partials, loudest block over first, that a pluck does not pass
 _SOME_GROW = 0.15  # share of the power in partials that have grown
@@ -23,12 +24,16 @@ _CLEAR_PARTIALS = 3  # wood may ring with two that happen to fit
 _EARLY_S = 0.12  # age of the last block up to which ringing need not be shown; 12 periods if those are longer
 _RING_S = 0.08  # for at least this long
 _RING_DB_PER_S = 120.0  # and die no faster: wood dies at 200 and more
-_HOLD_S = 0.22  # for which an unplucked pitch must hold
+_DOUBT = 0.1  # about the octave that a note this young must dispel first
+_DOUBTS_S = 0.15
+_STAYS_S = 0.14  # age at which a pluck among other bursts may be believed
+_STAYS_SLOPE = 50.0  # cents per second it may move then; voices run at 100 and more
+_HOLD_S = 0.3  # for which an unplucked pitch must hold
 _HOLD_PITCH = 6.0  # nats by which that pitch must stand out
 _HOLD_SLOPE = 35.0  # cents per second it may move meanwhile: a bow sways, a voice runs
 
 
-def believed(note: Sounding) -> bool:
+def believed(note: Sounding, past: Past) -> bool:
     """Whether to give readings of it."""
     if note.settled is None or note.tracks is None or note.tracks.time_s.size < LEAST_BLOCKS:
         return False
@@ -38,12 +43,27 @@ def believed(note: Sounding) -> bool:
         _rings(note) or (_is_clear(note) and _is_early(note))
     ):
         return False
-    return looks_plucked(note) or _holds(note)
+    if note.octave_doubt > _DOUBT and float(note.tracks.time_s[-1]) < _DOUBTS_S:
+        return False
+    return (looks_plucked(note) and (_stays(note) or not _in_talk(note, past))) or _holds(note)
 
 
 def _is_clear(note: Sounding) -> bool:
     coarse = note.coarse
     return coarse is not None and coarse.strength > _CLEAR_PITCH and coarse.partials >= _CLEAR_PARTIALS
+
+
+def _in_talk(note: Sounding, past: Past) -> bool:
+    """Whether it leapt up among bursts that were no string of ours."""
+    return not note.follows and among_bursts(note, past)
+
+
+def _stays(note: Sounding) -> bool:
+    """Whether its pitch has stayed long enough for a voice to have moved on."""
+    assert note.tracks is not None
+    if note.tracks.time_s[-1] < _STAYS_S or note.turned is None:
+        return False
+    return _rings(note) and abs(float(note.turned.x[1])) < _STAYS_SLOPE
 
 
 def _is_early(note: Sounding) -> bool:

@@ -18,6 +18,7 @@ import numpy as np
 import numpy.typing as npt
 
 from dsp.coarse import Coarse, coarse_pitch
+from dsp.room import levels_before
 from dsp.sounding import Glimpse, Past, Sounding, apart
 from dsp.spectrum import peaks_of, power_spectrum
 from dsp.units import Cents, Hz, cents
@@ -42,7 +43,11 @@ _SLOPE = 60.0  # cents per second; a voice runs faster
 _FALL_DB_PER_S = (12.0, 150.0)  # a hum does not die away; wood dies at 200 and more
 _SCATTER_CENTS = 17.0  # of glimpses about an even course, standard deviation; a voice has more
 _LEAST_ERROR = Cents(8.0)
-_ABOVE_ROOM_DB = 9.0  # at its loudest, over the room before it
+_SWELL_DB = 9.5  # from the first glimpse to the loudest: several players do not pluck at once
+_CLIMB_DB = 5.5  # back up after that; two strings beat
+_SWAY_DB = 3.0  # standard deviation about an even fall
+_ABOVE_ROOM_DB = 12.0  # at its loudest, over the room in the half second before it
+_ITS_OWN = 2  # the loudest frames before it, which may be its own ragged beginning
 _QUIET_DB = 50.0  # under its loudest moment it has gone
 
 
@@ -83,16 +88,28 @@ def agreed(note: Sounding) -> bool:
     if float(np.std(_cents(alike) - np.polyval(course, age))) > _SCATTER_CENTS:
         return False
     fall = -float(np.polyfit([g.age_s for g in recent], [g.level_db for g in recent], 1)[0])
-    return abs(float(course[0])) < _SLOPE and _FALL_DB_PER_S[0] < fall < _FALL_DB_PER_S[1]
+    falls = _FALL_DB_PER_S[0] < fall < _FALL_DB_PER_S[1]
+    return abs(float(course[0])) < _SLOPE and falls and _dies_evenly(note)
+
+
+def _dies_evenly(note: Sounding) -> bool:
+    """Loudest nearly at once, and from then on evenly softer: a voice swells and sways."""
+    level = np.array([g.level_db for g in note.glimpses])
+    loudest = int(np.argmax(level))
+    later = level[loudest:]
+    climb = float((later - np.minimum.accumulate(later)).max())
+    if level[loudest] - level[0] > _SWELL_DB or climb > _CLIMB_DB or later.size < 3:
+        return False
+    age = np.array([g.age_s for g in note.glimpses[loudest:]])
+    line = np.polyfit(age, later, 1)
+    sway = float(np.std(later - np.polyval(line, age)))
+    return sway < _SWAY_DB and -float(line[0]) < _FALL_DB_PER_S[1]
 
 
 def stands_out(note: Sounding, past: Past) -> bool:
-    """Whether it is well above what sounded before: in somebody else's music every pitch is doubtful."""
-    room = past.between(note.start - round(0.15 * past.rate_hz), note.start - round(0.02 * past.rate_hz))
-    if room.size == 0:
-        return True
-    before_db = 10.0 * math.log10(float(room @ room) / room.size + 1e-15)
-    return note.loudest_db > before_db + _ABOVE_ROOM_DB
+    """Whether it is well above all that sounded before: in somebody else's music every pitch is doubtful."""
+    before = np.sort(levels_before(note, past))[:-_ITS_OWN]
+    return before.size == 0 or note.loudest_db > float(before[-1]) + _ABOVE_ROOM_DB
 
 
 def faded(note: Sounding) -> bool:

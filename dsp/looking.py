@@ -6,6 +6,7 @@ from dataclasses import replace
 import numpy as np
 
 from dsp.coarse import Coarse, coarse_pitch
+from dsp.octaves import doubt_of, evidence_of
 from dsp.partials import basis
 from dsp.sounding import Past, Sounding, apart
 from dsp.spectrum import Spectrum, peaks_of, power_spectrum
@@ -16,6 +17,7 @@ FIRST_S = 0.034  # age at the earliest look
 _GROWTH = 1.45  # a new look after the age has grown by this
 _GROWTH_UNKNOWN = 1.22  # and by this as long as there is no guess
 _LONGEST_S = 0.2  # of the spectrum, or eight periods of the lowest pitch
+_WEIGHED_S = 0.45  # longest stretch in which the octave below is sought
 _SURE = 0.12  # doubt up to which a guess is followed
 _CONTRADICTED = 0.6  # doubt once a later look prefers another pitch without being sure of it
 _EXPLAINED = 0.5  # least share of the peaks' power
@@ -36,13 +38,16 @@ def longest_look_s(lowest_hz: Hz) -> float:
 def looked(note: Sounding, past: Past, lowest_hz: Hz, highest_hz: Hz) -> Sounding:
     """The sounding after a new look at its spectrum, where it has grown enough to deserve one."""
     age = note.age_s(past)
-    longest = longest_look_s(lowest_hz)
-    if note.looked_s >= longest or (
-        note.looked_s and age < _GROWTH * note.looked_s and note.coarse is not None
-    ):
+    if note.looked_s and age < _GROWTH * note.looked_s and note.coarse is not None:
         return note
+    if note.looked_s < longest_look_s(lowest_hz):
+        note = _looked_again(note, past, age, lowest_hz, highest_hz)
+    return _weighed(replace(note, looked_s=age), past) if note.looked_s < _WEIGHED_S else note
+
+
+def _looked_again(note: Sounding, past: Past, age: float, lowest_hz: Hz, highest_hz: Hz) -> Sounding:
+    longest = longest_look_s(lowest_hz)
     guess = _guess(note, past, min(age, longest), lowest_hz, highest_hz)
-    note = replace(note, looked_s=age)
     if guess is None or guess.explained < _EXPLAINED or not _resolved(guess, age - SKIP_S):
         return note
     known = note.coarse
@@ -52,6 +57,27 @@ def looked(note: Sounding, past: Past, lowest_hz: Hz, highest_hz: Hz) -> Soundin
     if guess.doubt <= _SURE:
         return _locked(note, guess, past)
     return note if known is None else replace(note, coarse=replace(known, doubt=_CONTRADICTED))
+
+
+def _weighed(note: Sounding, past: Past) -> Sounding:
+    """The sounding with what speaks for the octave below in all of it so far."""
+    if note.coarse is None:
+        return note
+    pitch = note.frequency_hz or note.coarse.frequency_hz
+    first = max(note.start + round(SKIP_S * past.rate_hz), past.count - round(_WEIGHED_S * past.rate_hz))
+    sound = past.between(first, past.count)
+    before = _before(note, past, sound.size)
+    spectrum = power_spectrum(sound, past.rate_hz)
+    evidence = evidence_of(spectrum, pitch, note.coarse.inharmonicity, past.band_hz, before)
+    return replace(note, octave_doubt=doubt_of(evidence, note.coarse.strength))
+
+
+def _before(note: Sounding, past: Past, size: int) -> Spectrum | None:
+    """The spectrum of as long a stretch of the room just before a pluck, where it is kept."""
+    last = note.start - round(SKIP_S * past.rate_hz)
+    earlier = past.between(last - size, last)
+    kept = note.plucked and last >= size and earlier.size == size
+    return power_spectrum(earlier, past.rate_hz) if kept else None
 
 
 def _resolved(guess: Coarse, span_s: float) -> bool:
@@ -65,10 +91,7 @@ def _guess(note: Sounding, past: Past, span_s: float, lowest_hz: Hz, highest_hz:
     skip = round(SKIP_S * past.rate_hz)
     size = round(span_s * past.rate_hz) - skip
     sound = past.between(past.count - size, past.count)
-    before: Spectrum | None = None
-    earlier = past.between(note.start - skip - size, note.start - skip)
-    if note.plucked and earlier.size == size and note.start - skip - size >= 0:
-        before = power_spectrum(earlier, past.rate_hz)
+    before = _before(note, past, size)
     peaks = peaks_of(power_spectrum(sound, past.rate_hz), past.band_hz, 0.4 * lowest_hz, before)
     guess = coarse_pitch(peaks, past.band_hz, lowest_hz, highest_hz)
     if guess is None or not _is_mains(guess.frequency_hz):

@@ -20,6 +20,7 @@ _ASTRAY_S = 1.0
 _YOUNG_S = 0.15  # a note this young may itself be what leapt up
 _SWELL = 1.35  # in power (1.3 dB), within
 _SWELL_S = 0.15
+_FASTEST = 300.0  # cents per second: hands turn at 20 to 200
 _DIP = 0.16  # in power (8 dB): between two strokes of the bow it is softer than before and after
 _STROKE_S = 0.3  # in which the dip lies
 
@@ -63,6 +64,13 @@ def led_astray(note: Sounding, past: Past) -> bool:
     if before is None or now is None or note.age_s(past) - note.disturbed_s > _ASTRAY_S:
         return False
     return apart(before, now) > _ASTRAY_CENTS
+
+
+def runs(note: Sounding) -> bool:
+    """Whether its pitch runs faster than any hand turns a string."""
+    if note.turned is None or note.turned_s < _YOUNG_S:
+        return False
+    return abs(float(note.turned.x[1])) > _FASTEST + 3.0 * float(note.turned.std_error[1])
 
 
 def new_stroke(note: Sounding) -> Sounding | None:

@@ -52,9 +52,11 @@ class Sounding:
 
     start: int  # decimated sample at which it began
     plucked: bool  # by a leap in level; otherwise it swelled, as under a bow
+    follows: bool = False  # a string of ours sounded when it began
     number: int = 0  # its count; 0 until it has a pitch
     looked_s: float = 0.0  # age at the last look at the spectrum
     coarse: Coarse | None = None
+    octave_doubt: float = 1.0  # 0..1, by all of the sound so far
     base: Basis | None = None
     first: int = 0  # decimated sample of the first block
     taken: int = 0  # blocks taken from there on

@@ -26,7 +26,7 @@ from dsp.decimation import decimation, filter_windows
 from dsp.following import followed
 from dsp.looking import FIRST_S, longest_look_s, looked, lost
 from dsp.onset import FRAMES, given_up, heard, leap, no_frames, swells
-from dsp.others import disturbed, is_neighbours, led_astray, loudness, new_stroke, swelled
+from dsp.others import disturbed, is_neighbours, led_astray, loudness, new_stroke, runs, swelled
 from dsp.reading import Reading, Samples
 from dsp.sounding import Past, Sounding
 from dsp.turns import moves
@@ -135,7 +135,7 @@ class PitchTracker:
         began = leap(self._frames)
         if began is not None and (self._rising is None or self._rising.age_s(past) > 0.03):
             start = past.count - self._hop + (began - 1) * self._hop // FRAMES
-            self._rising = Sounding(max(start, 0), plucked=True)
+            self._rising = Sounding(max(start, 0), plucked=True, follows=self._note is not None)
             if self._note is not None:
                 self._note = disturbed(self._note, past)
         elif self._rising is None and self._note is None and swells(self._frames):
@@ -152,7 +152,7 @@ class PitchTracker:
         if note.base is not None and (note.age_s(past) < 0.1 or self._hops % _READ_EVERY == 0):
             found = followed(note, past)
             self._rising = lost(note) if found is None else found
-            if found is not None and believed(found):
+            if found is not None and believed(found, past):
                 self._rising = None
                 if is_neighbours(found, self._ours, past):
                     self._frames = given_up(self._frames)
@@ -205,7 +205,7 @@ class PitchTracker:
             found = followed(looked(note, past, self._lowest, self._highest), past)
             if found is not None and swelled(found):
                 found = disturbed(found, past)
-            if found is not None and led_astray(found, past):
+            if found is not None and (runs(found) or led_astray(found, past)):
                 found = None
             self._note = found
             if found is None or (found.settled is None and not found.turning):
@@ -225,7 +225,7 @@ class PitchTracker:
         frequency = note.frequency_hz
         if frequency is None or note.coarse is None:
             return None
-        return self._said(note, past, frequency, note.std_error(past), note.coarse.doubt)
+        return self._said(note, past, frequency, note.std_error(past), note.octave_doubt)
 
     def _crowd_reading(self, note: Sounding, past: Past) -> Reading | None:
         found = pitch(note)
