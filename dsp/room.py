@@ -36,5 +36,5 @@ def among_bursts(note: Sounding, past: Past) -> bool:
         return False
     sound = past.between(note.start, note.start + round(_FRAME_S * past.rate_hz))
     now = 10.0 * np.log10(float(sound @ sound) / max(sound.size, 1) + 1e-15)
-    loudest = float(before.max())
-    return loudest > now - _LOUD_DB and loudest > float(before.min()) + _BURSTS_DB
+    loudest, softest = float(before.max()), float(before.min())
+    return bool(loudest > now - _LOUD_DB and loudest > softest + _BURSTS_DB)

@@ -25,6 +25,7 @@ from dsp.crowd import FIRST_S as FIRST_GLIMPSE_S
 from dsp.decimation import decimation, filter_windows
 from dsp.following import followed
 from dsp.looking import FIRST_S, longest_look_s, looked, lost
+from dsp.offset import without_offset
 from dsp.onset import FRAMES, given_up, heard, leap, no_frames, swells
 from dsp.others import disturbed, is_neighbours, led_astray, loudness, new_stroke, runs, swelled
 from dsp.reading import Reading, Samples
@@ -64,6 +65,7 @@ class PitchTracker:
         self._raw_hop = self._hop * self._plan.factor
         self._stretch = np.zeros(self._plan.taps.size - 1 + self._raw_hop)  # what the filter looks at
         self._windows = filter_windows(self._stretch, self._plan)
+        self._offset: float | None = None  # of the sound card
         self._pending: list[Samples] = []
         self._waiting = 0
         self._kept = np.zeros(2 * round(_KEPT_S * self._plan.rate_hz))
@@ -105,8 +107,8 @@ class PitchTracker:
     def _step(self, raw: Samples) -> Reading | None:
         """One hop."""
         self._stretch[: -self._raw_hop] = self._stretch[self._raw_hop :].copy()
-        self._stretch[-self._raw_hop :] = cleaned(raw)
-        sound = self._stretch[-self._raw_hop :]
+        sound, self._offset = without_offset(cleaned(raw), self._offset, self._rate)
+        self._stretch[-self._raw_hop :] = sound
         self._levels = (*self._levels[1:], float(sound @ sound) / sound.size)
         hop = self._windows @ self._plan.taps
         self._keep(hop)
