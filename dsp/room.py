@@ -3,6 +3,9 @@
 Whoever plucks into a quiet room, or into steady noise, is heard at once. Talk and other people's music
 come in bursts, each of which may begin like a pluck: what leaps up among bursts as loud as itself has to
 show more before it is believed.
+
+The limits were chosen on an hour of the benchmark's speech (seed 3000) against plucks 5 dB louder than
+speech (seeds 2200 to 2207).
 """
 
 import numpy as np

@@ -15,7 +15,9 @@ def past(levels_db, now_db, seed=3):
     """Noise in frames of 50 ms at these levels, then 0.2 s at `now_db`."""
     rng = np.random.default_rng(seed)
     before = np.repeat(10.0 ** (np.array(levels_db) / 20.0), 600)
-    gain = np.concatenate([np.full(START - before.size, 1e-6), before, np.full(2400, 10.0 ** (now_db / 20.0))])
+    gain = np.concatenate(
+        [np.full(START - before.size, 1e-6), before, np.full(2400, 10.0 ** (now_db / 20.0))]
+    )
     return Past(gain * rng.standard_normal(gain.size), gain.size, RATE, Hz(5040.0))
 
 

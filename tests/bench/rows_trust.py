@@ -110,7 +110,7 @@ def _hard_scenes(sizes: Sizes) -> Iterator[tuple[Case, Samples]]:
             for name in names(VIOLIN):
                 for point in (0.2, 0.33, 0.5):
                     manner = partial(_at_point, point)
-                    for case in cases(VIOLIN, name, sizes.of(30), snr_db, manner, first_seed=20_000):
+                    for case in cases(VIOLIN, name, sizes.of(30), snr_db, manner, first_seed=30_000):
                         yield case, case.sound(0.6, noise)
 
 
