@@ -1,4 +1,11 @@
-"""From the partials' phases to the pitch, hop after hop; and whether the string is being turned."""
+"""From the partials' phases to the pitch, hop after hop; and whether the string is being turned.
+
+A longer stretch of phases knows the pitch better, by the power 3/2 of its length, but costs more. So the
+last moments are kept block by block, and what is older than the sharp start and they is merged into
+columns of some 50 ms, turned by the pitch found so far. At 0.7 s the start is let go, and with it the
+many ways it may have died away. The spans here were chosen on settled tones and on plucks of one swing
+and of both, seeds 100 to 131.
+"""
 
 from dataclasses import replace
 

@@ -18,7 +18,7 @@ Solved = tuple[Signal, Signal, Signal]
 _WITHIN_ONE = math.erf(math.sqrt(0.5))  # share of a normal distribution within one standard deviation
 _NORMAL = math.sqrt(0.5 * math.pi)  # its standard deviation over its mean absolute deviation
 _MULTIPLES = np.geomspace(0.05, 1.6, 12)  # of it among which that error is sought
-_LEAST = 1e-6  # cents
+_LEAST = 1e-6  # cents: no error is said to be smaller
 
 
 @dataclass(frozen=True, slots=True)

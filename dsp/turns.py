@@ -2,7 +2,11 @@
 
 A turn shows as a pitch that moves evenly in the last tenth of a second and has left the settled one
 behind. A wobble (two swings that beat, a hand that shakes the instrument) moves as fast but comes
-back: once the slope has changed its sign within a few cents, it is not a turn.
+back: once the slope has changed its sign within a few cents, it is not a turn. A slow turn and the first
+quarter of a slow wobble look alike, so a slow one must come further before it is believed.
+
+The lengths and limits here were chosen on plucks turned at 20 to 200 cents a second and on wobbles of
+1 cent at 7 Hz, 3 cents at 5 Hz and 2 cents at 2 Hz, seeds 100 to 107.
 """
 
 import math
