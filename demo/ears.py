@@ -23,6 +23,7 @@ WRONG_SHARE = 0.05
 WRONG_RATIOS = (2.0, 0.5, 1.5, 2.0 / 3.0)
 SEEN_THROUGH = 0.8  # octave doubt of a wrong reading that the tracker would see through
 PLUCK_DBFS = -20.0
+HEARD_S = Seconds(1.6)  # of a pluck: a player listens for 1.2 s, and the next pluck damps the rest
 
 
 class Ears(Protocol):
@@ -37,7 +38,7 @@ class TrackerEars:
     """The real signal path: a synthetic pluck in a noisy room, through the tracker."""
 
     def __init__(self, settings: Settings, seed: int) -> None:
-        self._room = Room(RATE_HZ, seed)
+        self._room = Room(RATE_HZ, seed, rings_s=HEARD_S)
         self._tracker = PitchTracker(RATE_HZ, *settings.tracking_range)
         self._samples = 0  # fed so far
 

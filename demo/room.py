@@ -24,19 +24,24 @@ class _Note:
 class Room:
     """Sound by sample number, from the start of the simulation; the same seed sounds the same."""
 
-    def __init__(self, sample_rate_hz: int, seed: int, noise_dbfs: float = ROOM_DBFS) -> None:
+    def __init__(
+        self, sample_rate_hz: int, seed: int, noise_dbfs: float = ROOM_DBFS, rings_s: Seconds = RINGS_S
+    ) -> None:
         self.sample_rate_hz = sample_rate_hz
         self._noise = np.random.default_rng((seed, 11))
         self._noise_rms = 10.0 ** (noise_dbfs / 20.0)
         self._notes: list[_Note] = []
         self._seed = seed
+        self._rings_s = rings_s
         self._plucks = 0
 
     def pluck(self, at: Seconds, pitch: Hz, manner: Manner | None = None) -> None:
         """Pluck a string that sounds `pitch`; the hand stops what rang before."""
         self._plucks += 1
         seed = self._seed * 1000 + self._plucks
-        sound = pluck(pitch, RINGS_S, self.sample_rate_hz, manner=manner or drawn_manner(seed), seed=seed)
+        sound = pluck(
+            pitch, self._rings_s, self.sample_rate_hz, manner=manner or drawn_manner(seed), seed=seed
+        )
         start = round(at * self.sample_rate_hz)
         for note in self._notes:
             note.damped_from = note.damped_from or start
