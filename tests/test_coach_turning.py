@@ -4,8 +4,9 @@ import math
 
 import pytest
 
-from device.coach.limits import NEAR, highest_hz, limit_hz, load_share, refusals
+from device.coach.limits import NEAR, highest_hz, limit_hz, load_share, made, refusals
 from device.coach.makes import RELATIVE_LENGTH, STEEL_DENSITY, STEEL_STRENGTH, make_of
+from device.coach.once import targets_of
 from device.coach.state import Amount, Turn
 from device.coach.turning import (
     amount_for,
@@ -158,3 +159,14 @@ def test_a_fifth_string_is_made_for_its_own_note():
     five = Settings(retuned=(OpenString.named("C3"), *OPEN_STRINGS[Instrument.VIOLIN]))
     assert make_of("C3", Size.FULL, five).hz == pytest.approx(130.81, abs=0.01)
     assert refusals(five) == ()
+
+
+def test_what_is_kept_for_the_settings_in_force_follows_them_when_they_change():
+    """Two violins in turn, each time as if it were the only one."""
+    high, low = Settings(reference_hz=Hz(466.0), size=Size.QUARTER), Settings(reference_hz=Hz(415.0))
+    for _ in range(2):
+        for chosen in (high, low):
+            assert targets_of(chosen) == chosen.targets
+            for size in (Size.FULL, Size.QUARTER):
+                assert made("E5", size, chosen) == make_of("E5", size, chosen)
+        assert worst_share("E5", Hz(659.0), 2.0, 0.0, high) < worst_share("E5", Hz(659.0), 2.0, 0.0, low)
