@@ -27,7 +27,8 @@ from dsp import Cents, Instrument, cents, shifted
 SCREW_HOLDS = Cents(10.0)  # beyond its reach a fine tuner in use is kept so far
 MOST_LOOSENED = Cents(300.0)  # of a string, in one lesson
 OVER = 0.4  # of the tolerance: so far above its place the steepest string may be taken, still right; a
-# first turn, of a hand not known yet, aims at the place itself (chosen on few-cents and dry-week, seed 5)
+# first turn from far, of a hand not known yet, aims at the place itself (chosen on few-cents, seed 5)
+FAR = 1.5  # tolerances
 UNDER = 0.5  # of the tolerance: so far under a sharp string is let down
 HOLDS = 0.2  # of the turn shown: a wish that differs by less leaves it as it is
 PAUSE_AFTER = 6  # answered turns of a slack string before it is left to stretch
@@ -73,8 +74,9 @@ def _by_machine_head(case: Case) -> bool:
 
 def _tighten(case: Case, turn: Turn) -> Outcome:
     """Up, in a step that no string in the hand would be hurt by."""
-    over = 0.0 if _first(case, turn) else OVER
-    target = shifted(case.targets[case.string], Cents(over * case.settings.tolerance.cents))
+    tolerance = case.settings.tolerance.cents
+    over = 0.0 if _first(case, turn) and -case.cents > FAR * tolerance else OVER
+    target = shifted(case.targets[case.string], Cents(over * tolerance))
     wish = degrees_between(case.string, case.hz, target, slope_here(case, turn).most, case.settings)
     table = degrees_of(turn, case.settings)
     wish, amount = _held(case, turn, Direction.TIGHTEN, wish)
