@@ -17,7 +17,7 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
-from dsp.coarse import Coarse, coarse_pitch
+from dsp.coarse import EXPLAINED, Coarse, coarse_pitch
 from dsp.room import levels_before
 from dsp.sounding import Glimpse, Past, Sounding, apart
 from dsp.spectrum import peaks_of, power_spectrum
@@ -62,7 +62,7 @@ def glimpsed(note: Sounding, past: Past, lowest_hz: Hz, highest_hz: Hz) -> Sound
     sound = past.between(past.count - round(_SPANS_S[0] * past.rate_hz), past.count)
     level = 10.0 * math.log10(float(sound @ sound) / max(sound.size, 1) + 1e-15)
     one = Glimpse(age, None, 1.0, 0.0, level)
-    if guess is not None:
+    if guess is not None and guess.explained >= EXPLAINED:
         one = Glimpse(age, guess.frequency_hz, guess.doubt, guess.strength, level)
     kept = tuple(g for g in note.glimpses if age - g.age_s < max(_LONGEST_S, _window_s(note)))
     return replace(note, glimpses=(*kept, one), loudest_db=max(note.loudest_db, level))
