@@ -42,7 +42,6 @@ _ITS_OWN = np.array([1, 5, 7, 11, 13, 17, 19, 23, 25, 29])  # partials that no s
 _COMMON_BASS = (
     4.0  # nats against a pitch of which only partials 2, 4 .. and 3, 6 .. show: two strings do that
 )
-EXPLAINED = 0.5  # least share of the peaks' power that a pitch to be believed must hold; chosen
 _LOGISTIC = 1.702  # the normal distribution as a logistic one: 1 / (1 + exp(-1.702 x))
 
 

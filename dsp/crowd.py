@@ -17,7 +17,7 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
-from dsp.coarse import EXPLAINED, Coarse, coarse_pitch
+from dsp.coarse import Coarse, coarse_pitch
 from dsp.room import levels_before
 from dsp.sounding import Glimpse, Past, Sounding, apart
 from dsp.spectrum import peaks_of, power_spectrum
@@ -35,10 +35,11 @@ _LONGEST_S = 0.4  # of glimpses that make a reading
 _LEAST = 6  # glimpses
 _AGREE_CENTS = 45.0  # from their median
 _SPANNED = 0.7  # share of that time between the first glimpse and the last
-_AGREE_SHARE = 0.68
+_AGREE_SHARE = 0.62
 _STILL_SHARE = 0.5  # while it is already believed
 _STRENGTH = 4.0  # nats, median
 _DOUBT = 0.12
+_EXPLAINED = 0.1  # least share of the peaks' power: a section's lines stray
 _SLOPE = 60.0  # cents per second; a voice runs faster
 _FALL_DB_PER_S = (12.0, 150.0)  # a hum does not die away; wood dies at 200 and more
 _SCATTER_CENTS = 17.0  # of glimpses about an even course, standard deviation; a voice has more
@@ -62,7 +63,7 @@ def glimpsed(note: Sounding, past: Past, lowest_hz: Hz, highest_hz: Hz) -> Sound
     sound = past.between(past.count - round(_SPANS_S[0] * past.rate_hz), past.count)
     level = 10.0 * math.log10(float(sound @ sound) / max(sound.size, 1) + 1e-15)
     one = Glimpse(age, None, 1.0, 0.0, level)
-    if guess is not None and guess.explained >= EXPLAINED:
+    if guess is not None and guess.explained >= _EXPLAINED:
         one = Glimpse(age, guess.frequency_hz, guess.doubt, guess.strength, level)
     kept = tuple(g for g in note.glimpses if age - g.age_s < max(_LONGEST_S, _window_s(note)))
     return replace(note, glimpses=(*kept, one), loudest_db=max(note.loudest_db, level))

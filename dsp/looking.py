@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from dsp.coarse import EXPLAINED, Coarse, coarse_pitch
+from dsp.coarse import Coarse, coarse_pitch
 from dsp.octaves import doubt_of, evidence_of
 from dsp.partials import basis
 from dsp.sounding import Past, Sounding, apart
@@ -20,6 +20,7 @@ _LONGEST_S = 0.2  # of the spectrum, or eight periods of the lowest pitch
 _WEIGHED_S = 0.45  # longest stretch in which the octave below is sought
 _SURE = 0.12  # doubt up to which a guess is followed
 _CONTRADICTED = 0.6  # doubt once a later look prefers another pitch without being sure of it
+_EXPLAINED = 0.5  # least share of the peaks' power
 _PERIODS = 7.0  # a guess needs this many of its periods in the spectrum
 _PERIODS_IF_RICH = 3.5  # or this many, with so many clean partials that no lower pitch could look like it
 _RICH = 15.0  # nats
@@ -47,7 +48,7 @@ def looked(note: Sounding, past: Past, lowest_hz: Hz, highest_hz: Hz) -> Soundin
 def _looked_again(note: Sounding, past: Past, age: float, lowest_hz: Hz, highest_hz: Hz) -> Sounding:
     longest = longest_look_s(lowest_hz)
     guess = _guess(note, past, min(age, longest), lowest_hz, highest_hz)
-    if guess is None or guess.explained < EXPLAINED or not _resolved(guess, age - SKIP_S):
+    if guess is None or guess.explained < _EXPLAINED or not _resolved(guess, age - SKIP_S):
         return note
     known = note.coarse
     if known is not None and apart(guess.frequency_hz, known.frequency_hz) < _SAME_CENTS:
