@@ -17,7 +17,7 @@ INK = 255  # a lit pixel of a mode "1" picture; 0 is a dark one
 FINER = 4  # the board is four times finer than the panel: sixteen shades to cut at half ink
 _STEP_DEG = 6.0  # a circle is a 60-gon: off by 0.03 pixels at a radius of 22
 _SMALL = 4.0  # pixels; up to here a 20-gon is off by 0.05 pixels at most
-_KEPT_SHAPES = 512  # all shapes of all pictures are some 200; a mask is at most 1 kB
+_KEPT_SHAPES = 64  # of each function: more than any lesson shows again and again; a mask is at most 1 kB
 
 
 def kept(make: Shape) -> Shape:
