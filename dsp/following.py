@@ -7,6 +7,7 @@ many ways it may have died away. The spans here were chosen on settled tones and
 and of both, seeds 100 to 131.
 """
 
+import math
 from dataclasses import replace
 
 import numpy as np
@@ -73,12 +74,14 @@ def _grown(note: Sounding, past: Past) -> Sounding:
     base, rate = note.base, past.rate_hz
     assert base is not None
     total = (past.count - note.first - base.length) // base.hop + 1
-    if total <= note.taken:
+    forgotten = past.count - past.sound.size - note.first  # where it was not followed for long
+    taken = max(note.taken, math.ceil(forgotten / base.hop))
+    if total <= taken:
         return note
-    start = note.first + note.taken * base.hop
+    start = note.first + taken * base.hop
     start_s = (start - note.start) / rate
-    new = blocks(past.between(start, past.count), total - note.taken, base, start_s, rate)
-    time = start_s + (0.5 * (base.length - 1) + base.hop * np.arange(total - note.taken)) / rate
+    new = blocks(past.between(start, past.count), total - taken, base, start_s, rate)
+    time = start_s + (0.5 * (base.length - 1) + base.hop * np.arange(total - taken)) / rate
     tracks = Tracks(np.asarray(time, np.float64), new.phasor, new.noise, base)
     if note.tracks is not None:
         tracks = joined(note.tracks, tracks)
