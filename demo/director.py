@@ -20,7 +20,7 @@ from device.loop import Moment
 from dsp import Seconds
 
 PRESS_S = Seconds(0.6)  # from one press to the next look
-CHORD_S = Seconds(3.2)  # both buttons held: a little longer than the box asks for
+CHORD_MARGIN_S = 0.2  # both buttons are held so much longer than the box asks for
 LOOKS_AT_THE_END = Seconds(3.0)  # how long the end picture is looked at
 Tell = Callable[[Seconds, str], None]
 """Takes one thing that happened, in words."""
@@ -29,18 +29,21 @@ Tell = Callable[[Seconds, str], None]
 class Director:
     """One player at one instrument in front of one box."""
 
-    def __init__(
+    def __init__(  # noqa: PLR0913 - what stands around a player, one thing a part
         self,
         player: Player,
         instrument: SimInstrument,
         room: Room,
         buttons: KeyButtons,
         tell: Tell,
+        *,
+        chord_s: Seconds,
     ) -> None:
         self.instrument = instrument
         self.plucks: Counter[str] = Counter()
         self.over_at: Seconds | None = None  # when the player has seen enough; None while playing
         self._player, self._room, self._buttons, self._tell = player, room, buttons, tell
+        self._chord_s = Seconds(chord_s + CHORD_MARGIN_S)
         self._due = 1.0  # s; the first look at the panel
         self._crept_to = Seconds(0.0)
 
@@ -74,8 +77,8 @@ class Director:
                 return self._press_next(moment.at, "wants to go on")
             case CallTeacher():
                 self._tell(moment.at, "a grown-up comes to the pegs, and holds NEXT and PREVIOUS")
-                self._buttons.press(Button.NEXT, Button.PREVIOUS, hold_s=CHORD_S)
-                return Seconds(CHORD_S + PRESS_S)
+                self._buttons.press(Button.NEXT, Button.PREVIOUS, hold_s=self._chord_s)
+                return Seconds(self._chord_s + PRESS_S)
             case Leave():
                 finished = moment.coach.phase is Phase.FINISHED
                 self.over_at = Seconds(moment.at + (LOOKS_AT_THE_END if finished else 0.0))

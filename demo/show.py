@@ -150,8 +150,8 @@ def simulated(show: Show, clock: Clock, settings: Settings, pupil: Pupil, seed: 
     room = Room(SAMPLE_RATE_HZ, seed)
     buttons = KeyButtons(clock)
     names = tuple(settings.targets)
-    player = Player(CHARACTERS[pupil.character], names, random.Random(seed + 1))
-    director = Director(player, instrument, room, buttons, show.journal.tell)
+    player = Player(CHARACTERS[pupil.character], names, random.Random(seed + 1), teacher=pupil.pegs)
+    director = Director(player, instrument, room, buttons, show.journal.tell, chord_s=settings.chord_s)
     before = errors(instrument, settings.targets)
 
     def rows(_moment: Moment) -> tuple[Row, ...]:

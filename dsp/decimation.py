@@ -36,11 +36,6 @@ class Decimation:
         """Highest frequency that comes through unharmed."""
         return Hz(BAND * self.rate_hz)
 
-    @property
-    def delay_s(self) -> float:
-        """How long a sample takes to come through."""
-        return (self.taps.size - 1) / 2 / (self.factor * self.rate_hz)
-
 
 def decimation(sample_rate_hz: float, highest_hz: Hz) -> Decimation:
     """The largest whole factor that keeps enough partials of `highest_hz`.

@@ -15,7 +15,6 @@ from dsp.units import Hz
 SKIP_S = 0.004  # of a pluck's first noise
 FIRST_S = 0.034  # age at the earliest look
 _GROWTH = 1.45  # a new look after the age has grown by this
-_GROWTH_UNKNOWN = 1.22  # and by this as long as there is no guess
 _LONGEST_S = 0.2  # of the spectrum, or eight periods of the lowest pitch
 _WEIGHED_S = 0.45  # longest stretch in which the octave below is sought
 _SURE = 0.12  # doubt up to which a guess is followed

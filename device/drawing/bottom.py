@@ -10,7 +10,7 @@ from device.scene import Scene
 from device.settings import Settings
 from dsp import Cents, Seconds
 
-TOP, HEIGHT = 53, 11  # pixels
+TOP, HEIGHT = key_caps.TOP, 11  # pixels
 _BOXES = 60  # pixels for all of them
 _WHY_X = 64  # pixels
 _TAKE_TURNS_S = 1.5  # seconds for the words and as long for the cents, where both are to be shown
