@@ -10,11 +10,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from device.config.settings import Settings
 from device.events import Heard, LessonEvent, Plucked
-from device.gate import Gate, let_through
-from device.listening import heard_of
-from device.settings import Settings
-from dsp import Hz, PitchTracker, Samples, Seconds, white_noise
+from device.runtime.audio_in import heard_event
+from device.runtime.loudness_gate import Gate, let_through
+from dsp import Hz, PitchTracker, Samples, Seconds
+from dsp.synthesis import white_noise
 from tests.bench.common import Sizes
 from tests.bench.recorded_notes import FLOOR_DBFS, LEAD_S, Note
 from tests.bench.report import Table
@@ -22,7 +23,8 @@ from tests.bench.report import Table
 PLUCKS = 8
 NEIGHBOURS = 2
 APART_S = 1.7  # from pluck to pluck
-LEVEL_DBFS = -20.0  # of each of our plucks, mean power of its first half second
+LEVEL_DBFS = -16.0  # of each of our plucks, in its loudest stretch
+LOUDEST_S = 0.05  # of that stretch: what an ear takes for the loudness of a blow; chosen
 NEIGHBOUR_DB = -12.0
 DAMPS_S = 0.02  # time constant of a finger that stops a string; chosen
 JITTER_S = 0.0137  # added from pluck to pluck, so that no two fall on the same place in a block
@@ -56,9 +58,7 @@ def rows_of(batch: Sequence[Note]) -> list[Row]:
     alike: dict[str, list[Note]] = {}
     for note in batch:
         alike.setdefault(re.sub(r"(_rr\d|[a-d])$", "", note.name), []).append(note)
-    return [
-        row_of(takes, takes[0] if len(batch) == 1 else _far_from(takes[0], batch)) for takes in alike.values()
-    ]
+    return [row_of(takes, _far_from(takes[0], batch)) for takes in alike.values()]
 
 
 def row_of(takes: Sequence[Note], neighbour: Note) -> Row:
@@ -76,7 +76,7 @@ def row_of(takes: Sequence[Note], neighbour: Note) -> Row:
 
 
 def judged(row: Row) -> tuple[int, int, int, int, int]:
-    """Of ours: how many, not heard at all, heard and not followed; of the neighbour's: how many, taken for ours."""
+    """Of ours: how many, not heard, heard and not followed; of the neighbour's: how many, taken for ours."""
     followed, heard = followed_and_heard(row)
 
     def met(starts: Sequence[float], moments: Sequence[float]) -> int:
@@ -96,7 +96,7 @@ def followed_and_heard(row: Row) -> tuple[list[float], list[float]]:
     for first in range(0, row.sound.size, block):
         for reading in tracker.feed(row.sound[first : first + block]):
             at = Seconds(reading.time_s)
-            events: list[LessonEvent] = [heard_of(reading, at, reading.pluck)]
+            events: list[LessonEvent] = [heard_event(reading, at, reading.pluck)]
             if reading.pluck != pluck:
                 pluck = reading.pluck
                 events.insert(0, Plucked(at, pluck, reading.level_dbfs))
@@ -110,7 +110,8 @@ def _levelled(note: Note, against_ours_db: float) -> Samples:
     """From the onset on, at its level, stopped before the next pluck."""
     first = round((note.onset_s - LEAD_S) * note.rate)
     sound = note.recording[first:].astype(float)
-    power = float(np.mean(sound[: round(0.5 * note.rate)] ** 2))
+    stretch = round(LOUDEST_S * note.rate)
+    power = float(np.max(np.convolve(sound[: 10 * stretch] ** 2, np.full(stretch, 1.0 / stretch), "valid")))
     time = np.arange(sound.size) / note.rate
     fade = np.exp(-np.maximum(time - APART_S, 0.0) / DAMPS_S)
     gain = 10.0 ** ((LEVEL_DBFS + against_ours_db) / 20.0) / np.sqrt(power)

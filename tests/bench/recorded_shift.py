@@ -6,7 +6,7 @@ No truth is needed: whatever the note's pitch is, it moves by the ratio of the t
 from collections.abc import Callable
 from functools import partial
 
-from device.soundings import last_sure
+from device.sounding_reports import last_sure
 from dsp import Hz, PitchTracker, Samples, cents
 from tests.bench.common import Sizes
 from tests.bench.peers import available
