@@ -1,4 +1,4 @@
-"""The wiring in `systemd/README.md`, against the table of the board's header that gpiozero carries (its `PiBoardInfo`)."""
+"""The wiring page, against the table of the board's header that gpiozero carries (its `PiBoardInfo`)."""
 
 import re
 from pathlib import Path
