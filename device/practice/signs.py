@@ -9,9 +9,9 @@ from dataclasses import dataclass
 
 from PIL import Image
 
-from device.drawing.plate import Plate, Point, kept
 from device.notation.pitches import Alteration
 from device.notation.staff import Clef
+from device.panel.drawing.plate import Plate, Point, kept
 
 SPACE = 6  # pixels between two lines of the staff
 

@@ -4,9 +4,9 @@ from dataclasses import dataclass
 
 from PIL import Image, ImageFilter
 
-from device.drawing.plate import INK, kept
 from device.notation.pitches import Alteration, WrittenPitch
 from device.notation.staff import LINES, Clef, Signature, ledger_lines
+from device.panel.drawing.plate import INK, kept
 from device.practice.signs import SPACE, accidental, clef_line, clef_sign, head
 
 STEM = 20  # pixels: an octave less a little, as engraved

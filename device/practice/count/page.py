@@ -6,10 +6,10 @@ to be plucked.
 
 from PIL import Image
 
-from device.drawing import signs
-from device.drawing.figures import number, words
-from device.drawing.plate import INK, Plate, kept
 from device.notation.lengths import Bar, Length, NoteValue, beams, beats, syllables
+from device.panel.drawing import signs
+from device.panel.drawing.lettering import number, words
+from device.panel.drawing.plate import INK, Plate, kept
 from device.practice.count.session import CountPhase, CountState
 from device.practice.count.timing import Timing
 from device.practice.signs import Sign, eighth_rest, flag, head, quarter_rest

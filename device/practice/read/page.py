@@ -5,16 +5,16 @@ The staff is read at a stand; the letter, the arrow, and the panel that turns ov
 
 from PIL import Image
 
-from device.drawing import lettering, signs
-from device.drawing.figures import words
-from device.drawing.plate import INK, Plate, kept
+from device.config.settings import Settings
 from device.notation.pitches import Alteration, Naming, WrittenPitch, called
 from device.notation.staff import CLEFS
+from device.panel.drawing import lettering, signs
+from device.panel.drawing.lettering import words
+from device.panel.drawing.plate import INK, Plate, kept
 from device.practice.read.answers import Verdict
 from device.practice.read.session import NoteMark, ReadPhase, ReadState
 from device.practice.signs import accidental
 from device.practice.staff_picture import draw_note, draw_staff, staff_for
-from device.settings import Settings
 
 STAFF_RIGHT, TELLS_LEFT = 84, 88  # pixels; left of the first the staff, right of the second what is told
 _LETTER_WIDE, _LETTER_HIGH, _STROKE = 32, 42, 7.0
