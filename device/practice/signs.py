@@ -11,7 +11,7 @@ from PIL import Image
 
 from device.notation.pitches import Alteration
 from device.notation.staff import Clef
-from device.panel.drawing.plate import Plate, Point, kept
+from device.panel.drawing.plate import Plate, Point, cached
 
 SPACE = 6  # pixels between two lines of the staff
 
@@ -182,32 +182,32 @@ _EIGHTH_REST = """
 """
 
 
-@kept
+@cached
 def accidental(alteration: Alteration) -> Sign:
     """A sharp, a flat or a natural."""
     text, row = _ACCIDENTALS[alteration]
     return Sign(_pixels(text), row)
 
 
-@kept
+@cached
 def head(*, hollow: bool = False, whole: bool = False) -> Sign:
     """The head of a note: filled, hollow, or a whole note's; 10 or 11 by 7 pixels."""
     return Sign(_pixels(_WHOLE_HEAD if whole else _HOLLOW_HEAD if hollow else _HEAD), 3)
 
 
-@kept
+@cached
 def flag() -> Image.Image:
     """The flag of an eighth whose stem goes up; its left edge is the stem's."""
     return _pixels(_FLAG)
 
 
-@kept
+@cached
 def quarter_rest() -> Sign:
     """The middle of a quarter rest lies on the middle line."""
     return Sign(_pixels(_QUARTER_REST), 8)
 
 
-@kept
+@cached
 def eighth_rest() -> Sign:
     """The knob of an eighth rest lies above the middle line."""
     return Sign(_pixels(_EIGHTH_REST), 6)
@@ -238,7 +238,7 @@ def _brush(plate: Plate, points: Sequence[Point], thin: float, thick: float, hea
         plate.disc(point, (thin + (thick - thin) * near) / 2.0)
 
 
-@kept
+@cached
 def clef_sign(clef: Clef) -> Sign:
     """The clef; its row lies on the line it names (G, C or F), see `clef_line`."""
     return {Clef.TREBLE: _treble, Clef.ALTO: _alto, Clef.BASS: _bass}[clef]()

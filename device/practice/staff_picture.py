@@ -6,7 +6,7 @@ from PIL import Image, ImageFilter
 
 from device.notation.pitches import Alteration, WrittenPitch
 from device.notation.staff import LINES, Clef, Signature, ledger_lines
-from device.panel.drawing.plate import INK, kept
+from device.panel.drawing.plate import INK, cached
 from device.practice.signs import SPACE, accidental, clef_line, clef_sign, head
 
 STEM = 20  # pixels: an octave less a little, as engraved
@@ -91,7 +91,7 @@ def _draw_accidental(
     picture.paste(INK, (column, top), shape.mask)
 
 
-@kept
+@cached
 def _rim(sign: Alteration) -> Image.Image:
     """The shape of a sign, one pixel larger all round."""
     mask = accidental(sign).mask

@@ -9,7 +9,7 @@ from PIL import Image
 from device.notation.lengths import Bar, Length, NoteValue, beams, beats, syllables
 from device.panel.drawing import signs
 from device.panel.drawing.lettering import number, words
-from device.panel.drawing.plate import INK, Plate, kept
+from device.panel.drawing.plate import INK, Plate, cached
 from device.practice.count.session import CountPhase, CountState
 from device.practice.count.timing import Timing
 from device.practice.signs import Sign, eighth_rest, flag, head, quarter_rest
@@ -107,7 +107,7 @@ def _tie(picture: Image.Image, first: int, second: int) -> None:
     picture.paste(INK, (first + 2, LINE + 4), mask)
 
 
-@kept
+@cached
 def _bow(width: int) -> Image.Image:
     """A flat arc that hangs, six pixels deep: a tie."""
     plate = Plate(width, 6)
@@ -116,7 +116,7 @@ def _bow(width: int) -> Image.Image:
     return plate.mask()
 
 
-@kept
+@cached
 def _mark() -> Image.Image:
     """The mark that moves along the bar: a wedge that points down, 11 by 6 pixels."""
     plate = Plate(11, 6)
@@ -170,7 +170,7 @@ def _verdicts(picture: Image.Image, state: CountState) -> None:
         picture.paste(INK, (min(x - 3, picture.width - 7), _MARK_TOP - 1), signs.cross(7, 1.8))
 
 
-@kept
+@cached
 def verdict_sign(timing: Timing) -> Image.Image:
     """Solid: right. Hollow: missed. Pointing left: too early; right: too late. 9 by 9 pixels."""
     plate = Plate(9, 9)

@@ -10,7 +10,7 @@ from device.notation.pitches import Alteration, Naming, WrittenPitch, called
 from device.notation.staff import CLEFS
 from device.panel.drawing import lettering, signs
 from device.panel.drawing.lettering import words
-from device.panel.drawing.plate import INK, Plate, kept
+from device.panel.drawing.plate import INK, Plate, cached
 from device.practice.read.answers import Verdict
 from device.practice.read.session import NoteMark, ReadPhase, ReadState
 from device.practice.signs import accidental
@@ -116,7 +116,7 @@ def _sung(picture: Image.Image, name: str, pitch: WrittenPitch, left: int) -> No
         picture.paste(INK, (left + (picture.width - left - sign.width) // 2, 26), sign)
 
 
-@kept
+@cached
 def _h(width: int, height: int, stroke: float) -> Image.Image:
     """The letter H, which no string is called."""
     plate = Plate(width, height)
@@ -126,7 +126,7 @@ def _h(width: int, height: int, stroke: float) -> Image.Image:
     return plate.mask()
 
 
-@kept
+@cached
 def _arrow(width: int, height: int) -> Image.Image:
     """Up: play higher."""
     plate, middle, third = Plate(width, height), width / 2.0, width / 6.0
