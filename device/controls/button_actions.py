@@ -33,6 +33,7 @@ from device.events import (
     TeacherHere,
 )
 from device.panel.scene import Fault, Scene, gives_reading_away, scene_of, with_reading_hidden
+from device.practice.running import Running
 from dsp import Seconds
 
 DEAF_AFTER_S = Seconds(0.3)  # after a tone: a small room has died away; the design's figure
@@ -105,6 +106,7 @@ def build_scene(  # noqa: PLR0913 - two of them by keyword, with defaults
     *,
     fault: Fault | None = None,
     unfollowed: bool = False,
+    practice: Running | None = None,
 ) -> Scene:
     """What deserves the panel."""
     hides = _hides(controls)
@@ -118,6 +120,7 @@ def build_scene(  # noqa: PLR0913 - two of them by keyword, with defaults
         by_ear=hides and gives_reading_away(coach),
         unfollowed=unfollowed,
         unusual=differing(controls.settings, rules.from_file),
+        practice=practice,
     )
 
 

@@ -17,11 +17,14 @@ from device.config.settings import Settings
 from device.controls.menu_pages import PAGES, Page
 from device.events import Button, ChordHeld, Held, Press
 from device.panel.scene import MenuView
+from device.practice.table import PRACTICES
 from dsp import Seconds
 
 LEAVES_AFTER_S = Seconds(20.0)  # chosen: time to read a page twice, short enough for the next child
 NOTICE_S = Seconds(4.0)  # chosen: a page that only tells what was changed
 FROM_FILE = "from-file"  # the last page: back to what the file says
+_PRACTISE = {f"practise-{practice.name}": practice.name for practice in PRACTICES}
+"""The pages before it, each of which begins a practice."""
 
 Refuse = Callable[[Settings], tuple[str, ...]]
 """What is wrong with settings as a whole, in sentences; nothing when they are safe."""
@@ -37,6 +40,7 @@ class Menu:
     teacher: bool = False  # the chord was held in this visit
     shut: bool = False  # locked: only says so
     notice: bool = False  # leaves sooner
+    starts: str | None = None  # the practice that was chosen
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +69,8 @@ def act_in_menu(menu: Menu, press: Press, settings: Settings, rules: Rules) -> t
     if menu.shut or (held and press.button is Button.TONE):
         return None, settings
     menu = replace(menu, touched=press.at, notice=False)
+    if press.button is Button.TONE and menu.page in _PRACTISE:
+        return replace(menu, starts=_PRACTISE[menu.page]), settings
     if press.button is Button.TONE:
         return replace(menu, changing=not menu.changing), settings
     step = 1 if press.button is Button.NEXT else -1
@@ -79,6 +85,9 @@ def menu_view(menu: Menu, settings: Settings, rules: Rules) -> MenuView:
     position, count = pages.index(menu.page) if menu.page in pages else 0, len(pages)
     if menu.shut:
         return MenuView("Locked", "hold both", position, count, ("home", "home", "home"), "locked")
+    if menu.page in _PRACTISE:
+        hints = ("next", "before", "start")
+        return MenuView("Practise", _PRACTISE[menu.page], position, count, hints, menu.page)
     page = _page(menu.page)
     title = "As in the file" if page is None else page.title
     value = _back_words(settings, rules) if page is None else page.words(page.value(settings))
@@ -93,7 +102,7 @@ def _page(key: str) -> Page | None:
 
 
 def _keys(settings: Settings) -> tuple[str, ...]:
-    return (*(page.key for page in PAGES if page.applies(settings)), FROM_FILE)
+    return (*(page.key for page in PAGES if page.applies(settings)), *_PRACTISE, FROM_FILE)
 
 
 def _turned(page: str, step: int, settings: Settings) -> str:

@@ -10,6 +10,7 @@ from enum import Enum
 
 from device.coach.state import Advice, Coach, Mark, Phase, Say
 from device.config.settings import Settings
+from device.practice.running import Running
 
 _GIVES_READING_AWAY = frozenset({Say.TURN, Say.TURN_ON, Say.COME_UP, Say.RIGHT, Say.PLUCK_AGAIN})
 """Advice that gives the reading away. What is not listed (other string, wrong peg, slipped peg, a
@@ -52,6 +53,7 @@ class Scene:
     by_ear: bool = False  # the reading is hidden (`coach` holds none) until next is pressed
     unfollowed: bool = False  # a pluck just now was too soft to be ours: a neighbour's, or too far away
     unusual: frozenset[str] = frozenset()  # settings that are not as in the file: "instrument", ...
+    practice: Running | None = None  # what is practised, once the strings are right
 
 
 def scene_of(  # noqa: PLR0913 - everything that may ask for the panel, by keyword
@@ -65,6 +67,7 @@ def scene_of(  # noqa: PLR0913 - everything that may ask for the panel, by keywo
     by_ear: bool = False,
     unfollowed: bool = False,
     unusual: frozenset[str] = frozenset(),
+    practice: Running | None = None,
 ) -> Scene:
     """The scene that holds only what applies first: warning, fault, menu, lesson or rest.
 
@@ -78,6 +81,8 @@ def scene_of(  # noqa: PLR0913 - everything that may ask for the panel, by keywo
         return Scene(settings, coach, menu=menu)
     if resting:
         return Scene(settings, coach, resting=True)
+    if practice is not None:
+        return Scene(settings, coach, practice=practice)
     return Scene(settings, coach, sounding=sounding, by_ear=by_ear, unfollowed=unfollowed, unusual=unusual)
 
 

@@ -15,10 +15,11 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from device.errors import PartError
-from device.events import Heard, Plucked
+from device.events import Heard, Plucked, Struck
 from device.ports import CountsLost, Microphone, Tracker
 from device.runtime.reconnect import ReconnectingPart
 from dsp import Hz, Reading, Samples, Seconds
+from dsp.attacks import AttackWatch
 from dsp.clipping import clips
 
 STRETCH_S = Seconds(5.0)  # chosen: bursts of 20 ms are half a percent of it
@@ -76,6 +77,9 @@ class AudioIn:
         self._rate: RateWatch | None = None
         self._distrusted = False  # it gave a wrong rate and has not yet shown a right one
         self._deaf_until: Seconds | None = None
+        self._wants_attacks = False
+        self._attacks: AttackWatch | None = None
+        self._attacks_fed = 0  # samples it has had
         self._told_at = Seconds(float("-inf"))
 
     @property
@@ -99,7 +103,12 @@ class AudioIn:
         self._new_tracker = new_tracker
         self._start_anew()
 
-    def hear(self, at: Seconds) -> tuple[Plucked | Heard, ...]:
+    def want_attacks(self, wanted: bool) -> None:
+        """Tell every attack too, as `Struck`, while that is wanted."""
+        if wanted is not self._wants_attacks:
+            self._wants_attacks, self._attacks = wanted, None
+
+    def hear(self, at: Seconds) -> tuple[Plucked | Heard | Struck, ...]:
         """Everything heard up to now."""
         microphone = self._microphone.seek(at)
         if microphone is None:
@@ -114,7 +123,8 @@ class AudioIn:
         if len(block) == 0 or deaf or self._distrusted:
             return ()
         self._deaf_until = None
-        return self._events(self._newest(block, microphone.sample_rate_hz), microphone.sample_rate_hz, at)
+        block, rate = self._newest(block, microphone.sample_rate_hz), microphone.sample_rate_hz
+        return (*self._struck(block, rate, at), *self._events(block, rate, at))
 
     def close(self) -> None:
         """Let go of the microphone for good."""
@@ -158,6 +168,17 @@ class AudioIn:
 
     def _start_anew(self) -> None:
         self._tracker, self._fed, self._plucks_before = None, 0, self._pluck
+        self._attacks = None
+
+    def _struck(self, block: Samples, rate: int, at: Seconds) -> list[Struck]:
+        if not self._wants_attacks:
+            return []
+        if self._attacks is None:
+            self._attacks, self._attacks_fed = AttackWatch(rate), 0
+        self._attacks_fed += len(block)
+        offset = at - self._attacks_fed / rate
+        found = self._attacks.feed(block)
+        return [Struck(Seconds(attack.time_s + offset), attack.level_dbfs) for attack in found]
 
     def _events(self, block: Samples, rate: int, at: Seconds) -> tuple[Plucked | Heard, ...]:
         if self._tracker is None:

@@ -87,6 +87,7 @@ class _Loop:
     def tick(self) -> Snapshot:
         """Look at every part once."""
         at, before = self._clock.now(), self._state
+        self._audio_in.want_attacks(before.wants_attacks)
         inputs = Inputs(at, self._levels(at), self._audio_in.hear(at))
         self._state, events = step(before, inputs, self._engine, self._rules)
         self._sound(at)
@@ -114,7 +115,7 @@ class _Loop:
     def _sound(self, at: Seconds) -> None:
         """Let the loudspeaker do what the hands want, and the tracker not hear it."""
         try:
-            deaf_until = self._tone_out.follow(self._state.controls.sound, at)
+            deaf_until = self._tone_out.follow(self._state.sound, at)
         except PartError:
             self._state = self._state.with_fault(Fault.NO_SPEAKER, at)
             return

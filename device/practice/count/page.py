@@ -6,6 +6,7 @@ to be plucked.
 
 from PIL import Image
 
+from device.config.settings import Settings
 from device.notation.lengths import Bar, Length, NoteValue, beams, beats, syllables
 from device.panel.drawing import signs
 from device.panel.drawing.lettering import number, words
@@ -27,9 +28,9 @@ def column(bar: Bar, sixteenths: float) -> int:
     return LEFT + round((RIGHT - LEFT) * sixteenths / bar.metre.sixteenths)
 
 
-def draw_count(picture: Image.Image, state: CountState) -> None:
+def draw_count(picture: Image.Image, state: CountState, settings: Settings) -> None:
     """The whole page; a bar that went well is drawn on a lit panel."""
-    _above(picture, state)
+    _above(picture, state, settings)
     draw_bar(picture, state.bar)
     _counting(picture, state)
     if state.place is not None:
@@ -41,6 +42,11 @@ def draw_count(picture: Image.Image, state: CountState) -> None:
         picture.paste(INK, (x - mark.width // 2, _MARK_TOP), mark)
     if state.phase is CountPhase.TOLD:
         _verdicts(picture, state)
+
+
+def count_hints(_state: CountState, _settings: Settings) -> tuple[str, str, str] | None:
+    """None: the counting lies where the buttons would be named."""
+    return None
 
 
 def count_is_lit(state: CountState) -> bool:
@@ -124,13 +130,13 @@ def _mark() -> Image.Image:
     return plate.mask()
 
 
-def _above(picture: Image.Image, state: CountState) -> None:
+def _above(picture: Image.Image, state: CountState, settings: Settings) -> None:
     """The tempo and what is due; while counting in the number of the beat, as large as there is room."""
     if state.phase is CountPhase.COUNTING_IN:
         if state.beat is not None:
             _to_the_right(picture, number(str(state.beat), 2))
         return
-    picture.paste(INK, (0, 0), words(f"{state.tempo_bpm} a minute"))
+    picture.paste(INK, (0, 0), words(f"{state.tempo_bpm} a minute{' (lock)' if settings.locked else ''}"))
     if state.phase is CountPhase.READY:
         _to_the_right(picture, words("pluck"))
     elif state.phase is CountPhase.HIDDEN:

@@ -15,13 +15,13 @@ from enum import Enum
 
 from device.config.settings import Settings
 from device.controls.reference_tone import ReferenceTone
-from device.events import Button, Pressed
+from device.events import Button, Pressed, Struck
 from device.notation.chance import Chance, seeded
 from device.notation.lengths import Bar, Sixteenths, beats
 from device.practice.count.figures import ROWS, CountStep, bar_drawn
 from device.practice.count.tempo import mark_beside, paced, tapped
 from device.practice.count.timing import REACH_S, Judged, judged_bar, near_enough
-from device.practice.events import PracticeEvent, Struck
+from device.practice.events import PracticeEvent
 from dsp import Hz, Seconds
 
 LEAD_S = Seconds(1.0)  # from the pluck that begins to the count-in; chosen: time to get the hand back
@@ -30,6 +30,7 @@ KNOWN_LATE_S = Seconds(0.15)  # a stroke is known at most so long after it was m
 REFRACTORY_S = Seconds(0.05)  # two beginnings within mir_eval's window are one; an eighth at 160 is 0.19 s
 SAME_BAR = 3  # times in a row, then another
 LAST_BARS, LEAVES_AT = 10, 9  # a step is left when nine of the last ten bars went well: as in Read
+LEARNS_UP, LEARNS_DOWN = 0.6, 0.2  # as in the loudness gate
 CLICK_S = Seconds(0.04)
 _CLICK_OCTAVES = (4.0, 2.0)  # over the reference pitch: the first beat, the others
 
@@ -56,6 +57,7 @@ class CountState:
     now: Seconds
     since: Seconds  # when this phase began; of counting in: its first beat
     phase: CountPhase = CountPhase.READY
+    level_dbfs: float | None = None  # how loud this player's strokes are
     strokes: tuple[Seconds, ...] = ()  # from the first beat of the bar that is played
     judged: Judged | None = None
     tries: int = 0  # of this bar
@@ -111,7 +113,9 @@ def count_after(state: CountState, event: PracticeEvent, settings: Settings) -> 
     """The session after one event."""
     match event:
         case Struck():
-            return _struck(state, Seconds(event.at - settings.sound_delay_s))
+            if _neighbours(state, event, settings):
+                return state
+            return _struck(_used_to(state, event.level_dbfs), Seconds(event.at - settings.sound_delay_s))
         case Pressed(at, button):
             return _button_pressed(state, button, at, settings)
     return _later(replace(state, now=max(event.at, state.now)), settings)
@@ -136,6 +140,20 @@ def count_sound(state: CountState, settings: Settings) -> ReferenceTone | None:
             hz = Hz(settings.reference_hz * _CLICK_OCTAVES[number > 0])
             return ReferenceTone("", (hz,), settings.tone_dbfs, begins, CLICK_S, brief=True)
     return None
+
+
+def _neighbours(state: CountState, event: Struck, settings: Settings) -> bool:
+    """Whether a stroke is softer than ours by more than the gate allows."""
+    return state.level_dbfs is not None and event.level_dbfs < state.level_dbfs - settings.gate_db
+
+
+def _used_to(state: CountState, level_dbfs: float) -> CountState:
+    """The level of ours is learned as the loudness gate learns it: soon up, slowly down."""
+    if state.level_dbfs is None:
+        return replace(state, level_dbfs=level_dbfs)
+    louder = level_dbfs - state.level_dbfs
+    share = LEARNS_UP if louder > 0.0 else LEARNS_DOWN
+    return replace(state, level_dbfs=state.level_dbfs + share * louder)
 
 
 def _struck(state: CountState, at: Seconds) -> CountState:

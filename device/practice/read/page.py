@@ -40,6 +40,13 @@ def draw_read(picture: Image.Image, state: ReadState, settings: Settings) -> Non
         _place(picture, state)
 
 
+def read_hints(state: ReadState, _settings: Settings) -> tuple[str, str, str] | None:
+    """What next, previous and the third button do, where nothing else lies along the bottom."""
+    if state.phase is ReadPhase.SUMMARY:
+        return ("ten more", "", "")
+    return None
+
+
 def read_is_lit(state: ReadState) -> bool:
     """Whether the panel is turned over: the note was right."""
     return state.phase is ReadPhase.TOLD and state.answer is not None and state.answer.verdict.good

@@ -64,6 +64,7 @@ class ReadState:
     misses: int = 0  # of the note that is asked for
     letter: bool = False  # it is shown
     toned: Seconds | None = None  # when the note was last sounded for the player
+    sounding: bool = False  # it still does
     marks: tuple[NoteMark, ...] = ()  # of this set
     recent: tuple[bool, ...] = ()  # of this step: right at the first go, the last SET
 
@@ -89,7 +90,9 @@ def read_after(state: ReadState, event: PracticeEvent, settings: Settings) -> Re
         case Pressed(_, Button.PREVIOUS) if state.phase is not ReadPhase.SUMMARY:
             return replace(state, letter=True)
         case Pressed(at, Button.TONE) if state.phase is not ReadPhase.SUMMARY:
-            return replace(state, toned=at)
+            return replace(state, toned=at, sounding=not state.sounding)
+    if state.toned is not None and state.sounding and event.at >= state.toned + TONE_S:
+        state = replace(state, sounding=False)
     if state.phase is ReadPhase.TOLD and _good(state) and event.at - state.since >= RIGHT_SHOWN_S:
         return _onward(state, event.at, settings)
     return state
@@ -102,7 +105,7 @@ def read_settings(state: ReadState, settings: Settings) -> Settings:
 
 def read_sound(state: ReadState, settings: Settings) -> ReferenceTone | None:
     """The note that is asked for, when the third button asked for it."""
-    if state.toned is None:
+    if state.toned is None or not state.sounding:
         return None
     number = state.asked.pitch.note_number - 12 * written_up(state.played.instrument)
     hz = sounding_hz(number, settings.reference_hz)
@@ -129,6 +132,7 @@ def _asking(state: ReadState, at: Seconds) -> ReadState:
         misses=0,
         letter=False,
         toned=None,
+        sounding=False,
     )
 
 
