@@ -1,7 +1,7 @@
 """When strings are struck: every attack in a stream, at once and to a few milliseconds, with no pitch.
 
 Rhythm needs the moment alone, also of notes too short or too close together for a pitch to be followed. The
-sound is cut into frames of 2.5 ms; an attack is a frame much louder than all of the 40 ms before, as a
+sound is cut into frames of 2.5 ms; an attack is a frame much louder than all of the 25 to 40 ms before, as a
 whole or in its higher half, where a string that is struck again stands out from its own ringing (energy and
 high-frequency content as onset functions: Bello et al., A tutorial on onset detection in music signals,
 IEEE Transactions on Speech and Audio Processing 13, 2005). A knock or a click is over within some 10 ms;
@@ -19,17 +19,31 @@ import numpy as np
 import numpy.typing as npt
 
 from dsp.reading import Samples
-from dsp.units import Seconds
+from dsp.units import Hz, Seconds
 
 FRAME_S = 0.0025
 KNOWN_AFTER_S = Seconds(0.04)  # so much later than it began an attack is told
-_MEMORY, _GAP = 16, 2  # frames to compare with; those just before are left out, since an attack takes time
-_LEAP, _LEAP_HIGH = 4.0, 6.0  # in power, chosen
+_GAP = 2  # frames just before, left out of what is compared with, since an attack takes time
 _ABOVE_ROOM = 8.0  # in power over the room, chosen
 _SILENCE = 1e-9  # power of -90 dBFS
 _REFRACTORY = 24  # frames, 60 ms: an eighth at 160 to the minute lasts 188 ms
 _STILL_SOUNDS = 0.02  # share of the attack's peak in power that is left at the end, chosen
 _ROOM_FALLS, _ROOM_RISES = 0.05, 0.0004  # share a frame: 50 ms down, 6 s up
+
+
+@dataclass(frozen=True, slots=True)
+class _Limits:
+    """What is an attack: frames to compare with, and leaps in power, as a whole and in the higher half."""
+
+    memory: int
+    leap: float
+    leap_high: float
+
+
+_LOW, _HIGH = _Limits(16, 4.0, 6.0), _Limits(10, 2.5, 3.0)  # chosen
+_LOW_BELOW_HZ = 100.0
+"""A string whose period is longer than 10 ms beats with itself: 40 ms hold a period and a half of the double
+bass's E, and half of them do for violin and viola, where more of what is struck again is found."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,15 +55,20 @@ class Attack:
 
 
 class AttackWatch:
-    """Finds attacks in mono sound of any block length; `sample_rate_hz` from 8000 on."""
+    """Finds attacks in mono sound of any block length.
 
-    def __init__(self, sample_rate_hz: float) -> None:
+    `sample_rate_hz` is 8000 or more; `lowest_hz` is the pitch of the lowest string.
+    """
+
+    def __init__(self, sample_rate_hz: float, lowest_hz: Hz) -> None:
+        self._limits = _LOW if lowest_hz < _LOW_BELOW_HZ else _HIGH
+        memory = self._limits.memory
         self._rate = sample_rate_hz
         self._size = round(FRAME_S * sample_rate_hz)
         self._rest = np.zeros(0, np.float64)
         self._frames = 0  # counted so far
-        self._whole: deque[float] = deque([0.0] * (_MEMORY + 1), maxlen=_MEMORY + 1)
-        self._high: deque[float] = deque([0.0] * (_MEMORY + 1), maxlen=_MEMORY + 1)
+        self._whole: deque[float] = deque([0.0] * (memory + 1), maxlen=memory + 1)
+        self._high: deque[float] = deque([0.0] * (memory + 1), maxlen=memory + 1)
         self._room: float | None = None
         self._began: int | None = None  # the frame of an attack that is not told yet
         self._since: list[float] = []
@@ -83,8 +102,9 @@ class AttackWatch:
     def _leaps(self, whole: float, high: float) -> bool:
         if self._room is None or whole <= max(_ABOVE_ROOM * self._room, _SILENCE):
             return False
-        before = list(self._whole)[: _MEMORY - _GAP], list(self._high)[: _MEMORY - _GAP]
-        return whole > _LEAP * max(before[0]) or high > max(_LEAP_HIGH * max(before[1]), _SILENCE)
+        limits = self._limits
+        before = [list(memory)[: limits.memory - _GAP] for memory in (self._whole, self._high)]
+        return whole > limits.leap * max(before[0]) or high > max(limits.leap_high * max(before[1]), _SILENCE)
 
     def _told(self) -> Attack | None:
         began, peak = self._began, max(self._since)

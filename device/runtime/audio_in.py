@@ -77,7 +77,7 @@ class AudioIn:
         self._rate: RateWatch | None = None
         self._distrusted = False  # it gave a wrong rate and has not yet shown a right one
         self._deaf_until: Seconds | None = None
-        self._wants_attacks = False
+        self._attacks_from: Hz | None = None  # the lowest string's pitch; None: not wanted
         self._attacks: AttackWatch | None = None
         self._attacks_fed = 0  # samples it has had
         self._told_at = Seconds(float("-inf"))
@@ -103,10 +103,10 @@ class AudioIn:
         self._new_tracker = new_tracker
         self._start_anew()
 
-    def want_attacks(self, wanted: bool) -> None:
-        """Tell every attack too, as `Struck`, while that is wanted."""
-        if wanted is not self._wants_attacks:
-            self._wants_attacks, self._attacks = wanted, None
+    def want_attacks(self, lowest_hz: Hz | None) -> None:
+        """Tell every attack too, as `Struck`, on strings from this pitch up; None: no longer."""
+        if lowest_hz != self._attacks_from:
+            self._attacks_from, self._attacks = lowest_hz, None
 
     def hear(self, at: Seconds) -> tuple[Plucked | Heard | Struck, ...]:
         """Everything heard up to now."""
@@ -171,10 +171,10 @@ class AudioIn:
         self._attacks = None
 
     def _struck(self, block: Samples, rate: int, at: Seconds) -> list[Struck]:
-        if not self._wants_attacks:
+        if self._attacks_from is None:
             return []
         if self._attacks is None:
-            self._attacks, self._attacks_fed = AttackWatch(rate), 0
+            self._attacks, self._attacks_fed = AttackWatch(rate, self._attacks_from), 0
         self._attacks_fed += len(block)
         offset = at - self._attacks_fed / rate
         found = self._attacks.feed(block)

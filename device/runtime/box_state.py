@@ -70,9 +70,11 @@ class BoxState:
         return self.practice.sound(self.settings)
 
     @property
-    def wants_attacks(self) -> bool:
-        """Whether every attack is to be told, and not only what has a pitch."""
-        return self.practice is not None and self.practice.practice.by_attacks
+    def attacks_from(self) -> Hz | None:
+        """The lowest string where every attack is to be told, and not only what has a pitch; else None."""
+        if self.practice is None or not self.practice.practice.by_attacks:
+            return None
+        return min(self.settings.targets.values())
 
     def with_fault(self, fault: Fault, at: Seconds) -> "BoxState":
         """Something is wrong and is shown for a while; a tone without a loudspeaker ends."""

@@ -87,7 +87,7 @@ class _Loop:
     def tick(self) -> Snapshot:
         """Look at every part once."""
         at, before = self._clock.now(), self._state
-        self._audio_in.want_attacks(before.wants_attacks)
+        self._audio_in.want_attacks(before.attacks_from)
         inputs = Inputs(at, self._levels(at), self._audio_in.hear(at))
         self._state, events = step(before, inputs, self._engine, self._rules)
         self._sound(at)

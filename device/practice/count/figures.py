@@ -6,8 +6,8 @@ chance until the bar is full, and at least one of them is new at the step.
 | step | new | time signatures |
 |---|---|---|
 | steady | quarter, half and whole notes | 4/4, 2/4 |
-| three | the dotted half | 3/4, 4/4, 2/4 |
-| rests | quarter and half rests | 4/4, 3/4, 2/4 |
+| three | 3/4, the dotted half | 3/4, 4/4, 2/4 |
+| rests | quarter and half rests | 4/4, 3/4 |
 | eighths | two eighths to a beat | 4/4, 3/4, 2/4 |
 | eighth-rests | an eighth and an eighth rest | 4/4, 3/4, 2/4 |
 | dots | the dotted quarter and its eighth | 4/4, 3/4, 2/4 |
@@ -63,6 +63,7 @@ class StepRow:
     new: tuple[Figure, ...]
     metres: tuple[Metre, ...]
     near_s: Seconds  # at most so far from its moment is right
+    new_metre: Metre | None = None  # a bar of it is new whatever fills it
 
 
 _COMMON = (Metre.FOUR_FOUR, Metre.THREE_FOUR, Metre.TWO_FOUR)
@@ -70,8 +71,10 @@ ROWS: dict[CountStep, StepRow] = {
     CountStep.STEADY: StepRow(
         ((_QUARTER,), (_HALF,), (_WHOLE,)), (Metre.FOUR_FOUR, Metre.TWO_FOUR), Seconds(0.12)
     ),
-    CountStep.THREE: StepRow(((_HALF_DOT,),), _COMMON, Seconds(0.12)),
-    CountStep.RESTS: StepRow(((_QUARTER_REST,), (_HALF_REST,)), _COMMON, Seconds(0.12)),
+    CountStep.THREE: StepRow(((_HALF_DOT,),), _COMMON, Seconds(0.12), Metre.THREE_FOUR),
+    CountStep.RESTS: StepRow(
+        ((_QUARTER_REST,), (_HALF_REST,)), (Metre.FOUR_FOUR, Metre.THREE_FOUR), Seconds(0.12)
+    ),
     CountStep.EIGHTHS: StepRow(((_EIGHTH, _EIGHTH),), _COMMON, Seconds(0.11)),
     CountStep.EIGHTH_RESTS: StepRow(
         ((_EIGHTH, _EIGHTH_REST), (_EIGHTH_REST, _EIGHTH)), _COMMON, Seconds(0.1)
@@ -94,7 +97,7 @@ ROWS: dict[CountStep, StepRow] = {
     ),
 }
 _NEW_WEIGHT, _OLD_WEIGHT = 3, 2  # chosen: what is new comes more often
-_TRIES = 60  # draws of a bar; a bar that holds nothing new or too little to pluck is drawn again
+_TRIES = 1000  # draws of a bar; a bar that holds nothing new or too little to pluck is drawn again
 _LEAST_PLUCKED = 2
 
 
@@ -116,11 +119,8 @@ def bar_drawn(step: CountStep, chance: Chance, last: Bar | None = None) -> tuple
         metre, chance = chance.pick(row.metres)
         figures, chance = _filled(step, metre, chance)
         bar = bar_of(metre, [length for figure in figures for length in figure])
-        if (
-            bar != last
-            and len(bar.plucked) >= _LEAST_PLUCKED
-            and any(figure in row.new for figure in figures)
-        ):
+        new = metre is row.new_metre or any(figure in row.new for figure in figures)
+        if new and bar != last and len(bar.plucked) >= _LEAST_PLUCKED:
             return bar, chance
     raise AssertionError(f"no bar of {step.value} in {_TRIES} draws")
 
