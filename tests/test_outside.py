@@ -15,6 +15,7 @@ from dsp import (
     shifted,
     string_frequencies,
 )
+from tests.each import each
 
 A4 = Hz(440.0)
 
@@ -65,7 +66,7 @@ def test_open_strings_are_those_of_the_handbook(instrument):
 def test_the_published_recordings_name_the_same_fundamentals():
     # SHARC Timbre Dataset (Sandell 1994): nominal fundamentals of its notes
     sharc = {"G3": 195.998, "D4": 293.665, "A4": 440.0, "E5": 659.255, "E1": 41.203, "C2": 65.406}
-    for name, frequency in sharc.items():
+    for name, frequency in each(sharc.items()):
         semitones = OpenString.named(name).note_number - 69
         assert shifted(A4, Cents(100.0 * semitones)) == pytest.approx(frequency, abs=0.001), name
 
@@ -103,7 +104,7 @@ def test_pure_strings_stand_in_small_whole_ratios():
 
 
 def test_viola_and_cello_are_an_octave_apart():
-    for temperament in Temperament:
+    for temperament in each(Temperament):
         viola, cello = (open_strings(i, temperament) for i in (Instrument.VIOLA, Instrument.CELLO))
         assert list(viola.values()) == pytest.approx([2.0 * f for f in cello.values()], rel=1e-12)
 
