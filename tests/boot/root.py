@@ -73,19 +73,13 @@ def gone(folder: Path) -> None:
     called("rm", "-rf", "--one-file-system", folder)
 
 
-def brought(root: Path) -> Path:
-    """The project in the root, as the bundle brings it; the path of the installer inside."""
-    place = root / "root" / "wallpeg"
-    for name in bundle.PROJECT:
-        source = ROOT / name
-        if source.is_dir():
-            shutil.copytree(source, place / name, ignore=shutil.ignore_patterns("__pycache__"))
-        else:
-            place.mkdir(parents=True, exist_ok=True)
-            shutil.copy(source, place / name)
-    wheels = place / "bundle" / "wheels"
-    wheels.mkdir(parents=True)
-    bundle.download([*bundle.pins("3.13"), bundle.PIP], bundle.COMPUTER, "3.13", wheels)
+def brought(root: Path, system: "Suite") -> Path:
+    """The project in the root, unpacked from the bundle that is carried to a board; the path of the installer."""
+    with tempfile.TemporaryDirectory() as name:
+        made = Path(name) / "bundle"
+        bundle.bundle(made, [system.python], bundle.COMPUTER)
+        with tarfile.open(made / "wallpeg-bundle.tar") as tar:
+            tar.extractall(root / "root", filter="data")
     return Path("/root/wallpeg/systemd/install.sh")
 
 
@@ -213,8 +207,8 @@ def own_tests_run(machine: Machine) -> subprocess.CompletedProcess[str]:
     )
     assert done.returncode == 0, done.stderr[-2000:]
     script = (
-        "set -e; cd /root/tested; /opt/wallpeg/bin/python -m venv --without-pip /root/venv; "
-        "echo /opt/wallpeg/lib/python3.13/site-packages >/root/venv/lib/python3.13/site-packages/box.pth; "
+        "set -e; cd /root/tested; /opt/wallpeg/current/bin/python -m venv --without-pip /root/venv; "
+        "echo /opt/wallpeg/current/lib/python3.13/site-packages >/root/venv/lib/python3.13/site-packages/box.pth; "
         "/root/venv/bin/python $(ls /root/wallpeg/bundle/wheels/pip-*.whl)/pip install --quiet --no-index "
         "--find-links /root/test-wheels pytest hypothesis soundfile; "
         "/root/venv/bin/python -m pytest -q -m 'not heavy' -p no:cacheprovider"
