@@ -11,8 +11,7 @@ import sys
 from collections.abc import Sequence
 
 from device.commands.options import Parser
-from device.errors import UsageError, WallpegError
-from device.spelling import listed, nearest
+from device.errors import UsageError, WallpegError, listed, nearest
 from device.version import DATE, VERSION
 
 COMMANDS = {

@@ -14,7 +14,12 @@ from device.commands.program_trial import lesson_finding, libraries_finding, loa
 
 
 def test_the_program_as_it_is_works_and_no_part_is_touched(capsys, monkeypatch):
-    for part in ("microphone.Microphone", "buttons.GpioButtons", "display.Display", "store.Store.write"):
+    for part in (
+        "microphone.PortAudioMicrophone",
+        "buttons.GpioButtons",
+        "display.Display",
+        "store.Store.write",
+    ):
         monkeypatch.setattr(f"device.parts.{part}", None)
     assert main(["check", "--no-parts", "--json"]) == 0
     said = [json.loads(line) for line in capsys.readouterr().out.splitlines()]

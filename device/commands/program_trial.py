@@ -12,9 +12,9 @@ import numpy as np
 
 from device.commands.finding import Finding
 from device.commands.installed import installed, went_back
-from device.scene import scene_of
-from device.settings import Settings
-from device.thought import real_thought
+from device.config.settings import Settings
+from device.panel.scene import scene_of
+from device.runtime.box_state import box_engine
 from device.version import DATE, VERSION
 from dsp import Seconds
 
@@ -86,7 +86,7 @@ def lesson_finding() -> Finding:
 
 def picture_finding(settings: Settings) -> Finding:
     """A picture of the lesson's start can be drawn, and is neither dark nor all lit."""
-    thought, at = real_thought(), Seconds(0.0)
-    picture = thought.draw(scene_of(settings, thought.start(settings, at)), at)
+    engine, at = box_engine(), Seconds(0.0)
+    picture = engine.draw(scene_of(settings, engine.start(settings, at)), at)
     lit = float(np.asarray(picture).mean())
     return Finding("picture", 0.0 < lit < 1.0, f"{picture.width} by {picture.height}, {lit:.0%} of it lit")
