@@ -15,7 +15,7 @@ from device.commands.program_trial import lesson_finding, libraries_finding, loa
 
 def test_the_program_as_it_is_works_and_no_part_is_touched(capsys, monkeypatch):
     for part in (
-        "microphone.PortAudioMicrophone",
+        "microphone.SoundCardMicrophone",
         "buttons.GpioButtons",
         "display.Display",
         "store.Store.write",
