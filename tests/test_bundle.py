@@ -130,7 +130,13 @@ def test_the_bundle_holds_the_whole_project_and_lists_every_file_with_its_hash(m
     with tarfile.open(made() / "wallpeg-bundle.tar") as tar:
         held = {m.name.removeprefix("wallpeg/"): tar.extractfile(m).read() for m in tar if m.isfile()}
         assert {(m.uid, m.uname) for m in tar} == {(0, "root")}
-    for name in ("dsp/tracker.py", "device/loop.py", "demo/lessons.py", "systemd/install.sh", "LICENSE"):
+    for name in (
+        "dsp/tracker.py",
+        "device/runtime/loop.py",
+        "demo/lessons.py",
+        "systemd/install.sh",
+        "LICENSE",
+    ):
         assert held[name] == (ROOT / name).read_bytes()
     assert {"systemd/rollback.sh", "bundle/LICENCES.txt", "README.md", "pyproject.toml"} <= set(held)
     *lines, end = held["bundle/SHA256SUMS"].decode().splitlines()
