@@ -26,8 +26,8 @@ from device.coach.state import (
     StringState,
     Turn,
 )
+from device.config.settings import Settings
 from device.events import Heard, LessonEvent, NextString
-from device.settings import Settings
 from dsp import Cents, Seconds, cents
 
 SCREW_KNOWN = 0.8  # share of players who know which way a screw raises; invented
@@ -86,7 +86,7 @@ class BareNumber:
         if event.pluck != self._pluck:
             self._pluck, self._before = event.pluck, self.shown.cents
         off = cents(event.frequency_hz, self._settings.targets[self.shown.string])
-        advice = self._mind(off)
+        advice = self._state(off)
         self.shown = replace(self.shown, phase=Phase.GUIDING, cents=off, advice=advice)
 
     def look(self) -> None:
@@ -100,7 +100,7 @@ class BareNumber:
         elif self._thing(off) is Turn.PEG and self._settings.pegs_by_grown_up:
             self._next(Mark.GROWN_UP)
         else:
-            self.shown = replace(self.shown, advice=self._mind(off))
+            self.shown = replace(self.shown, advice=self._state(off))
             self._tried = self.shown.advice.turn
 
     def _learn(self, off: Cents) -> None:
@@ -135,7 +135,7 @@ class BareNumber:
             marked,
         )
 
-    def _mind(self, off: Cents) -> Advice:
+    def _state(self, off: Cents) -> Advice:
         turn = self._thing(off)
         direction = Direction.TIGHTEN if off < 0 else Direction.LOOSEN
         clockwise = self._belief(self.shown.string, turn) is (direction is Direction.TIGHTEN)

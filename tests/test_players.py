@@ -6,9 +6,9 @@ from dataclasses import replace
 import pytest
 
 from demo.actions import DEGREES, Leave, Pluck, PressNext, Turned, Wait, asked_turn
+from demo.apply_turn import apply_turn
 from demo.geometry import Spin
 from demo.guides import BareNumber
-from demo.hands import carried_out
 from demo.instrument import errors
 from demo.players import CHARACTERS, Player
 from demo.workshop import Build, strung, targets
@@ -25,8 +25,8 @@ from device.coach.state import (
     Turn,
 )
 from device.coach.state import Warning as Alarm
+from device.config.settings import Pegs, Settings
 from device.events import Heard
-from device.settings import Pegs, Settings
 from dsp import Instrument, Seconds
 
 NAMES = ("G3", "D4", "A4", "E5")
@@ -138,7 +138,7 @@ def violin():
 
 def slips(push_in, count=400):
     turn = Turned("A4", Turn.PEG, Spin.CLOCKWISE, 6.0, push_in)
-    return share(carried_out(violin(), turn, random.Random(seed)).slipped for seed in range(count))
+    return share(apply_turn(violin(), turn, random.Random(seed)).slipped for seed in range(count))
 
 
 def test_a_wooden_peg_holds_when_it_is_pushed_in():
@@ -148,7 +148,7 @@ def test_a_wooden_peg_holds_when_it_is_pushed_in():
 
 def test_a_slip_lets_the_string_down():
     turn = Turned("A4", Turn.PEG, Spin.CLOCKWISE, 6.0, push_in=False)
-    ended = [carried_out(violin(), turn, random.Random(seed)) for seed in range(40)]
+    ended = [apply_turn(violin(), turn, random.Random(seed)) for seed in range(40)]
     pitches = {done.slipped: errors(done.instrument, targets(Instrument.VIOLIN))["A4"] for done in ended}
     assert pitches[True] < pitches[False]
 

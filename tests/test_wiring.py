@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from device.hardware import ButtonHardware
+from device.config.hardware import ButtonHardware
 
 pins = pytest.importorskip("gpiozero.pins.pi", reason="the board's pin library is not installed")
 

@@ -12,7 +12,7 @@ marked "from memory" is an ordinary figure of the trade that we could not look u
 
 from dataclasses import dataclass
 
-from device.settings import Cores
+from device.config.settings import Cores
 
 STEEL_STRENGTH = 0.97 * 2634e6
 """Pa. Least strength of music wire of 0.28 mm, 382 ksi (ASTM A228, table of tensile strengths, as wire

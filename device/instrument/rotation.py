@@ -9,7 +9,7 @@ from the strings' side, and that a screw raises clockwise.
 """
 
 from device.instrument.tuning_parts import Direction, Rotation, TuningPart
-from device.settings import FineTuners, Pegs, Settings
+from device.config.settings import FineTuners, Pegs, Settings
 from dsp import Instrument
 
 _OTHER = {

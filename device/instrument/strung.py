@@ -24,7 +24,7 @@ from device.instrument.cores import (
 )
 from device.instrument.rotation import away_of, has_fine_tuner, push_in_needed, rotation_of
 from device.instrument.tuning_parts import Amount, Direction, Rotation, TuningPart, degrees_of
-from device.settings import Cores, Settings, Size, StringSet
+from device.config.settings import Cores, Settings, Size, StringSet
 from dsp import OPEN_STRINGS, Cents, Hz, Instrument, OpenString, Temperament, cents, shifted, string_frequencies
 
 STANDARD_HZ = Hz(440.0)  # ISO 16:1975; strings are made for it

@@ -7,7 +7,7 @@ far as the turn, up to one whole turn.
 
 from enum import Enum
 
-from device.settings import Pegs, Settings
+from device.config.settings import Pegs, Settings
 from dsp import Instrument
 
 

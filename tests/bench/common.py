@@ -13,25 +13,19 @@ import numpy as np
 
 from dsp import (
     OPEN_STRINGS,
-    PIZZICATO,
     Cents,
     Hz,
     Instrument,
-    Manner,
     PitchTracker,
     Reading,
     Samples,
     Seconds,
     cents,
-    drawn_manner,
-    outside_stretch,
-    pluck,
     shifted,
     string_frequencies,
     tracking_range,
-    white_noise,
-    with_noise,
 )
+from dsp.synthesis import PIZZICATO, Manner, drawn_manner, outside_stretch, pluck, white_noise, with_noise
 
 RATE = 48000.0
 FIRST_SEED = 10_000

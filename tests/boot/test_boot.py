@@ -13,7 +13,8 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from dsp import Hz, Seconds, pluck
+from dsp import Hz, Seconds
+from dsp.synthesis import pluck
 from tests.boot.root import MISSING, Machine, NotHereError, brought, built, gone, own_tests_run
 from tests.sound_server import MISSING as NO_SOUND
 from tests.sound_server import RATE, SoundServer
