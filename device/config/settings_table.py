@@ -1,14 +1,8 @@
 """The table `[settings]` of the settings file: how each setting is written, and within which limits."""
 
-<<<<<<< HEAD:device/settings_keys.py
-from device.keys import Key, Table
-from device.kinds import Choice, Flag, Notes, Number
-from device.settings import (
-    Cores,
-=======
 from device.config.config_tables import Key, Table
 from device.config.settings import (
->>>>>>> main:device/config/settings_table.py
+    Cores,
     FineTuners,
     Order,
     Pegs,
