@@ -8,8 +8,8 @@ practice that strings run over the front of the shaft, that the low strings' peg
 from the strings' side, and that a screw raises clockwise.
 """
 
-from device.instrument.tuning_parts import Direction, Rotation, TuningPart
 from device.config.settings import FineTuners, Pegs, Settings
+from device.instrument.tuning_parts import Direction, Rotation, TuningPart
 from dsp import Instrument
 
 _OTHER = {

@@ -2,8 +2,8 @@
 
 Tension goes with the square of frequency (Mersenne's law), stretch with tension (Hooke's law), and a
 turn winds up stretch: a peg by the circumference of its shaft, a screw by its thread and lever. So each
-string has two kinds of figures. The lesson plans its turns with slopes, in relative tension for one degree (1 is
-the tension at the pitch the string is made for), each with a least, a usual and a most. The monitor
+string has two kinds of figures. The lesson plans its turns with slopes, in relative tension for one degree
+(1 is the tension at the pitch the string is made for), each with a least, a usual and a most. The monitor
 reckons with loads, in shares of the least plausible breaking load; of everything that is not known it takes
 the worst. It matters little there how big the instrument is: a peg's shaft, the string and the stretch
 that breaks it grow alike.
@@ -13,6 +13,7 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from device.config.settings import Cores, Pegs, Settings, Size, StringSet
 from device.instrument.cores import (
     CORES,
     TOP_LOAD,
@@ -24,8 +25,17 @@ from device.instrument.cores import (
 )
 from device.instrument.rotation import away_of, has_fine_tuner, push_in_needed, rotation_of
 from device.instrument.tuning_parts import Amount, Direction, Rotation, TuningPart, degrees_of
-from device.config.settings import Cores, Settings, Size, StringSet
-from dsp import OPEN_STRINGS, Cents, Hz, Instrument, OpenString, Temperament, cents, shifted, string_frequencies
+from dsp import (
+    OPEN_STRINGS,
+    Cents,
+    Hz,
+    Instrument,
+    OpenString,
+    Temperament,
+    cents,
+    shifted,
+    string_frequencies,
+)
 
 STANDARD_HZ = Hz(440.0)  # ISO 16:1975; strings are made for it
 MARGIN = 0.8  # of the least plausible breaking load: from here on a string counts as near breaking
@@ -196,7 +206,9 @@ def strung(settings: Settings) -> Strung:
 def refusals(settings: Settings) -> tuple[str, ...]:
     """One whole sentence for each string whose own target passes its limit; empty when all is well."""
     return tuple(
-        _refusal(string, settings) for string in strung(settings).strings if string.target_hz > string.limit_hz
+        _refusal(string, settings)
+        for string in strung(settings).strings
+        if string.target_hz > string.limit_hz
     )
 
 
@@ -215,7 +227,11 @@ def _refusal(string: StrungString, settings: Settings) -> str:
 
 def _sizes(settings: Settings) -> tuple[float, ...]:
     """Relative lengths that the instrument may have."""
-    return tuple(RELATIVE_LENGTH.values()) if settings.size is Size.UNKNOWN else (RELATIVE_LENGTH[settings.size],)
+    return (
+        tuple(RELATIVE_LENGTH.values())
+        if settings.size is Size.UNKNOWN
+        else (RELATIVE_LENGTH[settings.size],)
+    )
 
 
 def _string(name: str, target: Hz, settings: Settings) -> StrungString:
@@ -242,7 +258,7 @@ def _plain(name: str, target: Hz, made: Hz, settings: Settings) -> StrungString:
     return _of_cores(name, target, made, load, (core,), settings, plain=True)
 
 
-def _of_cores(  # noqa: PLR0913 - what a string is, one thing each
+def _of_cores(  # noqa: PLR0913, PLR0917 - what a string is, one thing each
     name: str, target: Hz, made: Hz, load: float, cores: tuple[Core, ...], settings: Settings, *, plain: bool
 ) -> StrungString:
     sizes, whole = _sizes(settings), LENGTH_MM[settings.instrument] * WHOLE
@@ -276,7 +292,9 @@ def _slope(  # noqa: PLR0913 - a product of as many figures
     """
     lengths = [(whole if grows else whole * size, size) for size in sizes]
     least = min(pull_mm / (c.strain_most * length) for c in cores for length, _ in lengths) / spread
-    most = max(pull_mm / (c.strain_least * size**2 * length) for c in cores for length, size in lengths) * spread
+    most = (
+        max(pull_mm / (c.strain_least * size**2 * length) for c in cores for length, size in lengths) * spread
+    )
     usual = [
         math.log(pull_mm / (c.strain_usual * size**2 * length)) for c in cores for length, size in lengths
     ]
@@ -286,7 +304,7 @@ def _slope(  # noqa: PLR0913 - a product of as many figures
 def _gear(settings: Settings) -> float:
     if settings.instrument is Instrument.DOUBLE_BASS:
         return WORM
-    return GEAR if settings.pegs.value == "geared" else 1.0
+    return GEAR if settings.pegs is Pegs.GEARED else 1.0
 
 
 def _reach(one_degree: float) -> Cents:
