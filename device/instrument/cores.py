@@ -2,9 +2,9 @@
 
 A string that carries the share `load` of its breaking load is stretched by that share of the strain at
 which it breaks, as far as it is elastic (Hooke's law). So two figures for each material say everything:
-the strain at which it breaks, and the share of it that a string bears at its pitch. For a plain string that share
-follows from length and pitch alone: its stress is rho (2 L f)^2, whatever its thickness (Mersenne's law;
-Fletcher and Rossing, The Physics of Musical Instruments).
+the strain at which it breaks, and the share of it that a string bears at its pitch. For a plain string that
+share follows from length and pitch alone: its stress is rho (2 L f)^2, whatever its thickness
+(Mersenne's law; Fletcher and Rossing, The Physics of Musical Instruments).
 
 Wherever a source gives a range, the monitor takes the end at which a string breaks sooner. What is
 marked "from memory" is an ordinary figure of the trade that we could not look up.
