@@ -45,4 +45,4 @@ def test_a_line_no_test_runs_is_said():
     (fault, *_) = mutation.faults_in("a.py", CODE)
     verdict = mutation.Verdict(fault, "untouched", "LIMIT = 3.0", "LIMIT = 4.0")
     assert "| a.py | 1 | 0 (0 %) | 0 | 1 |" in mutation.table(["a.py"], [verdict])
-    assert "- untouched: a.py:1" in mutation.table(["a.py"], [verdict])
+    assert "- untouched: a.py:5" in mutation.table(["a.py"], [verdict])
