@@ -6,7 +6,8 @@ from collections.abc import Callable
 import numpy as np
 import soundfile
 
-from dsp import Seconds, white_noise, with_noise
+from dsp import Seconds
+from dsp.synthesis import white_noise, with_noise
 from tests.bench.recorded_figures import Scene
 from tests.bench.recorded_notes import LEAD_S, Note
 

@@ -25,8 +25,8 @@ from dsp import (
     Samples,
     shifted,
     string_frequencies,
-    white_noise,
 )
+from dsp.synthesis import white_noise
 from tests.bench.common import wall_range
 from tests.bench.truth import Fit, fitted
 
