@@ -75,16 +75,10 @@ ROOMS = (
     room(
         "demo",
         *("device.config", "device.runtime", "device.ports", "device.panel", "device.controls", "dsp"),
-        *(
-            "device.coach.state",
-            "device.coach.words",
-            "device.coach.table",
-            "device.lesson",
-            "device.practice",
-        ),
-        *("device.notation", *VALUES, "numpy", "PIL", *sys.stdlib_module_names),
+        *("device.coach.words", "device.coach.table", "device.lesson", "device.instrument.tuning_parts"),
+        *(*PRACTICE, *VALUES, "numpy", "PIL", *sys.stdlib_module_names),
     ),
-    room("systemd", *sys.stdlib_module_names),
+    room("systemd", "licences", *sys.stdlib_module_names),
 )
 """A module belongs to the first room that holds it."""
 
