@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from demo.actions import Turned
 from demo.instrument import SimInstrument
-from device.coach.state import Turn
+from device.instrument.tuning_parts import TuningPart
 
 SLIPS_UNPUSHED = 0.4  # share of turns of a wooden peg, not pushed in, that slip back; invented
 SLIPS_PUSHED = 0.02  # the same, pushed in; invented
@@ -20,8 +20,8 @@ class TurnOutcome:
 
 
 def apply_turn(instrument: SimInstrument, turn: Turned, rng: random.Random) -> TurnOutcome:
-    """Turn what the hand is on; a wooden peg may slip back when it is let go."""
-    if turn.what is Turn.FINE_TUNER:
+    """TuningPart what the hand is on; a wooden peg may slip back when it is let go."""
+    if turn.what is TuningPart.FINE_TUNER:
         return TurnOutcome(instrument.turn_screw(turn.string, turn.spin, turn.degrees))
     after = instrument.turn_peg(turn.string, turn.spin, turn.degrees)
     string = after.string(turn.string)

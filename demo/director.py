@@ -14,8 +14,9 @@ from demo.instrument import SimInstrument
 from demo.parts import KeyButtons
 from demo.players import LISTENS, TURNS, Player
 from demo.room import Room
-from device.coach.state import Phase, Turn
 from device.events import Button
+from device.instrument.tuning_parts import TuningPart
+from device.lesson.state import Phase
 from device.runtime.loop_interface import Snapshot
 from dsp import Seconds
 
@@ -95,7 +96,7 @@ class Director:
         return LISTENS
 
     def _turn(self, turn: Turned, at: Seconds) -> Seconds:
-        thing = "fine tuner" if turn.what is Turn.FINE_TUNER else "peg"
+        thing = "fine tuner" if turn.what is TuningPart.FINE_TUNER else "peg"
         self._tell(
             at,
             f"the player turns the {thing} of {turn.string} {turn.spin.value} by {turn.degrees:.0f} degrees",

@@ -15,10 +15,10 @@ from demo.guides import BareNumber, Guide
 from demo.instrument import SimInstrument, errors
 from demo.outcome import Counts, Outcome, inside
 from demo.players import LISTENS, TURNS, Player
-from device.coach.state import Amount, Coach, Mark, Phase, Turn
-from device.coach.state import Warning as Alarm
 from device.config.settings import Settings
 from device.events import NextString, Plucked, TeacherHere, Tick
+from device.instrument.tuning_parts import Amount, TuningPart
+from device.lesson.state import Alarm, Coach, Mark, Phase
 from dsp import Cents, Seconds
 
 LONGEST_S = Seconds(600.0)  # then the player is called to supper; chosen
@@ -146,7 +146,7 @@ class Lesson:
 
 
 def _turned(instrument: SimInstrument, turn: Turned) -> SimInstrument:
-    if turn.what is Turn.FINE_TUNER:
+    if turn.what is TuningPart.FINE_TUNER:
         return instrument.turn_screw(turn.string, turn.spin, turn.degrees)
     return instrument.turn_peg(turn.string, turn.spin, turn.degrees)
 

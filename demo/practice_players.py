@@ -45,6 +45,8 @@ PRACTICE_PLAYERS: Mapping[str, PracticePlayer] = {
         PracticePlayer("stops", stops_after=4),
     )
 }
+MAKES_MISTAKES = PracticePlayer("mistakes", jitter_s=0.04, plays=Plays.NEIGHBOUR, errs=0.25)
+"""Whom the demo shows when nobody else is asked for."""
 _NEIGHBOUR_SEMITONES = 2
 
 

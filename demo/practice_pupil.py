@@ -25,6 +25,7 @@ WAITS_S = 0.5
 LOOKS_AT_THE_END_S = 3.0
 BARS = 4  # then they have had enough
 READY_S = 1.0  # they look at a bar before they begin
+LONGEST_S = 90.0
 Tell = Callable[[Seconds, str], None]
 
 
@@ -43,6 +44,10 @@ class PracticePupil:
     due: float = 1.0
     bars: int = 0
     counted_in: Seconds | None = None  # the bar whose strokes are already planned
+
+    def over(self, snapshot: Snapshot) -> bool:
+        """Whether they have seen enough, or it takes too long."""
+        return snapshot.at > LONGEST_S or (self.over_at is not None and snapshot.at >= self.over_at)
 
     def watch(self, snapshot: Snapshot) -> None:
         """Act when the time has come."""

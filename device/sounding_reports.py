@@ -1,4 +1,4 @@
-"""A recording as a list of soundings: one reading each, the string it belongs to, and the advice.
+"""Reports each sounding of a recording: one reading, the string it belongs to, and the advice.
 
 Of all readings of a sounding the last that is settled and sure is taken, not the first: a plucked
 string starts sharp, a turned string ends elsewhere, and a fading one is read less and less surely.
@@ -9,10 +9,10 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from device.coach.advice import advise
-from device.coach.state import Advice, Say
 from device.coach.steps import SETTLED_AFTER, STILL_WITHIN
 from device.coach.words import sentence
 from device.config.settings import Settings
+from device.lesson.state import Advice, Say
 from dsp import Cents, Hz, Reading, Seconds, cents
 
 NEAR_OPEN_STRING = Cents(300.0)  # chosen: the most that a lesson asks to loosen; under half a fourth is 250

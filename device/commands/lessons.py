@@ -1,4 +1,4 @@
-"""`wallpeg lessons`: simulated lessons in a closed loop, as a table of what came of them."""
+"""`wallpeg lessons` runs simulated lessons in a closed loop and prints what came of them."""
 
 import argparse
 import json
@@ -12,8 +12,11 @@ from multiprocessing import Pool
 
 from demo.cells import Cell, PegRule, Readings, Summary, Told, all_cells, lesson, played
 from demo.players import CHARACTERS
+from demo.practice_players import PRACTICE_PLAYERS
 from demo.starts import Start
+from device.commands.practice_lessons import practice_lessons
 from device.errors import UsageError
+from device.practice.table import PRACTICES
 
 MOST_RUNS = 10_000  # a cell; some hours
 
@@ -30,8 +33,15 @@ def configure(parser: argparse.ArgumentParser) -> None:
         help="real: through the whole signal path, which takes hours for all rows; table: drawn from the"
         " table of its measured errors (usual: table)",
     )
+    parser.add_argument(
+        "--practice",
+        choices=[practice.name for practice in PRACTICES],
+        help="not tuning but this practice: the share of notes that was judged right",
+    )
     parser.add_argument("--start", choices=[s.value for s in Start], action="append", help="only this start")
-    parser.add_argument("--player", choices=list(CHARACTERS), action="append", help="only this player")
+    parser.add_argument(
+        "--player", choices=(*CHARACTERS, *PRACTICE_PLAYERS), action="append", help="only this player"
+    )
     parser.add_argument("--guide", choices=[g.value for g in Told], help="only this guide")
     parser.add_argument("--pegs", choices=[p.value for p in PegRule], help="only this rule")
     parser.add_argument(
@@ -43,17 +53,19 @@ def main(arguments: argparse.Namespace) -> int:
     """Play the lessons; 0 when all were played."""
     if not 1 <= arguments.runs <= MOST_RUNS:
         raise UsageError(f"--runs {arguments.runs} is outside 1 to {MOST_RUNS}; 20 takes minutes, 200 longer")
+    if arguments.practice is not None:
+        return practice_lessons(arguments)
     cells = [cell for cell in all_cells() if _wanted(cell, arguments)]
     if arguments.story is not None:
         return _tell(cells[0], arguments)
     if not arguments.json:
-        print(TABLE_HEAD)
+        print(LESSONS_HEAD)
     for summary in _played(cells, arguments):
         print(json.dumps(summary.fields()) if arguments.json else line(summary), flush=True)
     return 0
 
 
-TABLE_HEAD = (
+LESSONS_HEAD = (
     f"{'start':<15}{'player':<21}{'guide':<12}{'pegs':<8}{'in tune':>8}{'handed':>8}"
     f"{'plucks':>12}{'seconds':>14}{'over':>6}{'broken':>7}{'stopped':>8}{'dangerous':>10}"
 )

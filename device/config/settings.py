@@ -1,5 +1,6 @@
 """Defines what a player or a teacher may choose; `device.config.settings_table` says how it is written."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from enum import Enum
 
@@ -56,6 +57,15 @@ class StringSet(Enum):
     PLAIN_GUT_E = "plain-gut-e"
 
 
+class Cores(Enum):
+    """What carries the load inside the wound strings; unknown means that all of them are possible."""
+
+    UNKNOWN = "unknown"
+    GUT = "gut"
+    SYNTHETIC = "synthetic"
+    STEEL = "steel"
+
+
 class Tolerance(Enum):
     """How near is right."""
 
@@ -109,6 +119,7 @@ class Settings:
     pegs: Pegs = Pegs.WOODEN
     left_handed: bool = False
     string_set: StringSet = StringSet.STEEL
+    cores: Cores = Cores.UNKNOWN
     tolerance: Tolerance = Tolerance.BEGINNER
     pegs_by_grown_up: bool = True
     order: Order = Order.HIGH_TO_LOW
@@ -162,3 +173,7 @@ class Settings:
     def press_times(self) -> PressTimes:
         """How long a press must last to count as what."""
         return PressTimes(self.debounce_s, self.hold_s, self.chord_s)
+
+
+Refuse = Callable[[Settings], tuple[str, ...]]
+"""Says in sentences what is wrong with settings as a whole; says nothing when they are safe."""

@@ -1,4 +1,4 @@
-"""Scene in, picture out: what the child sees.
+"""Draws a scene: a picture is what the child sees.
 
 `draw` is pure: the same scene at the same moment gives the same picture, 128 by 64 pixels of one
 colour. Only what moves by itself (a plucking finger, a warning's frame) depends on the moment.
@@ -6,7 +6,7 @@ colour. Only what moves by itself (a plucking finger, a warning's frame) depends
 
 from PIL import Image
 
-from device.coach.state import Phase, Say
+from device.lesson.state import Phase, Say
 from device.panel.drawing import ending, key_caps, lesson, menu_page, status_pages, warnings
 from device.panel.scene import Scene
 from device.practice.running import Running

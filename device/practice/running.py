@@ -11,10 +11,10 @@ Any other press is the practice's own. It is left by itself when nobody plays or
 from dataclasses import dataclass
 from typing import Any
 
-from device.coach.state import Coach, Phase, Say
 from device.config.settings import Settings
 from device.controls.reference_tone import ReferenceTone
 from device.events import Button, Held, Press
+from device.lesson.state import Coach, Phase, Say
 from device.practice.events import PracticeEvent
 from device.practice.table import PRACTICES, Practice, following
 from dsp import Seconds

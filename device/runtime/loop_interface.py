@@ -1,4 +1,4 @@
-"""What the loop is given at the start, and the snapshot it hands to whoever watches it after each tick.
+"""Defines what the loop is given at the start, and the snapshot that it hands out after each tick.
 
 It is given its parts, the functions that open them again, and what the box finds around it.
 """
@@ -6,10 +6,10 @@ It is given its parts, the functions that open them again, and what the box find
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from device.coach.state import Coach
 from device.config.settings import Settings
 from device.controls.menu import Rules
 from device.events import LessonEvent
+from device.lesson.state import Coach
 from device.panel.scene import Scene
 from device.ports import Buttons, Clock, Microphone, Panel, Speaker
 from device.runtime.reconnect import Note, ignore
@@ -55,7 +55,6 @@ class Surroundings:
 class Health:
     """Counts since the start, for `wallpeg check` and the service's status line."""
 
-    ticks: int = 0
     readings: int = 0
     pictures: int = 0  # sent to the panel
     dropped_s: Seconds = Seconds(0.0)  # sound thrown away because it came too late
