@@ -1,4 +1,4 @@
-"""A simulated pupil who comes with an instrument in tune, and goes on to a practice through the box's buttons.
+"""A simulated pupil whose instrument is in tune goes on to a practice through the box's buttons.
 
 They pluck each string the box asks for, hold NEXT when all is right, hold PREVIOUS until their practice is
 shown, and then read notes or pluck bars until they have had enough.
@@ -13,6 +13,7 @@ from demo.practice_players import PracticePlayer, note_played, strokes_played
 from demo.room import Room
 from device.config.settings import Settings
 from device.events import Button
+from device.lesson.state import Phase
 from device.practice.count.session import CountPhase, CountState
 from device.practice.read.session import ReadPhase, ReadState
 from device.practice.running import Running, may_begin
@@ -65,6 +66,8 @@ class PracticePupil:
         """The strings are in tune: pluck each one that is asked for, then hold NEXT."""
         if may_begin(snapshot.coach):
             return self._holds(Button.NEXT, snapshot.at, "has every string right")
+        if snapshot.coach.phase is Phase.RIGHT:
+            return WAITS_S
         string = snapshot.coach.string
         self.tell(snapshot.at, f"the player plucks {string}")
         self.room.pluck(snapshot.at, self.settings.targets[string])

@@ -39,9 +39,8 @@ def configure(parser: argparse.ArgumentParser) -> None:
         help="not tuning but this practice: the share of notes that was judged right",
     )
     parser.add_argument("--start", choices=[s.value for s in Start], action="append", help="only this start")
-    parser.add_argument(
-        "--player", choices=(*CHARACTERS, *PRACTICE_PLAYERS), action="append", help="only this player"
-    )
+    players = (*CHARACTERS, *PRACTICE_PLAYERS)
+    parser.add_argument("--player", choices=players, action="append", help="only this player")
     parser.add_argument("--guide", choices=[g.value for g in Told], help="only this guide")
     parser.add_argument("--pegs", choices=[p.value for p in PegRule], help="only this rule")
     parser.add_argument(

@@ -23,4 +23,5 @@ def practice_lessons(arguments: argparse.Namespace) -> int:
 
 
 def _practice_line(row: PracticeRow) -> str:
-    return f"{row.player:<14}{row.runs:>6}{row.real_runs:>17}{row.wanted:>8}{row.right_share:>14.0%}{row.extra:>7}"
+    counts = f"{row.player:<14}{row.runs:>6}{row.real_runs:>17}{row.wanted:>8}"
+    return f"{counts}{row.right_share:>14.0%}{row.extra:>7}"

@@ -14,9 +14,11 @@ from device.config.settings import Settings
 from device.controls.reference_tone import ReferenceTone
 from device.practice.count.page import count_hints, count_is_lit, draw_count
 from device.practice.count.session import count_after, count_begun, count_settings, count_sound
+from device.practice.count.words import count_words
 from device.practice.events import PracticeEvent
 from device.practice.read.page import draw_read, read_hints, read_is_lit
 from device.practice.read.session import read_after, read_begun, read_settings, read_sound
+from device.practice.read.words import read_words
 from dsp import Seconds
 
 S = TypeVar("S")
@@ -34,11 +36,22 @@ class Practice(Generic[S]):
     draw: Callable[[Image.Image, S, Settings], None]
     is_lit: Callable[[S], bool]  # the panel is turned over
     hints: Callable[[S, Settings], tuple[str, str, str] | None]  # of the buttons, when there is room
+    words: Callable[[S, Settings], str | None]  # what is told, for the demo's lines
     by_attacks: bool = False  # needs every attack, not only what has a pitch
 
 
 PRACTICES: tuple[Practice[Any], ...] = (
-    Practice("read", read_begun, read_after, read_settings, read_sound, draw_read, read_is_lit, read_hints),
+    Practice(
+        "read",
+        read_begun,
+        read_after,
+        read_settings,
+        read_sound,
+        draw_read,
+        read_is_lit,
+        read_hints,
+        read_words,
+    ),
     Practice(
         "count",
         count_begun,
@@ -48,6 +61,7 @@ PRACTICES: tuple[Practice[Any], ...] = (
         draw_count,
         count_is_lit,
         count_hints,
+        count_words,
         by_attacks=True,
     ),
 )
