@@ -10,13 +10,12 @@ from dataclasses import dataclass
 from demo.ears import Ears, TableEars, TrackerEars
 from demo.practice_players import PRACTICE_PLAYERS, PracticePlayer, note_played, strokes_played
 from demo.room import RATE_HZ, Room
+from device.config.practice_settings import CountStep, ReadStep
 from device.config.settings import Settings
 from device.events import Button, Pressed, Struck, Tick
-from device.practice.count.figures import CountStep
 from device.practice.count.session import CountPhase, CountState, count_after, count_begun
 from device.practice.count.timing import Timing
 from device.practice.read.session import NoteMark, ReadPhase, ReadState, read_after, read_begun
-from device.practice.read.steps import ReadStep
 from dsp import Seconds
 from dsp.attacks import AttackWatch
 

@@ -13,10 +13,10 @@ from demo.practice_players import PracticePlayer, note_played, strokes_played
 from demo.room import Room
 from device.config.settings import Settings
 from device.events import Button
-from device.lesson.state import Phase
+from device.lesson.state import Phase, Say
 from device.practice.count.session import CountPhase, CountState
 from device.practice.read.session import ReadPhase, ReadState
-from device.practice.running import Running, may_begin
+from device.practice.running import Running
 from device.runtime.loop_interface import Snapshot
 from dsp import Seconds
 
@@ -64,7 +64,7 @@ class PracticePupil:
 
     def _tunes(self, snapshot: Snapshot) -> float:
         """The strings are in tune: pluck each one that is asked for, then hold NEXT."""
-        if may_begin(snapshot.coach):
+        if snapshot.coach.advice.say is Say.ALL_RIGHT:
             return self._holds(Button.NEXT, snapshot.at, "has every string right")
         if snapshot.coach.phase is Phase.RIGHT:
             return WAITS_S

@@ -4,12 +4,12 @@ import itertools
 
 import pytest
 
+from device.config.practice_settings import Naming
 from device.notation.chance import Chance, seeded
 from device.notation.lengths import Bar, Length, Metre, NoteValue, beams, beats, syllables
 from device.notation.pitches import (
     LETTERS,
     Alteration,
-    Naming,
     WrittenPitch,
     called,
     pitch_named,

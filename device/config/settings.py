@@ -4,9 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from enum import Enum
 
-from device.notation.pitches import Naming
-from device.practice.count.figures import CountStep
-from device.practice.read.steps import ReadStep
+from device.config.practice_settings import CountStep, Naming, ReadStep
 from dsp import (
     OPEN_STRINGS,
     Cents,

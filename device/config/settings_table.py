@@ -1,6 +1,7 @@
 """Defines the table `[settings]` of the settings file: how each setting is written, and its limits."""
 
 from device.config.config_tables import Key, Table
+from device.config.practice_settings import FASTEST_BPM, SLOWEST_BPM, CountStep, Naming, ReadStep
 from device.config.settings import (
     Cores,
     FineTuners,
@@ -13,10 +14,6 @@ from device.config.settings import (
     Tone,
 )
 from device.config.value_types import Choice, Flag, Notes, Number
-from device.notation.pitches import Naming
-from device.practice.count.figures import CountStep
-from device.practice.count.tempo import FASTEST, SLOWEST
-from device.practice.read.steps import ReadStep
 from dsp import Instrument, Temperament
 
 _USUAL = Settings()
@@ -95,7 +92,7 @@ SETTINGS = Table(
         Key("count_step", Choice(CountStep), _USUAL.count_step, "the step that counting bars has reached"),
         Key(
             "tempo_bpm",
-            Number(float(SLOWEST), float(FASTEST), "beats a minute", whole=True),
+            Number(float(SLOWEST_BPM), float(FASTEST_BPM), "beats a minute", whole=True),
             _USUAL.tempo_bpm,
             "how fast bars are counted",
         ),

@@ -8,6 +8,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from enum import Enum
 
+from device.config.practice_settings import CountStep, Naming, ReadStep
 from device.config.settings import (
     FineTuners,
     Order,
@@ -18,10 +19,7 @@ from device.config.settings import (
     Tolerance,
     Tone,
 )
-from device.notation.pitches import Naming
-from device.practice.count.figures import CountStep
 from device.practice.count.tempo import MARKS
-from device.practice.read.steps import ReadStep
 from dsp import Instrument, Temperament
 
 

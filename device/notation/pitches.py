@@ -8,6 +8,7 @@ is written for it, so written and sounding notes are kept apart by whoever has t
 from dataclasses import dataclass, replace
 from enum import Enum
 
+from device.config.practice_settings import Naming
 from dsp import Cents, Hz, OpenString, cents, shifted
 
 LETTERS = "CDEFGAB"  # in the order of an octave
@@ -22,14 +23,6 @@ class Alteration(Enum):
     FLAT = -1
     NATURAL = 0
     SHARP = 1
-
-
-class Naming(Enum):
-    """What the notes are called: by letters, by letters with H for B natural, or sung."""
-
-    LETTERS = "letters"
-    LETTERS_WITH_H = "letters-with-h"
-    DO_RE_MI = "do-re-mi"
 
 
 @dataclass(frozen=True, slots=True)

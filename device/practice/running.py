@@ -12,10 +12,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from device.config.settings import Settings
-from device.controls.reference_tone import ReferenceTone
 from device.events import Button, Held, Press
-from device.lesson.state import Coach, Phase, Say
-from device.practice.events import PracticeEvent
+from device.practice.events import PracticeEvent, PracticeTone
 from device.practice.table import PRACTICES, Practice, following
 from dsp import Seconds
 
@@ -37,7 +35,7 @@ class Running:
         """The settings with what was reached."""
         return self.practice.settings(self.state, settings)
 
-    def sound(self, settings: Settings) -> ReferenceTone | None:
+    def sound(self, settings: Settings) -> PracticeTone | None:
         """What the loudspeaker should sound now."""
         return self.practice.sound(self.state, settings)
 
@@ -47,15 +45,13 @@ def begun(practice: Practice[Any], settings: Settings, at: Seconds) -> Running:
     return Running(practice, practice.begin(settings, at))
 
 
-def may_begin(coach: Coach) -> bool:
-    """Whether a held button leads on: every string is right."""
-    return coach.phase is Phase.FINISHED and coach.advice.say is Say.ALL_RIGHT
+def takes(running: Running | None, press: Press, *, may_begin: bool) -> bool:
+    """Whether a press at home belongs to the practices; `may_begin` says that every string is right.
 
-
-def takes(running: Running | None, press: Press, coach: Coach) -> bool:
-    """Whether a press at home belongs to the practices; the third button held opens the settings as ever."""
+    The third button held opens the settings as ever.
+    """
     if running is None:
-        return isinstance(press, Held) and press.button is Button.NEXT and may_begin(coach)
+        return isinstance(press, Held) and press.button is Button.NEXT and may_begin
     return not (isinstance(press, Held) and press.button is Button.TONE)
 
 

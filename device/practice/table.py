@@ -11,11 +11,10 @@ from typing import Any, Generic, TypeVar
 from PIL import Image
 
 from device.config.settings import Settings
-from device.controls.reference_tone import ReferenceTone
 from device.practice.count.page import count_hints, count_is_lit, draw_count
 from device.practice.count.session import count_after, count_begun, count_settings, count_sound
 from device.practice.count.words import count_words
-from device.practice.events import PracticeEvent
+from device.practice.events import PracticeEvent, PracticeTone
 from device.practice.read.page import draw_read, read_hints, read_is_lit
 from device.practice.read.session import read_after, read_begun, read_settings, read_sound
 from device.practice.read.words import read_words
@@ -32,7 +31,7 @@ class Practice(Generic[S]):
     begin: Callable[[Settings, Seconds], S]
     after: Callable[[S, PracticeEvent, Settings], S]
     settings: Callable[[S, Settings], Settings]  # with what was reached
-    sound: Callable[[S, Settings], ReferenceTone | None]
+    sound: Callable[[S, Settings], PracticeTone | None]
     draw: Callable[[Image.Image, S, Settings], None]
     is_lit: Callable[[S], bool]  # the panel is turned over
     hints: Callable[[S, Settings], tuple[str, str, str] | None]  # of the buttons, when there is room

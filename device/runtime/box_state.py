@@ -20,7 +20,7 @@ from device.controls.debounce import PressState, detect_presses
 from device.controls.menu import Rules
 from device.controls.reference_tone import ReferenceTone
 from device.events import Button, Heard, LessonEvent, Plucked, Press, StartOver, Struck, Tick
-from device.lesson.state import Coach
+from device.lesson.state import Coach, Phase, Say
 from device.panel import screen
 from device.panel.scene import Fault, Scene
 from device.ports import Tracker
@@ -67,7 +67,11 @@ class BoxState:
         """What the loudspeaker should sound now."""
         if self.practice is None or self.controls.menu is not None:
             return self.controls.sound
-        return self.practice.sound(self.settings)
+        tone = self.practice.sound(self.settings)
+        if tone is None:
+            return None
+        level, hz = self.settings.tone_dbfs, (tone.frequency_hz,)
+        return ReferenceTone("", hz, level, tone.begins, tone.duration_s, brief=tone.click)
 
     @property
     def attacks_from(self) -> Hz | None:
@@ -160,7 +164,7 @@ def _acted(state: BoxState, press: Press, rules: Rules) -> tuple[BoxState, tuple
     """One press: of a practice, or of the lesson and the settings."""
     before, practice = state.controls, state.practice
     at_home = before.menu is None and not button_actions.resting(before, press.at)
-    if at_home and takes(practice, press, state.coach):
+    if at_home and takes(practice, press, may_begin=_all_right(state.coach)):
         after = after_press(practice, press, before.settings)
         state = replace(state, controls=replace(before, active_at=press.at, sound=None), practice=after)
         if after is None:
@@ -173,6 +177,11 @@ def _acted(state: BoxState, press: Press, rules: Rules) -> tuple[BoxState, tuple
     if practice is not None and before.menu is not None and controls.menu is None:
         practice = begun(practice.practice, controls.settings, press.at)
     return replace(state, controls=controls, practice=practice), events
+
+
+def _all_right(coach: Coach) -> bool:
+    """Whether a held button leads on from the lesson."""
+    return coach.phase is Phase.FINISHED and coach.advice.say is Say.ALL_RIGHT
 
 
 def _corrected(event: Plucked | Heard, settings: Settings) -> Plucked | Heard:

@@ -19,31 +19,11 @@ whichever is less, while the first steps are learned, and closer later.
 """
 
 from dataclasses import dataclass
-from enum import Enum
 
+from device.config.practice_settings import CountStep
 from device.notation.chance import Chance
 from device.notation.lengths import Bar, Length, Metre, NoteValue, bar_of
 from dsp import Seconds
-
-
-class CountStep(Enum):
-    """The steps, in their order."""
-
-    STEADY = "steady"
-    THREE = "three"
-    RESTS = "rests"
-    EIGHTHS = "eighths"
-    EIGHTH_RESTS = "eighth-rests"
-    DOTS = "dots"
-    TIES = "ties"
-    SIX_EIGHT = "six-eight"
-
-    @property
-    def next(self) -> "CountStep":
-        """The one after, or the last again."""
-        steps = tuple(CountStep)
-        return steps[min(steps.index(self) + 1, len(steps) - 1)]
-
 
 Figure = tuple[Length, ...]
 

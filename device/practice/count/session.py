@@ -13,15 +13,15 @@ loudspeaker that the settings name.
 from dataclasses import dataclass, replace
 from enum import Enum
 
+from device.config.practice_settings import CountStep
 from device.config.settings import Settings
-from device.controls.reference_tone import ReferenceTone
 from device.events import Button, Pressed, Struck
 from device.notation.chance import Chance, seeded
 from device.notation.lengths import Bar, Sixteenths, beats
-from device.practice.count.figures import ROWS, CountStep, bar_drawn
+from device.practice.count.figures import ROWS, bar_drawn
 from device.practice.count.tempo import mark_beside, paced, tapped
 from device.practice.count.timing import REACH_S, Judged, judged_bar, near_enough
-from device.practice.events import PracticeEvent
+from device.practice.events import PracticeEvent, PracticeTone
 from dsp import Hz, Seconds
 
 LEAD_S = Seconds(1.0)  # from the pluck that begins to the count-in; chosen: time to get the hand back
@@ -126,7 +126,7 @@ def count_settings(state: CountState, settings: Settings) -> Settings:
     return replace(settings, count_step=state.step, tempo_bpm=state.tempo_bpm)
 
 
-def count_sound(state: CountState, settings: Settings) -> ReferenceTone | None:
+def count_sound(state: CountState, settings: Settings) -> PracticeTone | None:
     """The click of a beat that is counted in.
 
     The bar itself is played without, so that no click is ever taken for a pluck.
@@ -138,7 +138,7 @@ def count_sound(state: CountState, settings: Settings) -> ReferenceTone | None:
         begins = Seconds(state.since + moment * state.sixteenth_s)
         if begins <= state.now < begins + CLICK_S:
             hz = Hz(settings.reference_hz * _CLICK_OCTAVES[number > 0])
-            return ReferenceTone("", (hz,), settings.tone_dbfs, begins, CLICK_S, brief=True)
+            return PracticeTone(hz, begins, CLICK_S, click=True)
     return None
 
 

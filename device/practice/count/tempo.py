@@ -6,9 +6,9 @@ beats a minute.
 
 from collections.abc import Sequence
 
+from device.config.practice_settings import FASTEST_BPM, SLOWEST_BPM
 from dsp import Seconds
 
-SLOWEST, FASTEST = 40, 160  # beats a minute
 MARKS = (
     *range(40, 60, 2),
     *range(60, 72, 3),
@@ -34,7 +34,7 @@ def tapped(taps: Sequence[Seconds], at: Seconds) -> tuple[tuple[Seconds, ...], i
     if kept[-1] <= kept[0]:
         return kept, None
     beat_s = (kept[-1] - kept[0]) / (len(kept) - 1)
-    return kept, min(max(round(60.0 / beat_s), SLOWEST), FASTEST)
+    return kept, min(max(round(60.0 / beat_s), SLOWEST_BPM), FASTEST_BPM)
 
 
 def paced(tempo_bpm: int, went: Sequence[bool]) -> int:

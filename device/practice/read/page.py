@@ -5,8 +5,9 @@ The staff is read at a stand; the letter, the arrow, and the panel that turns ov
 
 from PIL import Image
 
+from device.config.practice_settings import Naming
 from device.config.settings import Settings
-from device.notation.pitches import Alteration, Naming, WrittenPitch, called
+from device.notation.pitches import Alteration, WrittenPitch, called
 from device.notation.staff import CLEFS
 from device.panel.drawing import lettering, signs
 from device.panel.drawing.lettering import words

@@ -10,16 +10,16 @@ Nothing is kept beyond the session but the step that was reached, which is a set
 from dataclasses import dataclass, replace
 from enum import Enum
 
+from device.config.practice_settings import ReadStep
 from device.config.settings import Settings
-from device.controls.reference_tone import ReferenceTone
 from device.events import Button, Heard, Pressed
 from device.notation.chance import Chance, seeded
 from device.notation.pitches import sounding_hz
 from device.notation.staff import written_up
-from device.practice.events import PracticeEvent
+from device.practice.events import PracticeEvent, PracticeTone
 from device.practice.read.answers import SETTLES_S, Answer, Ear, Verdict, judged_note, listened
 from device.practice.read.spacing import Deck, deck_of
-from device.practice.read.steps import Asked, Played, ReadStep, asked_at
+from device.practice.read.steps import Asked, Played, asked_at
 from dsp import Seconds
 
 SET = 10  # notes, then a picture of how it went
@@ -103,13 +103,13 @@ def read_settings(state: ReadState, settings: Settings) -> Settings:
     return replace(settings, read_step=state.step)
 
 
-def read_sound(state: ReadState, settings: Settings) -> ReferenceTone | None:
+def read_sound(state: ReadState, settings: Settings) -> PracticeTone | None:
     """The note that is asked for, when the third button asked for it."""
     if state.toned is None or not state.sounding:
         return None
     number = state.asked.pitch.note_number - 12 * written_up(state.played.instrument)
     hz = sounding_hz(number, settings.reference_hz)
-    return ReferenceTone(state.asked.pitch.name, (hz,), settings.tone_dbfs, state.toned, TONE_S)
+    return PracticeTone(hz, state.toned, TONE_S)
 
 
 def _at_step(step: ReadStep, played: Played, chance: Chance, at: Seconds) -> ReadState:

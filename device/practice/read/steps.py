@@ -16,32 +16,11 @@ open string are one note, and it is asked for once.
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from enum import Enum
 
+from device.config.practice_settings import ReadStep
 from device.notation.pitches import Alteration, WrittenPitch, at_step, pitch_named
 from device.notation.staff import CLEFS, LINES, SPACES, Signature, written_up
 from dsp import Instrument, OpenString
-
-
-class ReadStep(Enum):
-    """The steps, in their order."""
-
-    OPEN_STRINGS = "open-strings"
-    LINES = "lines"
-    SPACES = "spaces"
-    FIRST_FINGER = "first-finger"
-    ONE_STRING = "one-string"
-    TWO_STRINGS = "two-strings"
-    THREE_STRINGS = "three-strings"
-    ALL_STRINGS = "all-strings"
-    SIGNS = "signs"
-    KEYS = "keys"
-
-    @property
-    def next(self) -> "ReadStep":
-        """The one after, or the last again."""
-        steps = tuple(ReadStep)
-        return steps[min(steps.index(self) + 1, len(steps) - 1)]
 
 
 @dataclass(frozen=True, slots=True)
