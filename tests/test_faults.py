@@ -16,7 +16,7 @@ from device.panel.scene import Fault
 from device.panel.screen import draw
 from device.runtime.box_state import box_engine
 from device.runtime.loop import run
-from device.runtime.loop_interface import Parts, Surroundings
+from device.runtime.loop_interface import Environment, Parts
 from dsp import Hz, Seconds
 from dsp.synthesis import pluck, white_noise
 from tests.oled import Ssd1306, Wire
@@ -338,7 +338,7 @@ def test_settings_that_cannot_be_kept_hold_all_the_same_and_it_is_said():
         Parts(clock, ToldMicrophone(clock), buttons, panel),
         Settings(),
         plain_engine(),
-        around=Surroundings(keep=refuse),
+        environment=Environment(keep=refuse),
         observe=observe,
         stop=lambda: clock.time > 10.0,
     )
@@ -354,7 +354,7 @@ def test_wrong_settings_are_shown_at_the_start_and_then_make_room():
         Parts(clock, ToldMicrophone(clock), ToldButtons(), KeepingPanel()),
         Settings(),
         plain_engine(),
-        around=Surroundings(wrong_settings=True),
+        environment=Environment(wrong_settings=True),
         observe=snapshots.append,
         stop=lambda: clock.time > 10.0,
     )

@@ -4,7 +4,7 @@ import shutil
 import subprocess
 from collections.abc import Callable, Mapping, Sequence
 
-from device.commands.finding import Finding
+from device.commands.trials import Finding
 
 UNIT = "wallpeg.service"
 ASKED = ("LoadState", "ActiveState", "UnitFileState", "NRestarts", "StatusText")

@@ -60,16 +60,16 @@ def act_on_press(
     controls: ControlState, press: Press, coach: Coach, rules: Rules
 ) -> tuple[ControlState, tuple[LessonEvent, ...]]:
     """What a press brings about, and what it means for the lesson."""
-    awake = replace(controls, active_at=press.at, sound=None)
+    woken = replace(controls, active_at=press.at, sound=None)
     if resting(controls, press.at):
-        return awake, ()
+        return woken, ()
     if controls.menu is not None:
         page, settings = menu.act_in_menu(controls.menu, press, controls.settings, rules)
-        return _with(replace(awake, menu=page), settings, press.at)
+        return _with(replace(woken, menu=page), settings, press.at)
     if isinstance(press, Pressed) and press.button is Button.TONE:
         sound = reference_tone(controls.settings, coach.string, press.at) if controls.sound is None else None
-        return replace(awake, sound=sound), ()
-    return _at_home(awake, press, coach)
+        return replace(woken, sound=sound), ()
+    return _at_home(woken, press, coach)
 
 
 def after_plucks(controls: ControlState, events: Iterable[LessonEvent]) -> ControlState:
@@ -127,16 +127,16 @@ def differing(settings: Settings, from_file: Settings) -> frozenset[str]:
     return frozenset(name for name in names if getattr(settings, name) != getattr(from_file, name))
 
 
-def _at_home(awake: ControlState, press: Press, coach: Coach) -> tuple[ControlState, tuple[LessonEvent, ...]]:
+def _at_home(woken: ControlState, press: Press, coach: Coach) -> tuple[ControlState, tuple[LessonEvent, ...]]:
     """Any press but that of the tone, with no settings open."""
     match press:
         case Held(at, Button.TONE):
-            return replace(awake, menu=menu.open_menu(awake.settings, at)), ()
+            return replace(woken, menu=menu.open_menu(woken.settings, at)), ()
         case Held(at, Button.PREVIOUS):
-            return _another_order(awake, at)
-        case Pressed(_, Button.NEXT) if _hides(awake) and gives_reading_away(coach):
-            return replace(awake, revealed=True), ()
-    return replace(awake, revealed=False), (_lesson_event(press),)
+            return _another_order(woken, at)
+        case Pressed(_, Button.NEXT) if _hides(woken) and gives_reading_away(coach):
+            return replace(woken, revealed=True), ()
+    return replace(woken, revealed=False), (_lesson_event(press),)
 
 
 def _hides(controls: ControlState) -> bool:

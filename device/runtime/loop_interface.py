@@ -42,7 +42,7 @@ def keep_nothing(_settings: Settings) -> None:
 
 
 @dataclass(frozen=True, slots=True)
-class Surroundings:
+class Environment:
     """What the box finds around it beside its parts."""
 
     rules: Rules | None = None  # the file's settings, and which are refused; None: those it starts with
