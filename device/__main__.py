@@ -1,4 +1,4 @@
-"""The command `wallpeg`: finds the module of the command named and hands over.
+"""Runs the command `wallpeg`: finds the module of the command that is named, and hands over to it.
 
 Every command is a module of `device.commands` with `configure(parser)`, which adds its arguments,
 and `main(arguments)`, which returns the exit status: 0 done, 1 a check failed or something could

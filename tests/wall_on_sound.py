@@ -1,4 +1,4 @@
-"""A box with the real microphone part, the real signal path and a real clock; its panel keeps pictures.
+"""Runs a box with the real microphone part, signal path and clock; its panel keeps the pictures.
 
 Run as a program of its own, so that a sound library that hangs hangs nobody else. It prints one
 JSON object a line: the time of day in seconds, and what changed.

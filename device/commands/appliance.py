@@ -1,4 +1,4 @@
-"""The box as a service: runs the loop, tells the service manager, stops when asked to.
+"""Runs the box as a service: feeds the watchdog, tells the service manager, stops when asked to.
 
 Ready means that the loop runs and the first picture is out. A microphone that is missing is shown
 and does not hold that back, and neither does a panel that does not answer for long. The watchdog is
@@ -23,7 +23,7 @@ from device.runtime.loop import run
 from device.runtime.loop_interface import Health, Parts, Reopen, Snapshot, Surroundings
 from dsp import Seconds
 
-KEPT = "settings.toml"  # in the state folder
+SAVED_FILE = "settings.toml"  # in the state folder
 FEED_S = Seconds(1.0)  # between two feeds of the watchdog; the unit allows ten of them
 PICTURE_WITHIN_S = Seconds(5.0)  # readiness does not wait longer for a panel that does not answer
 
@@ -41,7 +41,7 @@ def serve(config: Path | None, state: Path | None, build: BuildParts, engine: En
 
     Raises SettingError for a settings file that was named and is not there.
     """
-    store = Store((state or state_folder()) / KEPT)
+    store = Store((state or state_folder()) / SAVED_FILE)
     settings = load_settings(config, store, refusals)
     around = surroundings(settings, store)
     parts, reopen = build(settings)

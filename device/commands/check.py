@@ -1,4 +1,4 @@
-"""`wallpeg check`: tries the parts of a built box one by one, in plain sentences.
+"""`wallpeg check` tries the parts of a built box one by one and says in plain sentences what it found.
 
 The service holds the parts while it runs, so it is stopped for the trials (after asking, or with
 --yes) and started again, whatever happens. Nothing is asked where nobody is at a terminal.

@@ -1,4 +1,4 @@
-"""`wallpeg demo`: a simulated box on any computer.
+"""`wallpeg demo` runs a simulated box on any computer.
 
 Without more it shows a simulated pupil who tunes a simulated instrument in front of the real signal path,
 coach and screen. `--microphone` and `--wav` put real sound in the pupil's place.

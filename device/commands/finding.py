@@ -1,4 +1,4 @@
-"""What a trial of one part found out, and the person who may be standing by."""
+"""Says what a trial of one part found out, and talks to the person who may be standing by."""
 
 import json
 import sys

@@ -1,4 +1,4 @@
-"""The end of a command that had the sound library open."""
+"""Ends a command that had the sound library open."""
 
 import os
 import sys

@@ -1,4 +1,4 @@
-"""Trying the microphone: its rate, its noise, whether it clips, and a pluck if somebody is there."""
+"""Tries the microphone: its rate, its noise, whether it clips, and a pluck if somebody is there."""
 
 import math
 from collections.abc import Callable

@@ -1,4 +1,4 @@
-"""What the commands share: a parser that refuses in one line, and the settings as flags.
+"""Gives the commands a parser that refuses in one line, and the settings as flags.
 
 Every key of `[settings]` is a flag of the same name with hyphens (`reference_hz` is
 `--reference-hz`), read by the same table, so it is refused with the same sentence. A flag wins over

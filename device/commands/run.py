@@ -1,4 +1,4 @@
-"""`wallpeg run`: the box itself. The one place where the real parts are built and put together."""
+"""`wallpeg run` is the box itself. Here, and nowhere else, the real parts are built and put together."""
 
 import argparse
 import glob

@@ -1,4 +1,4 @@
-"""The box's service, asked about, stopped and started through the service manager."""
+"""Asks about, stops and starts the box's service through the service manager."""
 
 import shutil
 import subprocess

@@ -1,4 +1,4 @@
-"""Trying the parts of a built box one by one; each trial says in one sentence what it found."""
+"""Tries the parts of a built box one by one; each trial says in one sentence what it found."""
 
 import contextlib
 from collections.abc import Callable, Iterable, Mapping

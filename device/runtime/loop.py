@@ -1,12 +1,12 @@
-"""The loop: moves values between the parts and the thought, and decides nothing.
+"""Runs the loop: it moves values between the parts and the pure functions, and decides nothing.
 
-    levels of the buttons --> +------+ --> scene --> picture --> panel
-    blocks of sound --------> | mind | --> tone to sound ------> loudspeaker
-    moment of the clock ----> +------+ --> settings to keep ---> a file
+    levels of the buttons --> +-----------+ --> scene --> picture --> panel
+    blocks of sound --------> | box state | --> tone to sound ------> loudspeaker
+    moment of the clock ----> +-----------+ --> settings to keep ---> a file
 
-One thread thinks. A tick is about 10 ms: short beside the debouncing of a button, and every block
-of sound that came since the last one is worked on at once. Time is the clock's that was handed in:
-with a simulated one the loop runs as fast as the processor allows.
+One thread does all this. A tick takes about 10 ms, which is short beside the debouncing of a button,
+and works on every block of sound that came since the last one. The time is that of the clock that was
+handed in; with a simulated clock the loop runs as fast as the processor allows.
 
 A part that fails does not end the loop: it is closed, shown as a fault, and opened again with
 growing pauses through the function handed in for it.
@@ -37,7 +37,7 @@ def never() -> bool:
     return False
 
 
-def watch_nothing(_moment: Snapshot) -> None:
+def watch_nothing(_snapshot: Snapshot) -> None:
     """Watch nothing."""
 
 
@@ -110,7 +110,7 @@ class _Loop:
             return None
 
     def _sound(self, at: Seconds) -> None:
-        """Let the loudspeaker do what the hands want, and the tracker not hear it."""
+        """Let the loudspeaker do what was asked for, and the tracker not hear it."""
         try:
             deaf_until = self._tone_out.follow(self._state.controls.sound, at)
         except PartError:
