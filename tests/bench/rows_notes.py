@@ -43,7 +43,7 @@ def notes(sizes: Sizes) -> list[Table]:
             (method, len(scenes), share(len(scenes) - len(off), len(scenes)), share(wrong, len(scenes)), None)
         )
     columns = ("method", "notes", "silent", "wrong", "wrong and not doubted")
-    goal = "none wrong without a doubt; at most 1 % silent. Wrong: over 60 cents off; ours: any reading of a note"
+    goal = "none wrong without a doubt; at most 1 % silent. Wrong: over 60 cents off; ours: any reading"
     return [Table("notes", "Notes of sound fonts, resampled", goal, columns, tuple(rows))]
 
 
