@@ -39,7 +39,7 @@ def test_what_is_lost_and_taken_is_counted_over_all_sets(tmp_path):
     ]
     table(tmp_path, "recorded_equal", *rows)
     (said,) = lines(tmp_path)
-    assert "13 of 16 followed; 1 of 4 neighbours" in said
+    assert "13 of 16 followed; 1 of 4 softer neighbours" in said
 
 
 def test_the_greatest_loss_in_poor_conditions_is_named(tmp_path):

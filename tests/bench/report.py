@@ -79,7 +79,7 @@ def write_page(folder: Path, order: Sequence[str]) -> None:
     opening = "\n".join(f"{i}. {line}" for i, line in enumerate(summary.lines(folder), start=1))
     page = ["# The benchmark", opening, "The tables behind these lines, and more, follow.", machine()]
     page.append(
-        "Constants of the tracker were chosen on seeds below 10000 and on recorded takes a, b and rr1; here are"
+        "Constants of the tracker were chosen on seeds below 10000 and on recorded takes a, b, rr1; here are"
         " seeds from 10000 up and takes c, d and rr2. Recorded plucks: a double bass (D. Smolken, 2013), also"
         " played two and four times as fast, and a guitar (Karoryfer, 2014); CC0 1.0, one player each."
     )
