@@ -60,7 +60,7 @@ LESSONS_HEAD = (
 
 
 def line(row: Summary) -> str:
-    """A summary as a line under `HEAD`: shares in percent; plucks and seconds as median / 95 %."""
+    """A summary as a line under `LESSONS_HEAD`: shares in percent; plucks and seconds as median / 95 %."""
     cell = row.cell
     plucks = f"{row.plucks_median:g} / {row.plucks_95:g}"
     seconds = f"{row.seconds_median:.0f} / {row.seconds_95:.0f}"

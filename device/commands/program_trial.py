@@ -1,4 +1,4 @@
-"""Trying the program itself, without any part: does it load, can it play a lesson, can it draw.
+"""Tries the program itself, without any part: does it load, can it play a lesson, can it draw?
 
 The installer lets a new version do this as the service's user before it becomes the one in use, so
 nothing here may need a microphone, a panel or a button.
