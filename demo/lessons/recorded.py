@@ -1,0 +1,103 @@
+"""Recorded plucks as the sound of a simulated string, played faster or slower to its pitch.
+
+A folder of recordings (FLAC or WAV, one pluck each, its note first in the name: `A2_f_1.flac`) stands in
+for the synthesis. Where a recording settles is measured here, once, from its own partials: 0.5 to 0.9 s
+after the pluck each of the first eight is looked for near a multiple of the note's nominal pitch, and
+the median of peak over number is the pitch. That is good to a cent or two, which is enough to say where
+the simulated string stands within the tolerance of a lesson.
+"""
+
+import random
+import re
+from functools import lru_cache
+from pathlib import Path
+
+import numpy as np
+
+from demo.lessons.ears import HEARD_S, Sound
+from demo.room import RATE_HZ
+from device.errors import UsageError
+from dsp import Hz, OpenString, Samples, Seconds, string_frequencies
+
+FASTEST = 6.0  # times; beyond, a note has little left of what a pluck sounds like; chosen
+WINDOW_S = (0.5, 0.9)  # after the pluck
+PARTIALS = 8
+NEAR = 0.03  # a partial lies so near to its place, as a share: half a semitone
+ONSET = 0.1  # of the loudest sample: where the pluck begins
+LEVEL = 0.1  # RMS of the loudest tenth of a second, as the synthesis plays them
+
+
+class RecordedSounds:
+    """Plucks of a folder, each at random among those that need not be played too fast."""
+
+    def __init__(self, folder: Path, rng: random.Random) -> None:
+        self._rng = rng
+        self._notes = notes_in(folder)
+
+    def samples(self, sound: Sound) -> Samples:
+        """A recorded pluck at the pitch of the moment, on its course where a hand turns."""
+        wanted = sound.pitch(Seconds(0.0))
+        near = [n for n in self._notes if 0.7 <= wanted / n[1] <= FASTEST] or list(self._notes)
+        made, pitch, rate = self._rng.choice(near)
+        times = np.arange(round(HEARD_S * RATE_HZ)) / RATE_HZ
+        speed = np.array([sound.pitch(Seconds(float(t))) / pitch for t in times[::16]])
+        played = np.cumsum(np.repeat(speed, 16)[: len(times)]) * rate / RATE_HZ
+        return np.asarray(np.interp(played, np.arange(len(made)), made, right=0.0), np.float32)
+
+
+@lru_cache(maxsize=4)
+def notes_in(folder: Path) -> tuple[tuple[Samples, Hz, int], ...]:
+    """Samples from the pluck on, settled pitch and sample rate of every recording that tells its note.
+
+    Raises UsageError where the folder holds none.
+    """
+    import soundfile  # noqa: PLC0415 - only for recordings
+
+    found = []
+    for path in sorted(p for p in folder.rglob("*") if p.suffix.lower() in {".flac", ".wav"}):
+        named = re.match(r"([A-Ga-g]#?)(-?\d)", path.stem)
+        if named is None:
+            continue
+        sound, rate = soundfile.read(path, dtype="float32", always_2d=True)
+        pitch = settled(sound[:, 0], rate, nominal(named[1].upper() + named[2]))
+        if pitch is not None:
+            found.append((_trimmed(sound[:, 0], rate), pitch, rate))
+    if not found:
+        raise UsageError(
+            f"{folder} holds no recorded plucks whose names begin with their note, as in A2_f_1.flac"
+        )
+    return tuple(found)
+
+
+def nominal(note: str) -> Hz:
+    """The pitch of a note by its name, at A4 = 440 Hz."""
+    return string_frequencies((OpenString.named(note),), Hz(440.0))[0]
+
+
+def settled(sound: Samples, rate: int, near: Hz) -> Hz | None:
+    """Where a pluck settles, in Hz; None where fewer than three partials stand out."""
+    start = _onset(sound)
+    window = sound[start + round(WINDOW_S[0] * rate) : start + round(WINDOW_S[1] * rate)]
+    if len(window) < 0.3 * rate:
+        return None
+    size = 8 * len(window)
+    power = np.abs(np.fft.rfft(window * np.hanning(len(window)), size))
+    found = []
+    for number in range(1, PARTIALS + 1):
+        low, high = (round(number * near * (1.0 + s * NEAR) * size / rate) for s in (-1.0, 1.0))
+        peak = low + int(np.argmax(power[low : high + 1]))
+        if low < peak < high and power[peak] > 10.0 * np.median(power[low : high + 1]):
+            a, b, c = np.log(power[peak - 1 : peak + 2])
+            found.append((peak + 0.5 * (a - c) / (a - 2.0 * b + c)) * rate / size / number)
+    return Hz(float(np.median(found))) if len(found) >= 3 else None
+
+
+def _onset(sound: Samples) -> int:
+    return int(np.argmax(np.abs(sound) > ONSET * np.max(np.abs(sound))))
+
+
+def _trimmed(sound: Samples, rate: int) -> Samples:
+    """From the pluck on, as loud as the synthesis."""
+    begun = sound[_onset(sound) :]
+    tenth = begun[: rate // 10]
+    return np.asarray(begun * (LEVEL / max(float(np.sqrt(np.mean(tenth**2))), 1e-9)), np.float32)
