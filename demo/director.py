@@ -18,7 +18,7 @@ from demo.players.sight import seen
 from demo.room import Room
 from device.coach.state import Phase
 from device.events import Button
-from device.loop import Moment
+from device.runtime.loop_interface import Snapshot
 from dsp import Hz, Seconds
 
 PRESS_S = Seconds(0.6)  # from one press to the next look
@@ -51,41 +51,41 @@ class Director:
         self._due = 1.0  # s; the first look at the panel
         self._crept_to = Seconds(0.0)
 
-    def watch(self, moment: Moment) -> None:
+    def watch(self, snapshot: Snapshot) -> None:
         """Act when the time has come; wait while somebody is at the settings."""
-        if moment.at < self._due or self.over_at is not None or moment.scene.menu is not None:
+        if snapshot.at < self._due or self.over_at is not None or snapshot.scene.menu is not None:
             return
-        self.instrument = self.instrument.later(Seconds(moment.at - self._crept_to))
-        self._crept_to = moment.at
-        if moment.scene.by_ear:
-            self._due = moment.at + self._press_next(moment.at, "has listened and decided")
+        self.instrument = self.instrument.later(Seconds(snapshot.at - self._crept_to))
+        self._crept_to = snapshot.at
+        if snapshot.scene.by_ear:
+            self._due = snapshot.at + self._press_next(snapshot.at, "has listened and decided")
             return
-        action = self._player.act(seen(moment.coach))
-        self._due = moment.at + self._do(action, moment)
+        action = self._player.act(seen(snapshot.coach))
+        self._due = snapshot.at + self._do(action, snapshot)
 
     def _press_next(self, at: Seconds, why: str) -> Seconds:
         self._tell(at, f"the player {why}, and presses NEXT")
         self._buttons.press(Button.NEXT)
         return PRESS_S
 
-    def _do(self, action: Action, moment: Moment) -> Seconds:
+    def _do(self, action: Action, snapshot: Snapshot) -> Seconds:
         """Carry out an action; how long it takes."""
         match action:
             case Pluck():
-                return self._pluck(action, moment.at)
+                return self._pluck(action, snapshot.at)
             case HandTurn():
-                return self._turn(action, moment.at)
+                return self._turn(action, snapshot.at)
             case Wait(duration):
                 return duration
             case PressNext():
-                return self._press_next(moment.at, "wants to go on")
+                return self._press_next(snapshot.at, "wants to go on")
             case CallTeacher():
-                self._tell(moment.at, "a grown-up comes to the pegs, and holds NEXT and PREVIOUS")
+                self._tell(snapshot.at, "a grown-up comes to the pegs, and holds NEXT and PREVIOUS")
                 self._buttons.press(Button.NEXT, Button.PREVIOUS, hold_s=self._chord_s)
                 return Seconds(self._chord_s + PRESS_S)
             case Leave():
-                finished = moment.coach.phase is Phase.FINISHED
-                self.over_at = Seconds(moment.at + (LOOKS_AT_THE_END if finished else 0.0))
+                finished = snapshot.coach.phase is Phase.FINISHED
+                self.over_at = Seconds(snapshot.at + (LOOKS_AT_THE_END if finished else 0.0))
                 return LOOKS_AT_THE_END
 
     def _pluck(self, pluck: Pluck, at: Seconds) -> Seconds:

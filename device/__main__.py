@@ -14,8 +14,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from device.commands.options import Parser
-from device.errors import UsageError, WallpegError
-from device.spelling import listed, nearest
+from device.errors import UsageError, WallpegError, listed, nearest
 
 COMMANDS = {
     "run": "the box itself, on the board with its microphone, panel and buttons",

@@ -6,10 +6,10 @@ from device.coach.state import Advice, Amount, Coach, Direction, Mark, Phase, Sa
 from device.coach.state import Warning as Alarm
 from device.coach.tuned import turn_advice
 from device.coach.ways import push_in_needed
-from device.menu import FROM_FILE, Rules, opened, view
-from device.pages import PAGES
-from device.scene import Fault, Scene
-from device.settings import Order, Pegs, Settings
+from device.config.settings import Order, Pegs, Settings
+from device.controls.menu import FROM_FILE, Rules, menu_view, open_menu
+from device.controls.menu_pages import PAGES
+from device.panel.scene import Fault, Scene
 from dsp import Cents, Instrument, OpenString, Seconds
 
 VIOLIN = Settings()
@@ -177,8 +177,8 @@ def _menu() -> dict[str, Shown]:
     home, rules = lesson("A4", phase=Phase.WAITING).scene, Rules(VIOLIN, lambda _settings: ())
 
     def at(page: str, *, changing: bool = False, settings: Settings = VIOLIN) -> Shown:
-        menu = replace(opened(settings, Seconds(0.0), page), changing=changing)
-        return Shown(replace(home, settings=settings, menu=view(menu, settings, rules)))
+        menu = replace(open_menu(settings, Seconds(0.0), page), changing=changing)
+        return Shown(replace(home, settings=settings, menu=menu_view(menu, settings, rules)))
 
     pages = {f"menu-{page.key.replace('_', '-')}": at(page.key) for page in PAGES}
     return {

@@ -13,8 +13,8 @@ from device.coach.state import (
     Turn,
 )
 from device.coach.tuned import turn_advice
-from device.scene import MenuView
-from device.screen import HEIGHT, WIDTH, draw
+from device.panel.scene import MenuView
+from device.panel.screen import HEIGHT, WIDTH, draw
 from dsp import Seconds
 from tests.scenes import VIOLIN, Shown
 

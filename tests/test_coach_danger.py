@@ -18,8 +18,8 @@ from device.coach.state import Warning as Alarm
 from device.coach.table import TABLE, advance, start
 from device.coach.turning import degrees_of, slope, tension
 from device.coach.ways import away_of, has_fine_tuner, push_in_needed, rotation_of
+from device.config.settings import FineTuners, Order, Settings, Size, StringSet
 from device.events import Heard, NextString, Plucked, PreviousString, StartOver, TeacherHere, Tick
-from device.settings import FineTuners, Order, Settings, Size, StringSet
 from dsp import Cents, Hz, Instrument, Seconds, cents, shifted
 from tests.coaching import SETTINGS, off, plucked_in_turn, read_as, sounded
 

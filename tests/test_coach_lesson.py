@@ -11,8 +11,8 @@ from device.coach.order import order_of
 from device.coach.state import Direction, Mark, Phase, Say, Turn
 from device.coach.state import Warning as Alarm
 from device.coach.table import TABLE, advance, start
+from device.config.settings import FineTuners, Order, Settings, Tolerance
 from device.events import NextString, Plucked, PreviousString, StartOver, TeacherHere, Tick
-from device.settings import FineTuners, Order, Settings, Tolerance
 from dsp import Cents, Hz, Instrument, Seconds
 from tests.coaching import SETTINGS, off, plucked_in_turn, read_as, sounded
 

@@ -9,8 +9,8 @@ from device.coach.state import Warning as Alarm
 from device.coach.table import advance, start
 from device.coach.tuned import FINE_REACH
 from device.coach.turning import reach
+from device.config.settings import Settings, Size
 from device.events import Heard, Plucked, TeacherHere, Tick
-from device.settings import Settings, Size
 from dsp import Cents, Seconds, cents
 from tests.coaching import off, plucked_in_turn, read_as, sounded
 

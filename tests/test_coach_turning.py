@@ -18,7 +18,7 @@ from device.coach.turning import (
     turned,
     worst_share,
 )
-from device.settings import Pegs, Settings, Size, StringSet
+from device.config.settings import Pegs, Settings, Size, StringSet
 from dsp import OPEN_STRINGS, Cents, Hz, Instrument, OpenString, cents, shifted
 
 FULL = Settings(size=Size.FULL)

@@ -13,7 +13,7 @@ from device.coach.state import Amount, Direction, Say, Turn
 from device.coach.table import start
 from device.coach.turns import turn_for
 from device.coach.ways import has_fine_tuner
-from device.settings import FineTuners, Settings, Size
+from device.config.settings import FineTuners, Settings, Size
 from dsp import Cents, Seconds, shifted
 from tests.coaching import SETTINGS, off, plucked_in_turn
 from tests.test_coach_danger import share_after_twice

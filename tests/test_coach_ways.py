@@ -11,7 +11,7 @@ import pytest
 
 from device.coach.state import Direction, Rotation, Turn
 from device.coach.ways import away_of, has_fine_tuner, push_in_needed, rotation_of
-from device.settings import FineTuners, Pegs, Settings
+from device.config.settings import FineTuners, Pegs, Settings
 from dsp import OPEN_STRINGS, Instrument, OpenString
 
 UP, FRONT, RIGHT = np.array([0, 1, 0]), np.array([0, 0, 1]), np.array([1, 0, 0])

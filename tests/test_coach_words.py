@@ -12,7 +12,7 @@ from device.coach.state import Advice, Amount, Direction, Rotation, Say, Turn
 from device.coach.state import Warning as Alarm
 from device.coach.tuned import turn_advice
 from device.coach.words import sentence
-from device.settings import FineTuners, Settings
+from device.config.settings import FineTuners, Settings
 from dsp import Cents, Instrument, cents
 from tests.coaching import SETTINGS
 

@@ -11,9 +11,9 @@ import pytest
 
 from device.__main__ import COMMANDS, main
 from device.commands.options import Parser, add_settings, settings_of
+from device.config.settings import Settings
+from device.config.settings_table import SETTINGS
 from device.errors import UsageError
-from device.settings import Settings
-from device.settings_keys import SETTINGS
 from dsp import Instrument, OpenString
 
 ROOT = Path(__file__).parent.parent

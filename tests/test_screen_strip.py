@@ -15,13 +15,12 @@ from device.coach.state import (
     Say,
     Turn,
 )
-from device.drawing import key_caps
-from device.drawing.bottom import shown_cents
-from device.drawing.captions import instrument_and_pitch
-from device.drawing.figures import words
-from device.drawing.track import height_of, track
-from device.screen import WIDTH, draw
-from device.settings import Settings, Tone
+from device.config.settings import Settings, Tone
+from device.panel.drawing import key_caps
+from device.panel.drawing.lettering import words
+from device.panel.drawing.string_strip import instrument_and_pitch, shown_cents
+from device.panel.drawing.track import height_of, track
+from device.panel.screen import WIDTH, draw
 from dsp import Cents, Hz, Instrument, Seconds
 from tests.scenes import FIVE, SCORDATURA, VIOLIN, lesson, turn
 from tests.showing import ADVICE, BEGIN, TURNS, all_different

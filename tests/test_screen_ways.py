@@ -8,8 +8,8 @@ from PIL import Image
 
 from device.coach.state import Advice, Amount, Direction, Phase, Rotation, Say, Turn
 from device.coach.ways import away_of, rotation_of
-from device.screen import draw
-from device.settings import Settings
+from device.config.settings import Settings
+from device.panel.screen import draw
 from dsp import OPEN_STRINGS, Instrument, Seconds
 from tests.patches import (
     BOTH_WAYS,

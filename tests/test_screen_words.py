@@ -19,11 +19,11 @@ from device.coach.state import (
     Turn,
 )
 from device.coach.state import Warning as Alarm
-from device.drawing import setting_signs
-from device.pages import PAGES
-from device.scene import Fault, Scene
-from device.screen import draw
-from device.settings import Order, Settings
+from device.config.settings import Order, Settings
+from device.controls.menu_pages import PAGES
+from device.panel.drawing import setting_signs
+from device.panel.scene import Fault, Scene
+from device.panel.screen import draw
 from dsp import Instrument, Seconds
 from tests.scenes import BASS, CELLO, FIVE, SCORDATURA, VIOLIN, Shown, lesson, turn
 from tests.showing import ADVICE, BEGIN, MENU, all_different, drawn

@@ -22,7 +22,7 @@ from demo.mechanics.instrument import SimInstrument
 from demo.mechanics.starts import Start, found
 from demo.players.characters import CHARACTERS, Character
 from demo.players.player import Pegbox, Player
-from device.settings import Order, Settings, Size
+from device.config.settings import Order, Settings, Size
 from dsp import Instrument
 
 SIZES = ("4/4", "4/4", "3/4", "1/2", "1/4")  # what pupils bring, the full size twice as often; invented
@@ -138,6 +138,7 @@ def staged(  # noqa: PLR0913 - everything that meets in a lesson, one thing a pa
     character: Character,
     guide: Told,
     settings: Settings,
+    *,
     instrument: SimInstrument,
     hand: random.Random,
     hearing: Hearing = Hearing(),

@@ -16,12 +16,12 @@ import numpy as np
 from demo.players.actions import Pluck
 from demo.reading_table import ROWS, Row
 from demo.room import LEAD_S, RATE_HZ, Room
+from device.config.settings import Settings
 from device.events import Heard, Plucked
-from device.listening import heard_of
-from device.settings import Settings
+from device.runtime.audio_in import heard_event
 from dsp import Cents, Hz, PitchTracker, Samples, Seconds, cents, shifted
-from dsp.manner import drawn_manner
-from dsp.plucks import pluck as synthetic
+from dsp.synthesis.manner import drawn_manner
+from dsp.synthesis.plucks import pluck as synthetic
 
 WRONG_SHARE = 0.05
 WRONG_RATIOS = (2.0, 0.5, 1.5, 2.0 / 3.0)
@@ -97,7 +97,7 @@ class TrackerReadings:
         self._samples = until
         readings = self._tracker.feed(block)
         fresh = [r for r in readings if r.time_s - r.since_pluck_s > begins - LEAD_S / 2.0]
-        return [heard_of(r, Seconds(sound.at + r.time_s - begins), number) for r in fresh]
+        return [heard_event(r, Seconds(sound.at + r.time_s - begins), number) for r in fresh]
 
 
 class StringSounds(Protocol):

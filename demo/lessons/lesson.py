@@ -16,8 +16,8 @@ from demo.players.actions import Action, CallTeacher, HandTurn, Leave, Pluck, Pr
 from demo.players.hand import apply_turn, in_pieces
 from demo.players.picture import Asks, Part, Picture
 from demo.players.player import Player
+from device.config.settings import Settings
 from device.events import Heard, NextString, TeacherHere, Tick
-from device.settings import Settings
 from dsp import Cents, Hz, Seconds
 
 LONGEST_S = Seconds(900.0)  # then the player is called to supper; chosen

@@ -4,7 +4,7 @@ from collections.abc import Hashable, Mapping
 from dataclasses import dataclass, field
 
 from dsp import Cents, Seconds
-from dsp.ringing import SWING_SPLIT
+from dsp.synthesis.ringing import SWING_SPLIT
 
 FALSE_BEYOND = Cents(3.0)  # of the tolerance: readings have errors of their own; chosen
 

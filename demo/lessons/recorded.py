@@ -23,6 +23,7 @@ FASTEST = 6.0  # times; beyond, a note has little left of what a pluck sounds li
 WINDOW_S = (0.5, 0.9)  # after the pluck
 PARTIALS = 8
 NEAR = 0.03  # a partial lies so near to its place, as a share: half a semitone
+STANDS_OUT = 10.0  # times the median of what lies around a partial; chosen
 ONSET = 0.1  # of the loudest sample: where the pluck begins
 LEVEL = 0.1  # RMS of the loudest tenth of a second, as the synthesis plays them
 
@@ -86,7 +87,8 @@ def settled(sound: Samples, rate: int, near: Hz) -> Hz | None:
     for number in range(1, PARTIALS + 1):
         low, high = (round(number * near * (1.0 + s * NEAR) * size / rate) for s in (-1.0, 1.0))
         peak = low + int(np.argmax(power[low : high + 1]))
-        if low < peak < high and power[peak] > 10.0 * np.median(power[low : high + 1]):
+        around = power[round((number - 0.5) * near * size / rate) : round((number + 0.5) * near * size / rate)]
+        if low < peak < high and power[peak] > STANDS_OUT * np.median(around):
             a, b, c = np.log(power[peak - 1 : peak + 2])
             found.append((peak + 0.5 * (a - c) / (a - 2.0 * b + c)) * rate / size / number)
     return Hz(float(np.median(found))) if len(found) >= 3 else None

@@ -19,8 +19,8 @@ from demo.mechanics.build import COUPLING, WIDE_COUPLING, Build, Strings
 from demo.mechanics.dimensions import SIZES
 from demo.mechanics.starts import Start, found
 from demo.players.characters import Character, Hand
+from device.config.settings import FineTuners, Settings, Size
 from device.errors import UsageError
-from device.settings import FineTuners, Settings, Size
 from dsp import Instrument, Seconds
 
 KEPT = 24  # of the best lessons so far, as parents of new ones; chosen

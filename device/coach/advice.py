@@ -14,7 +14,7 @@ from device.coach.state import Advice, Direction, Say, Turn
 from device.coach.stop import stop
 from device.coach.tuned import in_tune, sure_of_side, turn_advice
 from device.coach.turns import turn_for
-from device.settings import Settings
+from device.config.settings import Settings
 from dsp import Cents, Seconds, shifted
 
 LONE_BELOW = Cents(-100.0)  # a lone reading further below its place may be an octave or a fifth misread

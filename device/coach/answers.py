@@ -16,7 +16,7 @@ from device.coach.tuned import FINE_REACH
 from device.coach.turning import degrees_of, tension, worst_share
 from device.coach.turns import turn_for
 from device.coach.ways import has_fine_tuner
-from device.settings import Pegs
+from device.config.settings import Pegs
 from dsp import Cents, Hz, Seconds, cents, shifted
 
 PULL = Cents(5.0)  # turning other strings pulls this one so far at most, from memory

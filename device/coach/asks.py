@@ -17,7 +17,7 @@ from device.coach.turning import (
     steepest,
     turned,
 )
-from device.settings import Size
+from device.config.settings import Size
 from dsp import Cents, Hz, shifted
 
 LEARNED_MARGIN = 1.15  # a learned slope is taken so much steeper: err small

@@ -6,7 +6,7 @@ from device.coach.memory import Known, Lesson, Proof
 from device.coach.once import targets_of
 from device.coach.order import order_of
 from device.coach.state import Advice, Mark, Phase, Say, Warning  # noqa: A004 - the trade's word
-from device.settings import Settings
+from device.config.settings import Settings
 from dsp import Cents, Hz, Seconds, cents, shifted
 
 PLACE_BELOW = Cents(150.0)  # further below its place a string's identity needs proof

@@ -11,8 +11,8 @@ from device.coach.memory import Lesson
 from device.coach.once import targets_of
 from device.coach.rounds import asked_for
 from device.coach.state import Coach
+from device.config.settings import Order, Settings
 from device.events import Heard
-from device.settings import Order, Settings
 from dsp import Cents, Seconds, cents
 
 FOLLOWS_WITHIN = Cents(100.0)

@@ -12,6 +12,7 @@ from device.coach import actions
 from device.coach.once import targets_of
 from device.coach.rounds import begun
 from device.coach.state import Coach, Phase
+from device.config.settings import Settings
 from device.events import (
     Heard,
     LessonEvent,
@@ -22,7 +23,6 @@ from device.events import (
     TeacherHere,
     Tick,
 )
-from device.settings import Settings
 from dsp import Seconds
 
 Action = Callable[[Coach, LessonEvent, Settings], Coach]

@@ -2,7 +2,7 @@
 
 from device.coach.state import Advice, Amount, Direction, Say, Turn
 from device.coach.ways import away_of, push_in_needed, rotation_of
-from device.settings import Settings, Tolerance
+from device.config.settings import Settings, Tolerance
 from dsp import Cents
 
 FINE_REACH = Cents(50.0)  # a fine tuner is for the last 50 cents (common practice)

@@ -16,7 +16,7 @@ from device.coach.makes import RELATIVE_LENGTH, sizes
 from device.coach.once import Once
 from device.coach.state import Amount, Turn
 from device.coach.tuned import FINE_REACH
-from device.settings import Pegs, Settings, Size
+from device.config.settings import Pegs, Settings, Size
 from dsp import Cents, Hz, Instrument, cents, shifted
 
 SHAFT_MM = {  # diameter where the string winds on, with half the string's own; from memory

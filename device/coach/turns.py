@@ -21,7 +21,7 @@ from device.coach.turning import (
     turned,
 )
 from device.coach.ways import has_fine_tuner
-from device.settings import Order
+from device.config.settings import Order
 from dsp import Cents, Instrument, cents, shifted
 
 SCREW_HOLDS = Cents(10.0)  # beyond its reach a fine tuner in use is kept so far

@@ -18,7 +18,7 @@ from device.coach.state import Advice, Mark, Phase, Say
 from device.coach.stop import stop
 from device.coach.tuned import in_tune, sure_of_side
 from device.coach.turns import turn_for
-from device.settings import Tolerance
+from device.config.settings import Tolerance
 
 Rule = Callable[[Case], Outcome | Case | None]
 

@@ -10,7 +10,7 @@ clockwise.
 """
 
 from device.coach.state import Direction, Rotation, Turn
-from device.settings import FineTuners, Pegs, Settings
+from device.config.settings import FineTuners, Pegs, Settings
 from dsp import Instrument
 
 _OTHER = {

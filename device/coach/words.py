@@ -4,7 +4,7 @@ from dataclasses import replace
 
 from device.coach.state import Advice, Amount, Direction, Rotation, Say, Turn
 from device.coach.state import Warning as Alarm
-from device.settings import Settings
+from device.config.settings import Settings
 from dsp import Instrument, OpenString
 
 _AMOUNT = {Amount.A_HAIR: "a hair", Amount.A_LITTLE: "a little", Amount.MORE: "some more"}

@@ -14,13 +14,13 @@ from device.commands.leaving import leave
 from device.commands.microphone_trial import try_microphone
 from device.commands.run import display_of
 from device.commands.service import Service
-from device.commands.settings_file import Found, found, state_folder
+from device.commands.settings_file import LoadedSettings, load_settings, state_folder
 from device.commands.trials import Bench, bus_finding, try_buttons, try_panel, try_store
+from device.config.hardware import Hardware
 from device.errors import PartError
-from device.hardware import Hardware
 from device.parts.buttons import GpioButtons, lgpio_factory
 from device.parts.clock import MonotonicClock
-from device.parts.microphone import Microphone
+from device.parts.microphone import SoundCardMicrophone
 from device.parts.sound_library import names
 from device.parts.store import Store
 from dsp import PitchTracker
@@ -40,7 +40,7 @@ def main(arguments: argparse.Namespace) -> int:
     """Try everything; 0 when nothing is bad."""
     person, service = Person(), Service()
     folder = arguments.state or (SERVICE_STATE if SERVICE_STATE.exists() else state_folder())
-    settings = found(arguments.config, Store(folder / "settings.toml"), refusals)
+    settings = load_settings(arguments.config, Store(folder / "settings.toml"), refusals)
     bad = False
     for finding in checked(settings, folder, service, person, arguments.yes):
         print(finding.line(arguments.json), flush=True)
@@ -50,7 +50,7 @@ def main(arguments: argparse.Namespace) -> int:
 
 
 def checked(
-    settings: Found, folder: Path, service: Service, person: Person, agreed: bool
+    settings: LoadedSettings, folder: Path, service: Service, person: Person, agreed: bool
 ) -> Iterator[Finding]:
     """Everything, the service's own state first; the parts only while it does not hold them."""
     yield settings_finding(settings)
@@ -73,7 +73,7 @@ def checked(
     yield Finding("restart", again, "the service runs again" if again else "the service does not start again")
 
 
-def settings_finding(settings: Found) -> Finding:
+def settings_finding(settings: LoadedSettings) -> Finding:
     """Which file holds, and what was refused in it."""
     if settings.refusals:
         return Finding("file", False, " / ".join(settings.refusals))
@@ -97,7 +97,7 @@ def _listed(words: list[str]) -> str:
     return ", ".join(words) or "none"
 
 
-def parts_tried(settings: Found, bench: Bench) -> Iterator[Finding]:
+def parts_tried(settings: LoadedSettings, bench: Bench) -> Iterator[Finding]:
     """The microphone, the panel and the buttons."""
     hardware = settings.hardware
     yield sound_finding()
@@ -110,6 +110,6 @@ def parts_tried(settings: Found, bench: Bench) -> Iterator[Finding]:
     yield try_buttons(bench, lambda: GpioButtons(pins, lgpio_factory()), pins)
 
 
-def _microphone(hardware: Hardware) -> Microphone:
+def _microphone(hardware: Hardware) -> SoundCardMicrophone:
     wanted = hardware.microphone
-    return Microphone(wanted.name, wanted.sample_rate_hz, wanted.channel)
+    return SoundCardMicrophone(wanted.name, wanted.sample_rate_hz, wanted.channel)

@@ -67,10 +67,11 @@ def main(arguments: argparse.Namespace) -> int:
     cells = [cell for cell in _cells(arguments) if _wanted(cell, arguments)]
     if arguments.story is not None:
         return _tell(lesson(cells[0], arguments.seed, arguments.story, _hearing(arguments)))
+    hearing = _hearing(arguments)
     if not arguments.json:
         print(HEAD)
     rows = []
-    for row in _played(cells, arguments):
+    for row in _played(cells, arguments, hearing):
         print(json.dumps(row.fields()) if arguments.json else line(row), flush=True)
         rows.append(row)
     return _checked(rows) if arguments.check else 0
@@ -116,9 +117,11 @@ def _checked(rows: Sequence[Summary]) -> int:
     return 1 if broken else 0
 
 
-def _played(cells: Sequence[Cell], arguments: argparse.Namespace) -> Iterator[Summary]:
+def _played(
+    cells: Sequence[Cell], arguments: argparse.Namespace, hearing: Hearing
+) -> Iterator[Summary]:
     """Play the cells on all processors; results in order, progress on stderr where it is a terminal."""
-    play = partial(played, seed=arguments.seed, runs=arguments.runs, hearing=_hearing(arguments))
+    play = partial(played, seed=arguments.seed, runs=arguments.runs, hearing=hearing)
     workers = min(os.cpu_count() or 1, len(cells))
     with _undisturbed():
         pool = Pool(workers, initializer=_go_on)

@@ -13,7 +13,8 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from dsp import Hz, Seconds, pluck
+from dsp import Hz, Seconds
+from dsp.synthesis import pluck
 from tests.boot.root import MISSING, Machine, NotHereError, brought, built, gone, own_tests_run
 from tests.sound_server import MISSING as NO_SOUND
 from tests.sound_server import RATE, SoundServer
@@ -238,7 +239,7 @@ def test_a_panel_on_another_bus_is_allowed_by_a_drop_in(machine):
 
 
 def test_under_an_overlay_what_lies_on_a_partition_of_its_own_outlives_the_plug(machine, sound, tmp_path):
-    """As the README has it: memory over an untouched card, and a small partition for what was changed."""
+    """As `systemd/README.md` says: memory over an untouched card, a small partition for what was changed."""
     machine.off()
     partition = tmp_path / "partition"
     partition.mkdir(mode=0o700)
