@@ -16,8 +16,8 @@ from demo.players.picture import Part
 from demo.players.player import Player
 from demo.players.sight import seen
 from demo.room import Room
-from device.coach.state import Phase
 from device.events import Button
+from device.lesson.state import Phase
 from device.runtime.loop_interface import Snapshot
 from dsp import Hz, Seconds
 

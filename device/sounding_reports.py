@@ -9,10 +9,10 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from device.coach.advice import advise
-from device.coach.state import Advice, Say
 from device.coach.steps import SETTLED_AFTER, STILL_WITHIN
 from device.coach.words import sentence
 from device.config.settings import Settings
+from device.lesson.state import Advice, Say
 from dsp import Cents, Hz, Reading, Seconds, cents
 
 NEAR_OPEN_STRING = Cents(300.0)  # chosen: the most that a lesson asks to loosen; under half a fourth is 250

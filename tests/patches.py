@@ -7,8 +7,8 @@ from itertools import product
 
 from PIL import Image
 
-from device.coach.state import Amount, Direction, Rotation
 from device.config.settings import Settings
+from device.instrument.tuning_parts import Amount, Direction, Rotation
 from device.panel.screen import draw
 from tests.scenes import Shown
 

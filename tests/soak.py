@@ -14,9 +14,9 @@ from pathlib import Path
 
 import numpy as np
 
-from device.coach.state import Phase
 from device.config.settings import Settings
 from device.events import Heard
+from device.lesson.state import Phase
 from device.runtime.box_state import box_engine
 from device.runtime.loop import run
 from device.runtime.loop_interface import Parts, Snapshot

@@ -5,8 +5,8 @@ from collections.abc import Callable
 import numpy as np
 from PIL import Image
 
-from device.coach.state import Coach, Phase, StringState
 from device.errors import PartError
+from device.lesson.state import Coach, Phase, StringState
 from device.runtime.box_state import Engine
 from dsp import Reading, Seconds
 

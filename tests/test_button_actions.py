@@ -6,8 +6,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from device.coach.state import Advice, Amount, Direction, Mark, Phase, Rotation, Say, Turn
-from device.coach.state import Warning as Alarm
 from device.coach.table import advance, start
 from device.config.settings import Order, Settings, Tone
 from device.controls.button_actions import (
@@ -32,13 +30,17 @@ from device.events import (
     TeacherHere,
     Tick,
 )
+from device.instrument.tuning_parts import Amount, Direction, Rotation, TuningPart
+from device.lesson.state import Advice, Alarm, Mark, Phase, Say
 from dsp import Cents, Hz, Instrument, Seconds
 
 USUAL = Settings()
 RULES = Rules(USUAL, lambda _settings: ())
 NEXT, PREVIOUS, THIRD = Button
 COACH = start(USUAL, Seconds(0.0))
-TURN = Advice(Say.TURN, Turn.FINE_TUNER, "E5", Direction.TIGHTEN, Rotation.CLOCKWISE, amount=Amount.A_LITTLE)
+TURN = Advice(
+    Say.TURN, TuningPart.FINE_TUNER, "E5", Direction.TIGHTEN, Rotation.CLOCKWISE, amount=Amount.A_LITTLE
+)
 GUIDED = replace(COACH, phase=Phase.GUIDING, cents=Cents(-20.0), std_error_cents=Cents(0.2), advice=TURN)
 
 
@@ -161,7 +163,7 @@ def test_by_ear_first_the_reading_is_hidden_until_next_is_pressed():
     state = controls(by_ear=True)
     scene = build_scene(state, GUIDED, RULES, Seconds(1.0))
     assert scene.by_ear
-    assert (scene.coach.cents, scene.coach.advice.turn) == (None, Turn.NONE)
+    assert (scene.coach.cents, scene.coach.advice.turn) == (None, TuningPart.NONE)
     state, events = after(state, press(NEXT), coach=GUIDED)
     assert events == ()
     assert build_scene(state, GUIDED, RULES, Seconds(1.0)).coach == GUIDED

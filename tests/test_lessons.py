@@ -19,7 +19,6 @@ from demo.lessons.cells import (
     COUNTED,
     Cell,
     Hearing,
-    PegRule,
     Readings,
     Told,
     all_cells,

@@ -4,8 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from device.coach.state import Advice, Phase
-from device.coach.state import Warning as Alarm
+from device.lesson.state import Advice, Alarm, Phase
 from device.panel.scene import Fault, MenuView, Scene, scene_of
 from device.panel.screen import draw
 from dsp import Seconds

@@ -6,13 +6,7 @@ from itertools import pairwise
 import pytest
 from PIL import Image
 
-from device.coach.state import (
-    Advice,
-    Mark,
-    Phase,
-    Say,
-)
-from device.coach.state import Warning as Alarm
+from device.lesson.state import Advice, Alarm, Mark, Phase, Say
 from device.panel.drawing import heads, lettering, pegs, tailpiece
 from device.panel.drawing.plate import Plate
 from device.panel.scene import Fault

@@ -7,15 +7,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from PIL import ImageChops
 
-from device.coach.state import (
-    Amount,
-    Direction,
-    Mark,
-    Phase,
-    Say,
-    Turn,
-)
 from device.config.settings import Settings, Tone
+from device.instrument.tuning_parts import Amount, Direction, TuningPart
+from device.lesson.state import Mark, Phase, Say
 from device.panel.drawing import key_caps
 from device.panel.drawing.lettering import words
 from device.panel.drawing.string_strip import instrument_and_pitch, shown_cents
@@ -70,7 +64,7 @@ def test_half_filled_is_half_filled():
 
 @pytest.mark.parametrize("amount", list(Amount))
 def test_cents_that_are_not_known_are_not_shown_as_a_number(amount):
-    known = turn("A4", Turn.FINE_TUNER, Direction.TIGHTEN, amount, 0.0)
+    known = turn("A4", TuningPart.FINE_TUNER, Direction.TIGHTEN, amount, 0.0)
     coach = replace(known.scene.coach, cents=None, std_error_cents=None)
     unknown = draw(replace(known.scene, coach=coach), BEGIN)
     figures = (62, 53, 128, 64)
@@ -127,7 +121,7 @@ def test_what_is_not_as_in_the_file_is_turned_over_while_waiting():
 
 
 def test_a_pluck_that_is_not_followed_says_so_even_beside_a_turn():
-    shown = turn("A4", Turn.FINE_TUNER, Direction.TIGHTEN, Amount.A_LITTLE, -20.0).scene
+    shown = turn("A4", TuningPart.FINE_TUNER, Direction.TIGHTEN, Amount.A_LITTLE, -20.0).scene
     said = {draw(replace(shown, unfollowed=True), Seconds(0.5 * i)).tobytes() for i in range(8)}
     assert len(said) == 1
     assert draw(shown, BEGIN).tobytes() not in said

@@ -4,8 +4,9 @@ from dataclasses import replace
 
 import pytest
 
-from device.coach.state import Direction, Say, Turn
 from device.config.settings import Settings
+from device.instrument.tuning_parts import Direction, TuningPart
+from device.lesson.state import Say
 from device.sounding_reports import last_sure, report_on, sounding_reports
 from dsp import Cents, Hz, Reading, Seconds, shifted
 
@@ -83,14 +84,14 @@ def test_a_flat_string_is_tightened_by_its_fine_tuner():
     sounding = report_on(heard(-20.0), Settings())
     assert (sounding.string, sounding.heard) == ("A4", "A4")
     assert sounding.cents == pytest.approx(-20.0)
-    assert (sounding.advice.turn, sounding.advice.direction) == (Turn.FINE_TUNER, Direction.TIGHTEN)
+    assert (sounding.advice.turn, sounding.advice.direction) == (TuningPart.FINE_TUNER, Direction.TIGHTEN)
     assert not sounding.in_tune
 
 
 def test_a_string_inside_the_tolerance_is_in_tune():
     sounding = report_on(heard(1.0), Settings())
     assert sounding.in_tune
-    assert sounding.advice.turn is Turn.NONE
+    assert sounding.advice.turn is TuningPart.NONE
 
 
 @pytest.mark.parametrize(("cents", "near"), [(-650.0, False), (-290.0, True), (290.0, True), (310.0, False)])
@@ -101,7 +102,7 @@ def test_what_is_near_no_open_string_is_meant_for_none(cents, near):
     assert sounding.string == (outermost if near else None)
     if not near:
         assert sounding.cents is None
-        assert sounding.advice.turn is Turn.NONE
+        assert sounding.advice.turn is TuningPart.NONE
         assert sounding.sentence == (
             f"No open string is near: this lies {abs(cents):.0f} cents "
             f"{'above' if cents > 0 else 'below'} {outermost}."
@@ -112,7 +113,7 @@ def test_the_d_heard_while_the_a_is_meant_asks_for_no_turn():
     sounding = report_on(heard(0.0, target=Settings().targets["D4"]), Settings(), fixed="A4")
     assert (sounding.string, sounding.heard) == ("A4", "D4")
     assert sounding.cents == pytest.approx(-700.0)
-    assert (sounding.advice.say, sounding.advice.turn) == (Say.OTHER_STRING, Turn.NONE)
+    assert (sounding.advice.say, sounding.advice.turn) == (Say.OTHER_STRING, TuningPart.NONE)
 
 
 def test_a_fast_sound_card_is_corrected():

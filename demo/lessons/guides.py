@@ -15,9 +15,9 @@ from demo.mechanics.geometry import Spin
 from demo.players.picture import Asks, Part, Picture, PicturedTurn
 from demo.players.sight import seen
 from device.coach import table
-from device.coach.state import Coach
 from device.config.settings import Settings
 from device.events import Heard, LessonEvent, NextString
+from device.lesson.state import Coach
 from dsp import Cents, Seconds, cents
 
 SCREW_KNOWN = 0.8  # share of players who know which way a screw raises; invented

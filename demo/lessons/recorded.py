@@ -87,7 +87,9 @@ def settled(sound: Samples, rate: int, near: Hz) -> Hz | None:
     for number in range(1, PARTIALS + 1):
         low, high = (round(number * near * (1.0 + s * NEAR) * size / rate) for s in (-1.0, 1.0))
         peak = low + int(np.argmax(power[low : high + 1]))
-        around = power[round((number - 0.5) * near * size / rate) : round((number + 0.5) * near * size / rate)]
+        around = power[
+            round((number - 0.5) * near * size / rate) : round((number + 0.5) * near * size / rate)
+        ]
         if low < peak < high and power[peak] > STANDS_OUT * np.median(around):
             a, b, c = np.log(power[peak - 1 : peak + 2])
             found.append((peak + 0.5 * (a - c) / (a - 2.0 * b + c)) * rate / size / number)

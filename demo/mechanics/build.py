@@ -35,6 +35,7 @@ RETUNED_AT_MOST = 300.0  # cents; beyond, a string made for that note is fitted 
 COUPLING: Range = (0.01, 0.04)  # of a string's change, off each other; the design's figure
 WIDE_COUPLING: Range = (0.01, 0.10)  # as loose bodies may have it; invented
 JUMP_CENTS: Range = (5.0, 20.0)  # of a peg that sticks; the design's figure
+AT_AN_END = 1 / 30  # share of fine tuners screwed right in or backed right out; invented
 SLIPS_PUSHED: Range = (0.0, 0.06)  # share of a wooden peg's turns; invented
 SLIPS_UNPUSHED: Range = (0.2, 0.6)  # the same where it is not pushed in; invented
 
@@ -229,7 +230,7 @@ def _peg(build: Build, position: int, frame: Frame, draw: Draw) -> Peg:
 
 
 def _screw(build: Build, position: int, draw: Draw) -> Screw | None:
-    """The fine tuner, anywhere on its travel, at an end once in ten."""
+    """The fine tuner, anywhere on its travel, at an end once in thirty."""
     highest = position == len(build.strings) - 1
     if FRAMES[build.kind].teeth is not None or not (
         build.screws == "all" or (build.screws == "highest" and highest)
@@ -239,7 +240,7 @@ def _screw(build: Build, position: int, draw: Draw) -> Screw | None:
     travel = thread * lever * draw.between(SCREW_TURNS)
     share = 0.5
     if draw.worn:
-        share = round(draw.between((0.0, 1.0))) if draw.happens(0.1) else draw.between((0.0, 1.0))
+        share = round(draw.between((0.0, 1.0))) if draw.happens(AT_AN_END) else draw.between((0.0, 1.0))
     return Screw(thread * lever, travel, share * travel)
 
 

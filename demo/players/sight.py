@@ -2,11 +2,11 @@
 
 from demo.mechanics.geometry import Spin
 from demo.players.picture import Asks, Part, Picture, PicturedTurn
-from device.coach.state import Advice, Amount, Coach, Direction, Mark, Phase, Rotation, Say, Turn
-from device.coach.state import Warning as Alarm
+from device.instrument.tuning_parts import Amount, Direction, Rotation, TuningPart
+from device.lesson.state import Advice, Alarm, Coach, Mark, Phase, Say
 
 SPIN = {Rotation.CLOCKWISE: Spin.CLOCKWISE, Rotation.COUNTER_CLOCKWISE: Spin.COUNTER_CLOCKWISE}
-PART = {Turn.PEG: Part.PEG, Turn.FINE_TUNER: Part.SCREW}
+PART = {TuningPart.PEG: Part.PEG, TuningPart.FINE_TUNER: Part.SCREW}
 DEGREES: dict[tuple[Part, Amount], float] = {  # where the picture gives no length, what a hand takes it for
     (Part.PEG, Amount.A_HAIR): 2.0,
     (Part.PEG, Amount.A_LITTLE): 6.0,
@@ -45,7 +45,7 @@ def _asks(coach: Coach) -> Asks:
         return Asks.STOP if advice.warning is Alarm.STOP else Asks.PLUCK
     if coach.phase in {Phase.LISTENING, Phase.RIGHT}:
         return Asks.NOTHING
-    if advice.turn is not Turn.NONE and advice.direction is not Direction.NONE:
+    if advice.turn is not TuningPart.NONE and advice.direction is not Direction.NONE:
         return Asks.TURN
     if advice.say in GROWN_UP:
         return Asks.GROWN_UP

@@ -15,11 +15,11 @@ from demo.pictures import check_animation, check_folder, save_animation, save_pi
 from demo.players.characters import CHARACTERS
 from demo.scenario import PUPILS, Pupil
 from demo.show import Show, Stage, heard, simulated
-from device.coach.state import Phase
 from device.commands.leaving import leave
 from device.commands.options import add_settings, given, settings_of
 from device.config.settings import Settings
 from device.errors import UsageError
+from device.lesson.state import Phase
 from device.ports import Clock
 from device.runtime.loop_interface import Snapshot
 from dsp import Seconds

@@ -117,9 +117,7 @@ def _checked(rows: Sequence[Summary]) -> int:
     return 1 if broken else 0
 
 
-def _played(
-    cells: Sequence[Cell], arguments: argparse.Namespace, hearing: Hearing
-) -> Iterator[Summary]:
+def _played(cells: Sequence[Cell], arguments: argparse.Namespace, hearing: Hearing) -> Iterator[Summary]:
     """Play the cells on all processors; results in order, progress on stderr where it is a terminal."""
     play = partial(played, seed=arguments.seed, runs=arguments.runs, hearing=hearing)
     workers = min(os.cpu_count() or 1, len(cells))

@@ -53,6 +53,15 @@ class StringSet(Enum):
     PLAIN_GUT_E = "plain-gut-e"
 
 
+class Cores(Enum):
+    """What carries the load inside the wound strings; unknown means that all of them are possible."""
+
+    UNKNOWN = "unknown"
+    GUT = "gut"
+    SYNTHETIC = "synthetic"
+    STEEL = "steel"
+
+
 class Tolerance(Enum):
     """How near is right."""
 
@@ -106,6 +115,7 @@ class Settings:
     pegs: Pegs = Pegs.WOODEN
     left_handed: bool = False
     string_set: StringSet = StringSet.STEEL
+    cores: Cores = Cores.UNKNOWN
     tolerance: Tolerance = Tolerance.BEGINNER
     pegs_by_grown_up: bool = True
     order: Order = Order.HIGH_TO_LOW

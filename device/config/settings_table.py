@@ -2,6 +2,7 @@
 
 from device.config.config_tables import Key, Table
 from device.config.settings import (
+    Cores,
     FineTuners,
     Order,
     Pegs,
@@ -34,6 +35,13 @@ SETTINGS = Table(
         Key("pegs", Choice(Pegs), _USUAL.pegs, "what the pegs are"),
         Key("left_handed", Flag(), _USUAL.left_handed, "the instrument is strung for the left hand"),
         Key("string_set", Choice(StringSet), _USUAL.string_set, "what the violin's E is made of"),
+        Key(
+            "cores",
+            Choice(Cores),
+            _USUAL.cores,
+            "the cores of the wound strings; unknown takes more plucks, to be safe with any of them",
+            file_only=True,
+        ),
         Key("tolerance", Choice(Tolerance), _USUAL.tolerance, "how near is right: 8, 5 or 2 cents"),
         Key("pegs_by_grown_up", Flag(), _USUAL.pegs_by_grown_up, "only a grown-up turns the pegs"),
         Key("order", Choice(Order), _USUAL.order, "the order in which the strings are asked for"),

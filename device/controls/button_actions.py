@@ -14,7 +14,6 @@ compares `settings` and `sound` before and after, and does what changed.
 from collections.abc import Iterable
 from dataclasses import dataclass, fields, replace
 
-from device.coach.state import Coach
 from device.config.settings import Order, Settings
 from device.controls import menu as pages
 from device.controls.menu import Menu, Rules
@@ -32,6 +31,7 @@ from device.events import (
     StartOver,
     TeacherHere,
 )
+from device.lesson.state import Coach
 from device.panel.scene import Fault, Scene, gives_reading_away, scene_of, with_reading_hidden
 from dsp import Seconds
 

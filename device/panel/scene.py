@@ -8,8 +8,8 @@ keeps a string from harm, are shown as always.
 from dataclasses import dataclass, replace
 from enum import Enum
 
-from device.coach.state import Advice, Coach, Mark, Phase, Say
 from device.config.settings import Settings
+from device.lesson.state import Advice, Coach, Mark, Phase, Say
 
 _GIVES_READING_AWAY = frozenset({Say.TURN, Say.TURN_ON, Say.COME_UP, Say.RIGHT, Say.PLUCK_AGAIN})
 """Advice that gives the reading away. What is not listed (other string, wrong peg, slipped peg, a

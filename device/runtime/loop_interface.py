@@ -6,10 +6,10 @@ It is given its parts, the functions that open them again, and what the box find
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from device.coach.state import Coach
 from device.config.settings import Settings
 from device.controls.menu import Rules
 from device.events import LessonEvent
+from device.lesson.state import Coach
 from device.panel.scene import Scene
 from device.ports import Buttons, Clock, Microphone, Panel, Speaker
 from device.runtime.reconnect import Note, ignore

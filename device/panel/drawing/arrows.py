@@ -15,7 +15,7 @@ from dataclasses import dataclass
 
 from PIL import Image
 
-from device.coach.state import Amount, Rotation
+from device.instrument.tuning_parts import Amount, Rotation
 from device.panel.drawing.plate import INK, Plate, Point, cached, on_clock
 
 DrawnTurn = tuple[Rotation, Amount]

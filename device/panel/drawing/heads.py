@@ -2,7 +2,7 @@
 
 from PIL import Image
 
-from device.coach.state import Amount
+from device.instrument.tuning_parts import Amount
 from device.panel.drawing.lettering import words
 from device.panel.drawing.plate import INK, Plate, cached
 

@@ -2,8 +2,9 @@
 
 from PIL import Image
 
-from device.coach.state import Phase, Say, Turn
 from device.config.settings import Order
+from device.instrument.tuning_parts import TuningPart
+from device.lesson.state import Phase, Say
 from device.panel.drawing import lettering, notices, pluck_field, string_strip, turn_field
 from device.panel.drawing.plate import INK
 from device.panel.drawing.player_view import View, view_of
@@ -43,7 +44,7 @@ def _field(  # noqa: PLR0911 - one return a kind of advice
     advice = scene.coach.advice
     if scene.coach.phase is Phase.RIGHT or advice.say is Say.RIGHT:
         return notices.well_done()
-    if advice.turn is not Turn.NONE and place is not None:
+    if advice.turn is not TuningPart.NONE and place is not None:
         return turn_field.field(scene, view, place, at)
     if scene.by_ear:
         return pluck_field.by_ear(view, place)

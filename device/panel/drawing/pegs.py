@@ -9,7 +9,7 @@ from enum import IntEnum
 
 from PIL import Image
 
-from device.coach.state import Amount, Rotation
+from device.instrument.tuning_parts import Amount, Rotation
 from device.panel.drawing import arrows
 from device.panel.drawing.plate import INK, Plate, cached
 

@@ -2,8 +2,8 @@
 
 from dataclasses import dataclass
 
-from device.coach.state import Coach
 from device.config.settings import Settings
+from device.lesson.state import Coach
 from dsp import Instrument
 
 _HELD_FROM_BEHIND = frozenset({Instrument.CELLO, Instrument.DOUBLE_BASS})

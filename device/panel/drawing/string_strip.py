@@ -2,8 +2,9 @@
 
 from PIL import Image
 
-from device.coach.state import Advice, Amount, Mark, Phase, Say, Turn
 from device.config.settings import Settings
+from device.instrument.tuning_parts import Amount, TuningPart
+from device.lesson.state import Advice, Mark, Phase, Say
 from device.panel.drawing import key_caps, turn_reasons
 from device.panel.drawing.lettering import number, words
 from device.panel.drawing.plate import INK, Plate, cached
@@ -58,7 +59,7 @@ def _figures(picture: Image.Image, scene: Scene, at: Seconds) -> None:
     """Cents, or a few words; of a turn both by turns, the cents with the sign of why."""
     coach = scene.coach
     cents, texts = shown_cents(coach.cents, coach.std_error_cents), captions(scene)
-    turns = coach.advice.turn is not Turn.NONE
+    turns = coach.advice.turn is not TuningPart.NONE
     shown: tuple[str | None, ...] = (*texts, None) if turns else (None,)
     if cents is None or scene.unfollowed:
         shown = texts
@@ -135,7 +136,7 @@ def captions(scene: Scene) -> tuple[str, ...]:
     coach, advice = scene.coach, scene.coach.advice
     if scene.unfollowed:
         return ("too soft",)
-    if advice.turn is not Turn.NONE:
+    if advice.turn is not TuningPart.NONE:
         return _of_a_turn(advice)
     if scene.by_ear:
         return ("by ear", "next: show")
@@ -150,7 +151,7 @@ def _of_a_turn(advice: Advice) -> tuple[str, ...]:
     """Why; or of a plain turn of a peg how far and which way, since it turns by so little."""
     if advice.say in _SHORT:
         return (_SHORT[advice.say],)
-    if advice.turn is not Turn.PEG:
+    if advice.turn is not TuningPart.PEG:
         return ()
     far = () if advice.amount is None else (_AMOUNT[advice.amount],)
     way = () if advice.away is None else ("away" if advice.away else "towards you",)

@@ -6,7 +6,7 @@ they are, so that its place among them can be counted.
 
 from PIL import Image
 
-from device.coach.state import Amount, Rotation
+from device.instrument.tuning_parts import Amount, Rotation
 from device.panel.drawing import arrows
 from device.panel.drawing.plate import Plate, cached
 

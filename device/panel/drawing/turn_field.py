@@ -2,7 +2,8 @@
 
 from PIL import Image
 
-from device.coach.state import Advice, Amount, Direction, Say, Turn
+from device.instrument.tuning_parts import Amount, Direction, TuningPart
+from device.lesson.state import Advice, Say
 from device.panel.drawing import heads, pegs, people, tailpiece, track
 from device.panel.drawing.plate import INK
 from device.panel.drawing.player_view import View
@@ -18,9 +19,9 @@ def field(scene: Scene, view: View, place: int, at: Seconds) -> Image.Image:
     advice = scene.coach.advice
     amount = advice.amount or Amount.A_HAIR
     fat = advice.say is Say.TURN_ON and int(at / PULSE_S) % 2 == 1
-    if advice.rotation is None or (advice.turn is Turn.PEG and view.count != pegs.COUNT):
+    if advice.rotation is None or (advice.turn is TuningPart.PEG and view.count != pegs.COUNT):
         return heads.machine_head(place, view.count, advice.direction is Direction.TIGHTEN, amount)
-    if advice.turn is Turn.PEG:
+    if advice.turn is TuningPart.PEG:
         return pegs.peg(place, advice.rotation, amount, _push(advice), fat)
     whole = Image.new("1", (WIDTH, HEIGHT))
     whole.paste(INK, (0, 0), _beside(scene))

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from enum import Enum
 
 from device.coach.memory import NOTHING, Memory
+from device.instrument.tuning_parts import Amount, Direction, Rotation, TuningPart
 from dsp import Cents, Seconds
 
 
@@ -17,38 +18,7 @@ class Phase(Enum):
     FINISHED = "finished"  # every string was asked for; the end picture
 
 
-class Turn(Enum):
-    """What a hand turns; on a double bass the peg is a machine head."""
-
-    NONE = "none"
-    FINE_TUNER = "fine-tuner"
-    PEG = "peg"
-
-
-class Direction(Enum):
-    """What the turn does to the string."""
-
-    NONE = "none"
-    TIGHTEN = "tighten"
-    LOOSEN = "loosen"
-
-
-class Rotation(Enum):
-    """Seen by whoever faces the head of what is turned."""
-
-    CLOCKWISE = "clockwise"
-    COUNTER_CLOCKWISE = "counter-clockwise"
-
-
-class Amount(Enum):
-    """About how far to turn before the next pluck."""
-
-    A_HAIR = "a-hair"
-    A_LITTLE = "a-little"
-    MORE = "more"
-
-
-class Warning(Enum):  # noqa: A001 - the trade's word; the built-in is never used here
+class Alarm(Enum):
     """What takes the whole panel."""
 
     STOP = "stop"  # near the breaking load: take the hand away
@@ -93,7 +63,7 @@ class Advice:
     """One thing to do, or one thing to know. No turn is the answer whenever in doubt."""
 
     say: Say = Say.PLUCK
-    turn: Turn = Turn.NONE
+    turn: TuningPart = TuningPart.NONE
     string: str | None = None  # whose fine tuner or peg; None when there is no turn
     direction: Direction = Direction.NONE
     rotation: Rotation | None = None  # None without a turn, and for machine heads
@@ -102,7 +72,7 @@ class Advice:
     degrees: float | None = None  # what `amount` stands for, of the peg or screw; None without a turn
     push_in: bool = False  # a wooden peg: push it in while turning
     heard: str | None = None  # the other open string it sounded like
-    warning: Warning | None = None
+    warning: Alarm | None = None
 
 
 @dataclass(frozen=True, slots=True)
