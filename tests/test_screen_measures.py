@@ -8,6 +8,7 @@ a thing: shapes are found again in the picture as patches of touching lit pixels
 import pytest
 
 from device.instrument.tuning_parts import Amount, Direction, TuningPart
+from tests.each import each
 from tests.patches import (
     BOTH_WAYS,
     LETTER,
@@ -42,7 +43,7 @@ def test_the_letter_is_40_pixels_high(name):
 @pytest.mark.parametrize("box", [VIOLIN, VIOLA, CELLO, FIVE, SCORDATURA, LEFT_HANDED], ids=named)
 @pytest.mark.parametrize(("direction", "amount"), BOTH_WAYS)
 def test_a_fine_tuner_is_27_and_its_arrow_40_pixels_high(box, direction, amount):
-    for string in box.targets:
+    for string in each(box.targets):
         screw, arrow = screw_and_arrow(
             picture_of(turn(string, TuningPart.FINE_TUNER, direction, amount, -20.0, settings=box))
         )
@@ -53,7 +54,7 @@ def test_a_fine_tuner_is_27_and_its_arrow_40_pixels_high(box, direction, amount)
 @pytest.mark.parametrize("box", [VIOLIN, CELLO], ids=named)
 @pytest.mark.parametrize(("direction", "amount"), BOTH_WAYS)
 def test_a_pegbox_is_27_and_its_arrows_together_40_pixels_high(box, direction, amount):
-    for string in box.targets:
+    for string in each(box.targets):
         picture = picture_of(turn(string, TuningPart.PEG, direction, amount, -120.0, settings=box))
         _, arrows = head_and_arrows(picture)
         assert pegbox(picture).size[1] >= TURNED_HIGH

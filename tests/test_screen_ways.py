@@ -12,6 +12,7 @@ from device.instrument.tuning_parts import Amount, Direction, Rotation, TuningPa
 from device.lesson.state import Advice, Phase, Say
 from device.panel.screen import draw
 from dsp import OPEN_STRINGS, Instrument, Seconds
+from tests.each import each
 from tests.patches import (
     BOTH_WAYS,
     FIELD,
@@ -37,7 +38,7 @@ ends = pytest.mark.parametrize("direction", [Direction.TIGHTEN, Direction.LOOSEN
 @pytest.mark.parametrize(("direction", "amount"), BOTH_WAYS)
 def test_a_fine_tuners_arrow_goes_clockwise_to_tighten(box, direction, amount):
     """Clockwise raises the pitch: common practice, on every instrument and either hand."""
-    for string in box.targets:
+    for string in each(box.targets):
         screw, arrow = screw_and_arrow(
             picture_of(turn(string, TuningPart.FINE_TUNER, direction, amount, -20.0, settings=box))
         )
@@ -66,7 +67,7 @@ def _cross(a: tuple[float, float, float], b: tuple[float, float, float]) -> tupl
 @pytest.mark.parametrize("box", [VIOLIN, VIOLA, CELLO, LEFT_HANDED, LEFT_CELLO], ids=named)
 @pytest.mark.parametrize(("direction", "amount"), BOTH_WAYS)
 def test_a_pegs_arrows_turn_as_geometry_says_for_the_side_they_are_drawn_on(box, direction, amount):
-    for string in box.targets:
+    for string in each(box.targets):
         picture = picture_of(turn(string, TuningPart.PEG, direction, amount, -120.0, settings=box))
         head, arrows = head_and_arrows(picture)
         left = head.middle[0] < pegbox(picture).middle[0]
@@ -78,7 +79,7 @@ def test_a_pegs_arrows_turn_as_geometry_says_for_the_side_they_are_drawn_on(box,
 @ends
 def test_the_near_side_of_a_peg_goes_up_when_it_turns_away(box, direction):
     """Near is the pegbox's side of the head for whoever sits before it: up in front, over the top, away."""
-    for string in box.targets:
+    for string in each(box.targets):
         picture = picture_of(turn(string, TuningPart.PEG, direction, Amount.MORE, -120.0, settings=box))
         head, arrows = head_and_arrows(picture)
         box_is_right = head.middle[0] < pegbox(picture).middle[0]
@@ -215,7 +216,7 @@ def test_another_string_is_named_over_a_cross_and_rings_where_it_lies(heard, ask
 @pytest.mark.parametrize("box", [VIOLIN, CELLO, FIVE], ids=named)
 def test_only_the_screw_to_turn_is_filled(box):
     """The arrow, the rim and the middle of the big head are thick; all the rest are thin lines."""
-    for string in box.targets:
+    for string in each(box.targets):
         picture = picture_of(
             turn(string, TuningPart.FINE_TUNER, Direction.TIGHTEN, Amount.A_LITTLE, -20.0, settings=box)
         )

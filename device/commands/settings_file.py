@@ -8,9 +8,8 @@ from pathlib import Path
 from device.config.config_tables import parse_tables
 from device.config.hardware import Hardware, read_hardware
 from device.config.saved_settings import changes_to_save, from_text, to_text
-from device.config.settings import Settings
+from device.config.settings import Refuse, Settings
 from device.config.settings_layers import LayeredSettings, layer_settings
-from device.controls.menu import Refuse
 from device.errors import PartError, SettingError
 from device.parts.store import Store
 from device.runtime.reconnect import Note

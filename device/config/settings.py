@@ -1,5 +1,6 @@
 """Defines what a player or a teacher may choose; `device.config.settings_table` says how it is written."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from enum import Enum
 
@@ -157,3 +158,7 @@ class Settings:
     def press_times(self) -> PressTimes:
         """How long a press must last to count as what."""
         return PressTimes(self.debounce_s, self.hold_s, self.chord_s)
+
+
+Refuse = Callable[[Settings], tuple[str, ...]]
+"""Says in sentences what is wrong with settings as a whole; says nothing when they are safe."""

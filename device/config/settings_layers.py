@@ -9,9 +9,8 @@ from dataclasses import dataclass, replace
 
 from device.config.config_tables import read_table
 from device.config.saved_settings import SavedSettings, from_text, with_changes
-from device.config.settings import Settings
+from device.config.settings import Refuse, Settings
 from device.config.settings_table import SETTINGS
-from device.controls.menu import Refuse
 
 _SAFE = Settings()
 

@@ -80,7 +80,6 @@ class _Loop:
         self._panel_out = PanelOut(self._panel, engine.draw)
         self._tone_out = ToneOut(ReconnectingPart("loudspeaker", parts.speaker, reopen.speaker, note))
         self._state = initial(settings, engine, now)
-        self._ticks = 0
         if around.wrong_settings:
             self._state = self._state.with_fault(Fault.WRONG_SETTINGS, now)
 
@@ -95,7 +94,6 @@ class _Loop:
         self._note_left_out(before.presses.left_out)
         scene = self._state.scene(self._rules, at)
         self._panel_out.show(scene, at)
-        self._ticks += 1
         return Snapshot(at, events, scene, self._health())
 
     def close(self) -> None:
@@ -152,7 +150,6 @@ class _Loop:
 
     def _health(self) -> Health:
         return Health(
-            ticks=self._ticks,
             readings=self._audio_in.readings,
             pictures=self._panel_out.pictures,
             dropped_s=self._audio_in.dropped_s,

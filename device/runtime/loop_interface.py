@@ -55,7 +55,6 @@ class Surroundings:
 class Health:
     """Counts since the start, for `wallpeg check` and the service's status line."""
 
-    ticks: int = 0
     readings: int = 0
     pictures: int = 0  # sent to the panel
     dropped_s: Seconds = Seconds(0.0)  # sound thrown away because it came too late
