@@ -36,12 +36,12 @@ from demo.players.actions import Pluck
 from demo.players.characters import CHARACTERS
 from demo.scenario import build_of
 from device.__main__ import main
+from device.commands.lessons import read_sound
 from device.config.settings import FineTuners, Pegs, Settings, StringSet
 from device.events import Heard, Plucked
 from dsp import Cents, Hz, Instrument, Seconds, cents, shifted
 
 ROOT = Path(__file__).parent.parent
-RECORDED = ROOT.parent / "shared" / "data" / "recorded" / "guitar_plucked"
 FIELDS = ["start", "player", "guide", "pegs", "strings", *COUNTED]
 REAL = Hearing(Readings.REAL)
 
@@ -263,10 +263,9 @@ def test_a_recorded_string_settles_where_its_partials_stand():
     assert cents(settled(np.float32(sound_made), 44100, Hz(220.0)), Hz(221.3)) == pytest.approx(0.0, abs=0.3)
 
 
-@pytest.mark.skipif(not RECORDED.is_dir(), reason="the folder of recorded plucks is not there")
-def test_a_recorded_pluck_sounds_the_pitch_of_the_moment():
+def test_a_recorded_pluck_sounds_the_pitch_of_the_moment(recorded):
     """Heard by the real tracker within three cents: its errors and the recording's truth together."""
-    sounds = RecordedSounds(RECORDED, random.Random(2))
+    sounds = RecordedSounds(recorded / "guitar_plucked", read_sound, random.Random(2))
     readings = TrackerReadings(Settings(), 3, sounds)
     off = []
     for pitch in (436.0, 438.0, 440.0, 442.0, 444.0, 446.0):

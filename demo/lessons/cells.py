@@ -15,7 +15,7 @@ from demo.lessons.ears import RoomEars, TableReadings, TrackerReadings
 from demo.lessons.guides import BareNumber, CoachGuide, Guide
 from demo.lessons.lesson import SimLesson
 from demo.lessons.outcome import LessonOutcome
-from demo.lessons.recorded import RecordedSounds
+from demo.lessons.recorded import ReadFile, RecordedSounds
 from demo.mechanics.build import Build, Strings
 from demo.mechanics.geometry import Seat
 from demo.mechanics.instrument import SimInstrument
@@ -68,6 +68,7 @@ class Hearing:
 
     readings: Readings = Readings.TABLE
     recorded: Path | None = None  # a folder of recorded plucks, in place of the synthesis
+    read: ReadFile | None = None  # how its files are read
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,7 +152,9 @@ def staged(  # noqa: PLR0913 - everything that meets in a lesson, one thing a pa
             instrument, player, on_the_wall, RoomEars(TableReadings(hand), settings, hand), settings
         )
     seed = hand.randrange(1 << 30)
-    sounds = None if hearing.recorded is None else RecordedSounds(hearing.recorded, hand)
+    sounds = None
+    if hearing.recorded is not None and hearing.read is not None:
+        sounds = RecordedSounds(hearing.recorded, hearing.read, hand)
     ears = RoomEars(TrackerReadings(settings, seed, sounds), settings, hand)
     return SimLesson(instrument, player, on_the_wall, ears, settings)
 

@@ -264,12 +264,12 @@ def _sticking(instrument: SimInstrument, string: SimString, build: Build, draw: 
 
 
 def cents_per_degree(instrument: SimInstrument, name: str, *, by_screw: bool = False) -> Cents:
-    """How far one degree of a string's peg, or of its screw, raises it now."""
+    """How far one degree of a string's peg, or of its screw, moves it now: tried a little way down."""
     by = 0.1
     if by_screw:
-        after = instrument.turn_screw(name, Spin.CLOCKWISE, by)
+        after = instrument.turn_screw(name, Spin.COUNTER_CLOCKWISE, by)
     else:
         shaft = instrument.string(name).peg.shaft
-        after = instrument.turn_peg(name, next(spin for spin in Spin if shaft.winding(spin) > 0), by)
+        after = instrument.turn_peg(name, next(spin for spin in Spin if shaft.winding(spin) < 0), by)
     before, now = instrument.pitch(name), after.pitch(name)
-    return Cents(cents(now, before) / by if before is not None and now is not None else 0.0)
+    return Cents(cents(before, now) / by if before is not None and now is not None else 0.0)

@@ -11,6 +11,8 @@ from functools import partial
 from multiprocessing import Pool
 from pathlib import Path
 
+import numpy as np
+
 from demo.lessons.cells import Cell, Hearing, PegRule, Readings, Summary, Told, all_cells, lesson, played
 from demo.lessons.lesson import SimLesson
 from demo.lessons.search import Found, for_minutes, search, trial_of
@@ -18,6 +20,7 @@ from demo.mechanics.build import Strings
 from demo.mechanics.starts import Start
 from demo.players.characters import CHARACTERS
 from device.errors import UsageError
+from dsp import Samples
 
 MOST_RUNS = 10_000  # a cell; some hours
 MOST_MINUTES = 600.0
@@ -106,7 +109,15 @@ def _hearing(arguments: argparse.Namespace) -> Hearing:
     if arguments.recorded is not None and not arguments.recorded.is_dir():
         raise UsageError(f"--recorded {arguments.recorded} is no folder: name one that holds recorded plucks")
     real = arguments.recorded is not None or arguments.readings == Readings.REAL.value
-    return Hearing(Readings.REAL if real else Readings.TABLE, arguments.recorded)
+    return Hearing(Readings.REAL if real else Readings.TABLE, arguments.recorded, read_sound)
+
+
+def read_sound(path: Path) -> tuple[Samples, int]:
+    """Samples, mono, and sample rate of a sound file."""
+    from device.parts.recording import open_recording  # noqa: PLC0415 - soundfile, only here
+
+    recording = open_recording(path)
+    return np.concatenate(list(recording.blocks())), recording.sample_rate_hz
 
 
 def _checked(rows: Sequence[Summary]) -> int:
