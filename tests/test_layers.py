@@ -65,7 +65,7 @@ ROOMS = (
     room(
         "device.parts",
         *("device.errors", "device.events", "device.ports", "dsp", "numpy", "PIL", *DRIVERS, *PLAIN),
-        *("contextlib", "ctypes", "os", "pathlib", "queue", "socket", "stat", "tempfile"),
+        *("contextlib", "ctypes", "errno", "os", "pathlib", "queue", "socket", "stat", "tempfile"),
         *("threading", "time", "types"),
     ),
     room("device.commands", "device", "dsp", "demo", "numpy", "PIL", "matplotlib", *sys.stdlib_module_names),

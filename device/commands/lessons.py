@@ -1,4 +1,4 @@
-"""`wallpeg lessons`: simulated lessons in a closed loop, as a table of what came of them."""
+"""`wallpeg lessons` runs simulated lessons in a closed loop and prints what came of them."""
 
 import argparse
 import json
@@ -72,7 +72,7 @@ def main(arguments: argparse.Namespace) -> int:
         return _tell(lesson(cells[0], arguments.seed, arguments.story, _hearing(arguments)))
     hearing = _hearing(arguments)
     if not arguments.json:
-        print(HEAD)
+        print(LESSONS_HEAD)
     rows = []
     for row in _played(cells, arguments, hearing):
         print(json.dumps(row.fields()) if arguments.json else line(row), flush=True)
@@ -80,7 +80,7 @@ def main(arguments: argparse.Namespace) -> int:
     return _checked(rows) if arguments.check else 0
 
 
-HEAD = (
+LESSONS_HEAD = (
     f"{'start':<20}{'player':<29}{'guide':<12}{'pegs':<8}{'in tune':>8}{'handed':>8}"
     f"{'endless':>8}{'false':>6}{'broken':>7}{'stopped':>8}{'nearest':>8}{'plucks':>12}{'seconds':>12}{'over':>6}{'danger':>7}"
     f"{'steady':>7}{'often':>6}{'stale':>6}"
@@ -88,7 +88,7 @@ HEAD = (
 
 
 def line(row: Summary) -> str:
-    """A summary as a line under `HEAD`: shares in percent; plucks and seconds as median / 95 %."""
+    """A summary as a line under `LESSONS_HEAD`: shares in percent; plucks and seconds as median / 95 %."""
     cell = row.cell
     plucks = f"{row.plucks_median:g} / {row.plucks_95:g}"
     seconds = f"{row.seconds_median:.0f} / {row.seconds_95:.0f}"
