@@ -1,4 +1,4 @@
-"""What the loop needs of a part, whether it is the real one or a stand-in.
+"""Defines what the loop needs of a part, whether it is the real one or a stand-in.
 
 The real ones are in `device/parts/`, the simulated ones in `demo/`. A part translates its
 library's errors into `PartError` at its own edge, and `close` may be called twice.

@@ -1,4 +1,4 @@
-"""A recording as a list of soundings: one reading each, the string it belongs to, and the advice.
+"""Reports each sounding of a recording: one reading, the string it belongs to, and the advice.
 
 Of all readings of a sounding the last that is settled and sure is taken, not the first: a plucked
 string starts sharp, a turned string ends elsewhere, and a fading one is read less and less surely.

@@ -1,4 +1,4 @@
-"""What an OLED controller keeps in its memory, rebuilt from the bytes on the wire.
+"""Rebuilds what an OLED controller keeps in its memory from the bytes on the wire.
 
 SSD1306: Solomon Systech data sheet rev 1.1, sections 8.1.5 (I2C: control byte 00h commands, 40h
 data), 9 and 10 (command table; addressing modes 00h horizontal, 01h vertical, 02h page).

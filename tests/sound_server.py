@@ -1,4 +1,4 @@
-"""A sound server of our own with one virtual microphone: the true PortAudio path without a card.
+"""Runs a sound server with one virtual microphone: the true path through PortAudio without a card.
 
 PulseAudio's null sink keeps real time, and its monitor is a source that PortAudio opens through
 ALSA's pulse plug-in like any microphone. What is played into the sink is heard by the box, to the

@@ -1,4 +1,4 @@
-"""Parts that do what a test tells them, on a clock that moves only when the loop sleeps."""
+"""Stands in for parts: they do what a test tells them, on a clock that moves only when the loop sleeps."""
 
 from collections.abc import Callable
 

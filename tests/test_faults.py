@@ -17,7 +17,7 @@ from device.panel.screen import draw
 from device.parts.button_sampler import PACE_S, SampledButtons
 from device.runtime.box_state import box_engine
 from device.runtime.loop import run
-from device.runtime.loop_interface import Parts, Surroundings
+from device.runtime.loop_interface import Environment, Parts
 from dsp import Hz, Seconds
 from dsp.synthesis import pluck, white_noise
 from tests.oled import Ssd1306, Wire
@@ -378,7 +378,7 @@ def test_settings_that_cannot_be_kept_hold_all_the_same_and_it_is_said():
         Parts(clock, ToldMicrophone(clock), buttons, panel),
         Settings(),
         plain_engine(),
-        around=Surroundings(keep=refuse),
+        environment=Environment(keep=refuse),
         observe=observe,
         stop=lambda: clock.time > 10.0,
     )
@@ -398,7 +398,7 @@ def test_wrong_settings_are_shown_at_the_start_and_then_make_room(found, fault):
         Parts(clock, ToldMicrophone(clock), ToldButtons(), KeepingPanel()),
         Settings(),
         plain_engine(),
-        around=Surroundings(**found),
+        environment=Environment(**found),
         observe=snapshots.append,
         stop=lambda: clock.time > 10.0,
     )

@@ -1,4 +1,4 @@
-"""`wallpeg demo`: a simulated box on any computer.
+"""`wallpeg demo` runs a simulated box on any computer.
 
 Without more it shows a simulated pupil who tunes a simulated instrument in front of the real signal path,
 coach and screen. `--microphone` and `--wav` put real sound in the pupil's place.
@@ -15,8 +15,7 @@ from demo.players import CHARACTERS
 from demo.scenario import PUPILS, Pupil
 from demo.show import Show, Stage, heard, simulated
 from demo.starts import Start
-from device.commands.leaving import leave
-from device.commands.options import add_settings, given, settings_of
+from device.commands.options import INTERRUPTED, add_settings, given, leave, settings_of
 from device.config.settings import Settings
 from device.errors import UsageError
 from device.lesson.state import Phase
@@ -25,7 +24,6 @@ from device.runtime.loop_interface import Snapshot
 from dsp import Seconds
 
 END_SHOWN_S = Seconds(3.0)
-INTERRUPTED = 130  # 128 + SIGINT, as shells count
 
 
 def configure(parser: argparse.ArgumentParser) -> None:

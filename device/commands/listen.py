@@ -1,4 +1,4 @@
-"""`wallpeg listen FILE`: a recording through the very same tracker and coach as the box.
+"""`wallpeg listen FILE` sends a recording through the tracker and the lesson of the box.
 
 One line for every sounding: a table for people, or with `--json` one object a line for programs.
 A cut-off or damaged file is refused whole, before anything is said of it: half an answer looks like

@@ -10,8 +10,8 @@ from collections.abc import Iterable, Iterator
 
 import numpy as np
 
-from device.commands.finding import Finding
 from device.commands.installed import installed, went_back
+from device.commands.trials import Finding
 from device.config.settings import Settings
 from device.panel.scene import scene_of
 from device.runtime.box_state import box_engine
@@ -19,7 +19,7 @@ from device.version import DATE, VERSION
 from dsp import Seconds
 
 PACKAGES = ("dsp", "device", "demo")
-LIBRARIES = ("sounddevice", "gpiozero", "luma.oled.device", "smbus2", "numpy", "PIL")
+IMPORTED_TO_RUN = ("sounddevice", "gpiozero", "luma.oled.device", "smbus2", "numpy", "PIL")
 """What the box runs on, but for the pin driver: a box without its buttons still tunes, and says so."""
 
 
@@ -64,7 +64,7 @@ def _modules(package: str) -> list[str]:
     return [package, *(module.name for module in inside)]
 
 
-def libraries_finding(names: Iterable[str] = LIBRARIES) -> Finding:
+def libraries_finding(names: Iterable[str] = IMPORTED_TO_RUN) -> Finding:
     """Every library a box needs loads; on a computer that is no box it is only said."""
     for name in names:
         try:

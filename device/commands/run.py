@@ -1,4 +1,4 @@
-"""`wallpeg run`: the box itself. The one place where the real parts are built and put together."""
+"""`wallpeg run` is the box itself. Here, and nowhere else, the real parts are built and put together."""
 
 import argparse
 import glob
@@ -7,7 +7,7 @@ from importlib.util import find_spec
 from pathlib import Path
 
 from device.commands.appliance import BuildParts, serve
-from device.commands.leaving import leave
+from device.commands.options import leave
 from device.commands.settings_file import LoadedSettings
 from device.config.hardware import PanelHardware, PanelRotation
 from device.errors import PartError, WallpegError

@@ -1,10 +1,10 @@
-"""The box's service, asked about, stopped and started through the service manager."""
+"""Asks about, stops and starts the box's service through the service manager."""
 
 import shutil
 import subprocess
 from collections.abc import Callable, Mapping, Sequence
 
-from device.commands.finding import Finding
+from device.commands.trials import Finding
 
 UNIT = "wallpeg.service"
 ASKED = ("LoadState", "ActiveState", "UnitFileState", "NRestarts", "StatusText")

@@ -1,4 +1,4 @@
-"""Where the settings come from and where they go: the file somebody edits, and the one the box writes."""
+"""Reads the settings file that a person edits, and writes the file of what was changed with the buttons."""
 
 import os
 from collections.abc import Callable, Mapping
@@ -48,7 +48,7 @@ def load_settings(path: Path | None, store: Store, refuse: Refuse) -> LoadedSett
     """
     place, tables, refusals = _tables(path)
     hardware, refused = read_hardware(tables)
-    text, unread = _kept_text(store)
+    text, unread = _saved_text(store)
     choice = layer_settings(tables, text, refuse)
     unread += _set_aside(store, text)
     return LoadedSettings(place, hardware, choice, (*refusals, *refused, *choice.refusals, *unread))
@@ -56,7 +56,7 @@ def load_settings(path: Path | None, store: Store, refuse: Refuse) -> LoadedSett
 
 def keeper(store: Store, choice: LayeredSettings, note: Note) -> Callable[[Settings], None]:
     """Keeps settings in the store whenever they change; the first failure of a row is noted."""
-    before, failing = choice.kept, False
+    before, failing = choice.saved, False
 
     def keep(settings: Settings) -> None:
         nonlocal before, failing
@@ -91,7 +91,7 @@ def _tables(path: Path | None) -> tuple[Path | None, Mapping[str, object], tuple
     return place, tables, tuple(f"{place}: {refusal}" for refusal in refusals)
 
 
-def _kept_text(store: Store) -> tuple[str | None, tuple[str, ...]]:
+def _saved_text(store: Store) -> tuple[str | None, tuple[str, ...]]:
     try:
         return store.read(), ()
     except PartError as why:
@@ -103,7 +103,7 @@ def _set_aside(store: Store, text: str | None) -> tuple[str, ...]:
     if text is None:
         return ()
     usable, refusals = from_text(text)
-    if usable.values or usable.strangers or not refusals:
+    if usable.values or usable.unknown_keys or not refusals:
         return ()
     try:
         store.set_aside()

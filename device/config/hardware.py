@@ -1,4 +1,4 @@
-"""Which parts the box is built of and where they sit: the tables of the settings file beside `[settings]`.
+"""Defines which parts the box is built of: the tables of the settings file beside `[settings]`.
 
 A refused key keeps its default, so that a slip in the file never leaves a dark wall.
 """

@@ -1,4 +1,4 @@
-"""What the buttons mean at each moment: for the lesson, for the settings, for the reference tone.
+"""Decides what each press does: to the lesson, to the settings, to the reference tone.
 
 | at home | pressed | held |
 |---|---|---|
@@ -15,7 +15,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, fields, replace
 
 from device.config.settings import Order, Settings
-from device.controls import menu as pages
+from device.controls import menu
 from device.controls.menu import Menu, Rules
 from device.controls.reference_tone import ReferenceTone, reference_tone
 from device.events import (
@@ -60,16 +60,16 @@ def act_on_press(
     controls: ControlState, press: Press, coach: Coach, rules: Rules
 ) -> tuple[ControlState, tuple[LessonEvent, ...]]:
     """What a press brings about, and what it means for the lesson."""
-    awake = replace(controls, active_at=press.at, sound=None)
+    woken = replace(controls, active_at=press.at, sound=None)
     if resting(controls, press.at):
-        return awake, ()
+        return woken, ()
     if controls.menu is not None:
-        menu, settings = pages.act_in_menu(controls.menu, press, controls.settings, rules)
-        return _with(replace(awake, menu=menu), settings, press.at)
+        page, settings = menu.act_in_menu(controls.menu, press, controls.settings, rules)
+        return _with(replace(woken, menu=page), settings, press.at)
     if isinstance(press, Pressed) and press.button is Button.TONE:
         sound = reference_tone(controls.settings, coach.string, press.at) if controls.sound is None else None
-        return replace(awake, sound=sound), ()
-    return _at_home(awake, press, coach)
+        return replace(woken, sound=sound), ()
+    return _at_home(woken, press, coach)
 
 
 def after_plucks(controls: ControlState, events: Iterable[LessonEvent]) -> ControlState:
@@ -80,7 +80,7 @@ def after_plucks(controls: ControlState, events: Iterable[LessonEvent]) -> Contr
 
 def after_time(controls: ControlState, at: Seconds) -> ControlState:
     """Time passed: settings left alone close, and a tone ends."""
-    if controls.menu is not None and pages.is_left_alone(controls.menu, at):
+    if controls.menu is not None and menu.is_left_alone(controls.menu, at):
         controls = replace(controls, menu=None)
     if controls.sound is not None and at >= controls.sound.ends:
         controls = replace(controls, sound=None)
@@ -112,7 +112,7 @@ def build_scene(  # noqa: PLR0913 - two of them by keyword, with defaults
         controls.settings,
         with_reading_hidden(coach) if hides else coach,
         fault=fault,
-        menu=None if controls.menu is None else pages.menu_view(controls.menu, controls.settings, rules),
+        menu=None if controls.menu is None else menu.menu_view(controls.menu, controls.settings, rules),
         resting=resting(controls, at),
         sounding=None if controls.sound is None else controls.sound.name,
         by_ear=hides and gives_reading_away(coach),
@@ -127,16 +127,16 @@ def differing(settings: Settings, from_file: Settings) -> frozenset[str]:
     return frozenset(name for name in names if getattr(settings, name) != getattr(from_file, name))
 
 
-def _at_home(awake: ControlState, press: Press, coach: Coach) -> tuple[ControlState, tuple[LessonEvent, ...]]:
+def _at_home(woken: ControlState, press: Press, coach: Coach) -> tuple[ControlState, tuple[LessonEvent, ...]]:
     """Any press but that of the tone, with no settings open."""
     match press:
         case Held(at, Button.TONE):
-            return replace(awake, menu=pages.open_menu(awake.settings, at)), ()
+            return replace(woken, menu=menu.open_menu(woken.settings, at)), ()
         case Held(at, Button.PREVIOUS):
-            return _another_order(awake, at)
-        case Pressed(_, Button.NEXT) if _hides(awake) and gives_reading_away(coach):
-            return replace(awake, revealed=True), ()
-    return replace(awake, revealed=False), (_lesson_event(press),)
+            return _another_order(woken, at)
+        case Pressed(_, Button.NEXT) if _hides(woken) and gives_reading_away(coach):
+            return replace(woken, revealed=True), ()
+    return replace(woken, revealed=False), (_lesson_event(press),)
 
 
 def _hides(controls: ControlState) -> bool:
@@ -157,7 +157,7 @@ def _another_order(controls: ControlState, at: Seconds) -> tuple[ControlState, t
     if not settings.locked:
         place = _ORDERS.index(settings.order) if settings.order in _ORDERS else -1
         settings = replace(settings, order=_ORDERS[(place + 1) % len(_ORDERS)])
-    notice = pages.open_menu(settings, at, "order", notice=True)
+    notice = menu.open_menu(settings, at, "order", notice=True)
     return replace(controls, settings=settings, menu=notice), ()
 
 

@@ -1,4 +1,4 @@
-"""Levels of the push buttons over time, debounced, as presses.
+"""Debounces the push buttons and turns their levels over time into presses.
 
 A contact bounces for a few milliseconds when it closes and opens, so a level counts once it has
 held still for `debounce_s`; each contact for itself, so that one that never stops chattering leaves

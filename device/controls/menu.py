@@ -1,4 +1,4 @@
-"""The settings on the box itself: pages turned, and values changed, with three buttons.
+"""Changes the settings on the box itself: three buttons turn the pages and change the values.
 
     at home --third held--> turning pages --third--> changing a value --third--> turning pages
                                  |  next, previous: another page; or another value, held: a leap

@@ -1,4 +1,4 @@
-"""Which notes the third button sounds: the string asked for, the reference A, or a pure fifth."""
+"""Chooses what the third button sounds: the string asked for, the reference A, or a pure fifth."""
 
 from dataclasses import dataclass
 

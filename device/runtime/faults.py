@@ -1,4 +1,4 @@
-"""Which fault is shown, and for how long.
+"""Decides which fault is shown, and for how long.
 
 A missing microphone is shown for as long as it is missing. Everything else the box can live with
 is told for a few seconds and then makes room for the lesson.

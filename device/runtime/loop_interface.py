@@ -1,4 +1,4 @@
-"""What the loop is given at the start, and the snapshot it hands to whoever watches it after each tick.
+"""Defines what the loop is given at the start, and the snapshot that it hands out after each tick.
 
 It is given its parts, the functions that open them again, and what the box finds around it.
 """
@@ -42,7 +42,7 @@ def keep_nothing(_settings: Settings) -> None:
 
 
 @dataclass(frozen=True, slots=True)
-class Surroundings:
+class Environment:
     """What the box finds around it beside its parts."""
 
     rules: Rules | None = None  # the file's settings, and which are refused; None: those it starts with

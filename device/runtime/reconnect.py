@@ -1,4 +1,4 @@
-"""A part that may be lost and is sought again, with growing pauses, until it is back.
+"""Opens a lost part again, with growing pauses, until it is back.
 
 On a wall nobody reads a log and nobody presses a reset button: a lost part is opened anew for as
 long as the box runs. The pauses double, so that a dead part costs next to nothing, and are capped,
