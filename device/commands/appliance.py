@@ -13,6 +13,7 @@ from pathlib import Path
 from types import FrameType
 
 from device.coach.limits import refusals
+from device.commands.installed import went_back
 from device.commands.settings_file import LoadedSettings, keeper, load_settings, state_folder
 from device.controls.menu import Rules
 from device.errors import StuckError
@@ -21,6 +22,7 @@ from device.parts.store import Store
 from device.runtime.box_state import Engine, box_engine
 from device.runtime.loop import run
 from device.runtime.loop_interface import Environment, Health, Parts, Reopen, Snapshot
+from device.version import DATE, VERSION
 from dsp import Seconds
 
 SAVED_FILE = "settings.toml"  # in the state folder
@@ -66,12 +68,17 @@ def serve(config: Path | None, state: Path | None, build: BuildParts, engine: En
 
 def environment_of(settings: LoadedSettings, store: Store) -> Environment:
     """What the box finds around it; what was refused in the settings goes to the journal."""
+    note(f"Wallpeg {VERSION} of {DATE}")
+    left = went_back()
+    if left is not None:
+        note(f"the box left version {left.left} for this one: {left.why}")
     for sentence in settings.refusals:
         note(sentence)
     return Environment(
         rules=Rules(settings.chosen.from_file, refusals),
         keep=keeper(store, settings.chosen, note),
         wrong_settings=bool(settings.refusals),
+        older_version=left is not None,
         note=note,
     )
 

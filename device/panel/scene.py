@@ -24,6 +24,8 @@ class Fault(Enum):
     WRONG_SETTINGS = "wrong-settings"  # the settings file has a mistake; the journal says which
     NOT_KEPT = "not-kept"  # settings cannot be written
     NO_SPEAKER = "no-speaker"
+    TOO_BUSY = "too-busy"  # sound came faster than it could be worked on, and some was thrown away
+    OLDER_VERSION = "older-version"  # a newer version did not start, and the box went back to this one
 
 
 @dataclass(frozen=True, slots=True)

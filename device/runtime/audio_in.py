@@ -85,6 +85,8 @@ class AudioIn:
         self.dropped_s = Seconds(0.0)  # sound thrown away because it came too late
         self.readings = 0
         self.clipped = False  # in what was heard last
+        self.dropped = False  # sound was thrown away in the last tick because it came too late
+        self._lost_blocks = 0  # overflows of the open microphone that were told
         self._microphone = microphone
         self._new_tracker = new_tracker
         self._tracker: Tracker | None = None
@@ -113,6 +115,11 @@ class AudioIn:
         part = self._microphone.part
         return part.overflows if isinstance(part, CountsLost) else 0
 
+    def _overflowed(self) -> bool:
+        """Whether the open microphone dropped sound since it was asked last."""
+        before, self._lost_blocks = self._lost_blocks, self.overflows
+        return self._lost_blocks > before
+
     def deafen(self, until: Seconds) -> None:
         """Throw away what is heard up to `until`: the box itself is sounding."""
         self._deaf_until = until
@@ -125,6 +132,7 @@ class AudioIn:
 
     def hear(self, at: Seconds) -> tuple[Plucked | Heard, ...]:
         """Everything heard up to now."""
+        self.dropped = False
         microphone = self._microphone.seek(at)
         if microphone is None:
             return ()
@@ -134,6 +142,7 @@ class AudioIn:
             self._lose(at, why)
             return ()
         self.clipped = clips(block)
+        self.dropped = len(block) > BACKLOG_LIMIT_S * microphone.sample_rate_hz or self._overflowed()
         deaf = self._deaf_until is not None and at < self._deaf_until
         if len(block) == 0 or deaf or self._distrusted:
             return ()

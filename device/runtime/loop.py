@@ -12,7 +12,7 @@ A part that fails does not end the loop: it is closed, shown as a fault, and ope
 growing pauses through the function handed in for it.
 """
 
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import replace
 
 from device.coach.limits import refusals
@@ -21,6 +21,7 @@ from device.controls.menu import Rules
 from device.errors import PartError
 from device.events import Button
 from device.panel.scene import Fault
+from device.ports import RemembersLevels
 from device.runtime.audio_in import AudioIn, NewTracker
 from device.runtime.box_state import Engine, Inputs, initial, step
 from device.runtime.loop_interface import Environment, Health, Parts, Reopen, Snapshot
@@ -82,11 +83,14 @@ class _Loop:
         self._state = initial(settings, engine, now)
         if environment.wrong_settings:
             self._state = self._state.with_fault(Fault.WRONG_SETTINGS, now)
+        if environment.older_version:
+            self._state = self._state.with_fault(Fault.OLDER_VERSION, now)
 
     def tick(self) -> Snapshot:
         """Look at every part once."""
         at, before = self._clock.now(), self._state
-        inputs = Inputs(at, self._levels(at), self._audio_in.hear(at))
+        levels, earlier = self._levels(at)
+        inputs = Inputs(at, levels, self._audio_in.hear(at), earlier)
         self._state, events = step(before, inputs, self._engine, self._rules)
         self._sound(at)
         self._settle(before.settings, at)
@@ -101,13 +105,18 @@ class _Loop:
         for part in (self._audio_in, self._buttons, self._tone_out, self._panel_out):
             part.close()
 
-    def _levels(self, at: Seconds) -> Collection[Button] | None:
+    def _levels(
+        self, at: Seconds
+    ) -> tuple[Collection[Button] | None, Sequence[tuple[Seconds, Collection[Button]]]]:
+        """The levels of now, None without buttons, and those since the tick before."""
         buttons = self._buttons.seek(at)
         try:
-            return None if buttons is None else buttons.down()
+            if buttons is None:
+                return None, ()
+            return buttons.down(), buttons.sampled() if isinstance(buttons, RemembersLevels) else ()
         except PartError as why:
             self._buttons.lose(at, why)
-            return None
+            return None, ()
 
     def _sound(self, at: Seconds) -> None:
         """Let the loudspeaker do what was asked for, and the tracker not hear it."""
@@ -134,6 +143,8 @@ class _Loop:
     def _look_for_faults(self, at: Seconds) -> None:
         if self._audio_in.clipped:
             self._state = self._state.with_fault(Fault.TOO_LOUD, at)
+        if self._audio_in.dropped:
+            self._state = self._state.with_fault(Fault.TOO_BUSY, at)
         was_there = self._microphone.losses > 0
         faults = self._state.faults.absent(self._audio_in.silent, was_there, at)
         self._state = replace(self._state, faults=faults)
