@@ -7,7 +7,8 @@ measured errors stand in, and strokes are known to within `STROKE_ERROR_S`.
 import random
 from dataclasses import dataclass
 
-from demo.ears import Ears, TableEars, TrackerEars
+from demo.lessons.ears import ReadingSource, Sound, TableReadings, TrackerReadings
+from demo.players.actions import Pluck
 from demo.practice_players import PRACTICE_PLAYERS, PracticePlayer, note_played, strokes_played
 from demo.room import RATE_HZ, Room
 from device.config.practice_settings import CountStep, ReadStep
@@ -61,7 +62,7 @@ def practice_row(
 def _read_run(player: PracticePlayer, rng: random.Random, run: int, real: bool) -> tuple[int, int, int]:
     """Ten notes of one step; notes asked for, right at the first go, and 0."""
     settings = Settings(read_step=tuple(ReadStep)[run % len(ReadStep)], steps_move=False)
-    ears: Ears = TrackerEars(settings, rng.randrange(1 << 30)) if real else TableEars(settings, rng)
+    ears: ReadingSource = TrackerReadings(settings, rng.randrange(1 << 30)) if real else TableReadings(rng)
     now, plucks, tries = rng.uniform(0.5, 60.0), 0, 0
     state = read_begun(settings, Seconds(now))
     while state.phase is not ReadPhase.SUMMARY:
@@ -81,14 +82,15 @@ def _read_run(player: PracticePlayer, rng: random.Random, run: int, real: bool) 
 def _played(  # noqa: PLR0913, PLR0917 - one pluck of one player
     state: ReadState,
     player: PracticePlayer,
-    ears: Ears,
+    ears: ReadingSource,
     now: float,
     plucks: int,
     settings: Settings,
     rng: random.Random,
 ) -> ReadState:
     pitch = note_played(player, state, settings.reference_hz, rng)
-    for reading in ears.hear(Seconds(now), plucks, pitch, LISTENS):
+    sound = Sound(Seconds(now), Pluck("", LISTENS), (pitch,))
+    for reading in ears.of(sound, plucks):
         state = read_after(state, reading, settings)
     return state
 

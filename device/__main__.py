@@ -10,7 +10,7 @@ import os
 import sys
 from collections.abc import Sequence
 
-from device.commands.options import Parser
+from device.commands.options import INTERRUPTED, Parser
 from device.errors import UsageError, WallpegError, listed, nearest
 from device.version import DATE, VERSION
 
@@ -22,7 +22,6 @@ COMMANDS = {
     "lessons": "simulated lessons: how many pupils end in tune",
 }
 DONE, FAILED, USAGE = 0, 1, 2
-INTERRUPTED = 130  # 128 + SIGINT, as shells count
 
 
 def main(words: Sequence[str] | None = None) -> int:

@@ -9,15 +9,14 @@ from dataclasses import replace
 from pathlib import Path
 
 from demo.journal import closing_table
+from demo.mechanics.starts import Start
 from demo.parts import KeptPanel, RecordedMicrophone, SteppedClock, WallClock
 from demo.pictures import check_animation, check_folder, save_animation, save_pictures
-from demo.players import CHARACTERS
+from demo.players.characters import CHARACTERS
 from demo.practice_players import MAKES_MISTAKES, PRACTICE_PLAYERS
 from demo.scenario import PUPILS, Pupil
 from demo.show import Show, Stage, heard, practised, simulated
-from demo.starts import Start
-from device.commands.leaving import leave
-from device.commands.options import add_settings, given, settings_of
+from device.commands.options import INTERRUPTED, add_settings, given, leave, settings_of
 from device.config.settings import Settings
 from device.errors import UsageError
 from device.lesson.state import Phase
@@ -27,7 +26,6 @@ from device.runtime.loop_interface import Snapshot
 from dsp import Seconds
 
 END_SHOWN_S = Seconds(3.0)
-INTERRUPTED = 130  # 128 + SIGINT, as shells count
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
