@@ -26,6 +26,7 @@ KNOWN_AFTER_S = Seconds(0.04)  # so much later than it began an attack is told
 _GAP = 2  # frames just before, left out of what is compared with, since an attack takes time
 _ABOVE_ROOM = 8.0  # in power over the room, chosen
 _SILENCE = 1e-9  # power of -90 dBFS
+_BAND_RATE_HZ = 12_000.0  # plucked strings have little above 5 kHz; a room's hiss has most of its power there
 _REFRACTORY = 24  # frames, 60 ms: an eighth at 160 to the minute lasts 188 ms
 _STILL_SOUNDS = 0.02  # share of the attack's peak in power that is left at the end, chosen
 _ROOM_FALLS, _ROOM_RISES = 0.05, 0.0004  # share a frame: 50 ms down, 6 s up
@@ -64,7 +65,8 @@ class AttackWatch:
         self._limits = _LOW if lowest_hz < _LOW_BELOW_HZ else _HIGH
         memory = self._limits.memory
         self._rate = sample_rate_hz
-        self._size = round(FRAME_S * sample_rate_hz)
+        self._thin = max(1, round(sample_rate_hz / _BAND_RATE_HZ))  # samples that are taken together
+        self._size = round(FRAME_S * sample_rate_hz / self._thin) * self._thin
         self._rest = np.zeros(0, np.float64)
         self._frames = 0  # counted so far
         self._whole: deque[float] = deque([0.0] * (memory + 1), maxlen=memory + 1)
@@ -80,7 +82,7 @@ class AttackWatch:
         count = len(sound) // self._size
         frames = sound[: count * self._size].reshape(count, self._size)
         self._rest = sound[count * self._size :]
-        found = [self._frame(*powers) for powers in _powers(frames)]
+        found = [self._frame(*powers) for powers in _powers(frames, self._thin)]
         return [attack for attack in found if attack is not None]
 
     def _frame(self, whole: float, high: float) -> Attack | None:
@@ -121,8 +123,9 @@ class AttackWatch:
         self._room += (whole - self._room) * (_ROOM_FALLS if whole < self._room else _ROOM_RISES)
 
 
-def _powers(frames: npt.NDArray[np.float64]) -> list[tuple[float, float]]:
-    """Mean power of each frame, and of the steps between its samples."""
+def _powers(frames: npt.NDArray[np.float64], thin: int) -> list[tuple[float, float]]:
+    """Mean power of each frame, and of the steps between its samples, `thin` of them taken together."""
+    frames = frames.reshape(len(frames), frames.shape[1] // thin, thin).mean(axis=2)
     steps = np.diff(frames, axis=1)
     whole = np.mean(frames**2, axis=1) if len(frames) else np.zeros(0)
     high = np.mean(steps**2, axis=1) if len(frames) else np.zeros(0)

@@ -23,6 +23,7 @@ from device.practice.read.session import (
 from device.practice.read.spacing import COMPARTMENTS, deck_of
 from device.practice.read.steps import Played, asked_at
 from dsp import OPEN_STRINGS, Cents, Hz, Instrument, OpenString, Seconds, shifted
+from tests.each import each
 
 A = Hz(440.0)
 
@@ -96,7 +97,7 @@ def test_the_viola_meets_the_same_fingers_a_fifth_lower():
 def test_every_note_that_is_asked_for_can_be_played_and_drawn(instrument, step):
     asked = asked_at(step, played(instrument))
     assert len({(one.pitch, one.signature) for one in asked}) == len(asked) > 1
-    for one in asked:
+    for one in each(asked):
         assert played(instrument).reaches(one.pitch) or played(instrument).reaches(one.also)
         assert -5 <= CLEFS[instrument].position(one.pitch) <= 13
         assert -2 <= one.signature.fifths <= 3
@@ -111,7 +112,7 @@ def test_signs_stand_before_notes_and_keys_reach_from_two_flats_to_three_sharps(
 def test_five_and_retuned_strings_have_steps_too():
     for strings in (("C3", "G3", "D4", "A4", "E5"), ("Bb3", "D4", "F#4", "D5")):
         own = Played(Instrument.VIOLIN, tuple(OpenString.named(name) for name in strings))
-        for step in ReadStep:
+        for step in each(ReadStep):
             assert asked_at(step, own)
 
 
@@ -307,7 +308,7 @@ def test_the_third_button_sounds_the_note_as_it_sounds_and_stops_it():
     assert read_sound(pupil.state, pupil.settings) is None
     pupil.presses(Button.TONE)
     sound = read_sound(pupil.state, pupil.settings)
-    assert min(abs(sound.frequencies[0] - hz) for hz in pupil.settings.targets.values()) < 0.01
+    assert min(abs(sound.frequency_hz - hz) for hz in pupil.settings.targets.values()) < 0.01
     pupil.presses(Button.TONE)
     assert read_sound(pupil.state, pupil.settings) is None
     pupil.presses(Button.TONE)
