@@ -4,8 +4,6 @@ What is chosen was chosen on seeds 0 to 99 and on every other recorded pluck; th
 known: a synthetic pluck begins where it is put, the recorded ones are cut at their onset.
 """
 
-from pathlib import Path
-
 import numpy as np
 import pytest
 
@@ -15,7 +13,6 @@ from dsp.synthesis.manner import drawn_manner
 from dsp.synthesis.plucks import pluck
 
 RATE = 48_000
-RECORDED = Path("/work/shared/data/recorded")
 SNR_DB = 20.0
 SMALL_ROOM_S = 0.35  # reverberation time; a furnished room of a flat has 0.3 to 0.5 s (from memory)
 VIOLIN = (196.0, 293.66, 440.0, 659.26)
@@ -91,11 +88,9 @@ def test_synthetic_plucks_are_found_to_a_few_milliseconds(gap_s, found_share, ro
 
 @pytest.mark.parametrize("room", [False, True], ids=["dry", "small room"])
 @pytest.mark.parametrize(("name", "up", "lowest"), RECORDINGS)
-def test_recorded_plucks_are_found_to_a_few_milliseconds(name, up, lowest, room):
-    if not RECORDED.is_dir():
-        pytest.skip(f"the recorded plucks are not at {RECORDED}")
+def test_recorded_plucks_are_found_to_a_few_milliseconds(name, up, lowest, room, recorded):
     soundfile = pytest.importorskip("soundfile")
-    files = sorted((RECORDED / f"{name}_plucked").glob("*.flac"))[1::2][:36]
+    files = sorted((recorded / f"{name}_plucked").glob("*.flac"))[1::2][:36]
     notes = []
     for file in files:
         sound, rate = soundfile.read(file)

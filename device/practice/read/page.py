@@ -44,7 +44,7 @@ def draw_read(picture: Image.Image, state: ReadState, settings: Settings) -> Non
 def read_hints(state: ReadState, _settings: Settings) -> tuple[str, str, str] | None:
     """What next, previous and the third button do, where nothing else lies along the bottom."""
     if state.phase is ReadPhase.SUMMARY:
-        return ("ten more", "", "")
+        return ("more", "more", "more")
     return None
 
 
@@ -144,7 +144,7 @@ def _arrow(width: int, height: int) -> Image.Image:
     return plate.mask()
 
 
-_BOX, _GAP = 18, 6  # pixels
+_BOX, _GAP, _ROW = 17, 7, 20  # pixels
 
 
 def _summary(picture: Image.Image, state: ReadState) -> None:
@@ -153,7 +153,7 @@ def _summary(picture: Image.Image, state: ReadState) -> None:
     picture.paste(INK, (0, 0), words(f"{right} of {len(state.marks)} at once"))
     left = (picture.width - 5 * _BOX - 4 * _GAP) // 2
     for i, mark in enumerate(state.marks):
-        x, y = left + (i % 5) * (_BOX + _GAP), 15 + (i // 5) * (_BOX + _GAP)
+        x, y = left + (i % 5) * (_BOX + _GAP), 13 + (i // 5) * _ROW
         _box(picture, x, y, mark)
 
 

@@ -85,12 +85,8 @@ def read_after(state: ReadState, event: PracticeEvent, settings: Settings) -> Re
     match event:
         case Heard():
             return _heard(state, event, settings)
-        case Pressed(at, Button.NEXT):
-            return _next_pressed(state, at, settings)
-        case Pressed(_, Button.PREVIOUS) if state.phase is not ReadPhase.SUMMARY:
-            return replace(state, letter=True)
-        case Pressed(at, Button.TONE) if state.phase is not ReadPhase.SUMMARY:
-            return replace(state, toned=at, sounding=not state.sounding)
+        case Pressed(at, button):
+            return _button_pressed(state, button, at, settings)
     if state.toned is not None and state.sounding and event.at >= state.toned + TONE_S:
         state = replace(state, sounding=False)
     if state.phase is ReadPhase.TOLD and _good(state) and event.at - state.since >= RIGHT_SHOWN_S:
@@ -178,9 +174,17 @@ def _revealed(state: ReadState, at: Seconds) -> ReadState:
     return replace(state, misses=misses, letter=letter, phase=ReadPhase.TOLD, since=at)
 
 
-def _next_pressed(state: ReadState, at: Seconds, settings: Settings) -> ReadState:
+def _button_pressed(state: ReadState, button: Button, at: Seconds, settings: Settings) -> ReadState:
     if state.phase is ReadPhase.SUMMARY:
         return _asking(replace(state, marks=()), at)
+    if button is Button.NEXT:
+        return _next_pressed(state, at, settings)
+    if button is Button.PREVIOUS:
+        return replace(state, letter=True)
+    return replace(state, toned=at, sounding=not state.sounding)
+
+
+def _next_pressed(state: ReadState, at: Seconds, settings: Settings) -> ReadState:
     if state.phase is ReadPhase.HIDDEN:
         return _revealed(state, at)
     if state.phase is ReadPhase.TOLD and _good(state):
