@@ -165,6 +165,8 @@ def test_strokes_are_right_early_late_missed_or_extra():
     assert twice.timings == (Timing.RIGHT,) * 4
     assert twice.extra_s == (0.3,)
     assert judged_bar(wanted, wanted, Seconds(0.12)).well
+    far = judged_bar(wanted[:1], [Seconds(0.6)], Seconds(0.12))
+    assert (far.timings, far.extra_s) == ((Timing.MISSED,), (0.6,))
 
 
 def test_within_fifty_milliseconds_we_find_what_mir_eval_finds():
