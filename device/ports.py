@@ -137,7 +137,7 @@ class SendsInPieces(Panel, Protocol):
 
 @runtime_checkable
 class TellsSounding(Speaker, Protocol):
-    """A loudspeaker that knows whether it is heard: it may begin, and so end, later than it was told."""
+    """A loudspeaker that knows whether it still sounds: a tone may begin, and end, later than asked for."""
 
     @property
     def sounding(self) -> bool:

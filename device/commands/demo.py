@@ -9,12 +9,12 @@ from dataclasses import replace
 from pathlib import Path
 
 from demo.journal import closing_table
+from demo.mechanics.starts import Start
 from demo.parts import KeptPanel, RecordedMicrophone, SteppedClock, WallClock
 from demo.pictures import check_animation, check_folder, save_animation, save_pictures
-from demo.players import CHARACTERS
+from demo.players.characters import CHARACTERS
 from demo.scenario import PUPILS, Pupil
 from demo.show import Show, Stage, heard, simulated
-from demo.starts import Start
 from device.commands.options import INTERRUPTED, add_settings, given, leave, settings_of
 from device.config.settings import Settings
 from device.errors import UsageError

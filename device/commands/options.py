@@ -27,7 +27,7 @@ INTERRUPTED = 130  # 128 + SIGINT, as shells count
 
 
 class Parser(argparse.ArgumentParser):
-    """Refuses in one line: what it was given, and where to read what there is."""
+    """Refuses in one line, which says what was wrong and where to read what there is."""
 
     def error(self, message: str) -> NoReturn:
         """Raise UsageError instead of printing a page."""

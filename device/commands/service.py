@@ -1,4 +1,4 @@
-"""Asks about, stops and starts the box's service through the service manager."""
+"""Asks the service manager about the box's service, and stops and starts it."""
 
 import shutil
 import subprocess

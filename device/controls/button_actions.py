@@ -7,8 +7,8 @@
 | third | the reference tone, or silence | the settings |
 | next and previous | - | the teacher is here |
 
-A press on a dark panel only wakes it, and a press while a tone sounds also ends it. Pure: the loop
-compares `settings` and `sound` before and after, and does what changed.
+A press on a dark panel only wakes it, and a press while a tone sounds also ends it. This is pure: the loop
+compares `settings` and `sound` before and after, and carries out what changed.
 """
 
 from collections.abc import Iterable
@@ -47,7 +47,7 @@ _OF_THE_LESSON = (
 
 @dataclass(frozen=True, slots=True)
 class ControlState:
-    """What the buttons have brought about."""
+    """What the buttons have set so far."""
 
     settings: Settings
     active_at: Seconds  # the last press, or the last pluck that was followed
@@ -73,13 +73,13 @@ def act_on_press(
 
 
 def after_plucks(controls: ControlState, events: Iterable[LessonEvent]) -> ControlState:
-    """A pluck that is followed wakes the panel, and hides what was revealed of the one before."""
+    """Wake the panel for a pluck that is followed, and hide what was revealed of the pluck before."""
     plucks = [event.at for event in events if isinstance(event, Plucked)]
     return replace(controls, active_at=plucks[-1], revealed=False) if plucks else controls
 
 
 def after_time(controls: ControlState, at: Seconds) -> ControlState:
-    """Time passed: settings left alone close, and a tone ends."""
+    """Close settings that nobody touched for a while, and end a tone whose time is over."""
     if controls.menu is not None and menu.is_left_alone(controls.menu, at):
         controls = replace(controls, menu=None)
     if controls.sound is not None and at >= controls.sound.ends:
@@ -88,12 +88,12 @@ def after_time(controls: ControlState, at: Seconds) -> ControlState:
 
 
 def resting(controls: ControlState, at: Seconds) -> bool:
-    """Whether the panel is dark: it wears where it is lit."""
+    """Whether the panel is dark because nobody played for long; it wears where it is lit."""
     return at - controls.active_at >= 60.0 * controls.settings.rest_minutes
 
 
 def lesson_settings(controls: ControlState) -> Settings:
-    """The settings of the lesson: while the reading is hidden, it does not move on by itself."""
+    """The settings for the lesson, which does not move on by itself while the reading is hidden."""
     return replace(controls.settings, move_on=False) if _hides(controls) else controls.settings
 
 
@@ -106,7 +106,7 @@ def build_scene(  # noqa: PLR0913 - two of them by keyword, with defaults
     fault: Fault | None = None,
     unfollowed: bool = False,
 ) -> Scene:
-    """What deserves the panel."""
+    """Choose what the panel shows."""
     hides = _hides(controls)
     return scene_of(
         controls.settings,
@@ -146,7 +146,7 @@ def _hides(controls: ControlState) -> bool:
 def _with(
     controls: ControlState, settings: Settings, at: Seconds
 ) -> tuple[ControlState, tuple[LessonEvent, ...]]:
-    """Other settings; the lesson starts over when what was heard no longer counts."""
+    """Take other settings; the lesson starts over when what was heard no longer counts."""
     anew = not differing(settings, controls.settings).isdisjoint(_OF_THE_LESSON)
     return replace(controls, settings=settings), (StartOver(at),) if anew else ()
 

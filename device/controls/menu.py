@@ -38,7 +38,7 @@ class Menu:
 
 @dataclass(frozen=True, slots=True)
 class Rules:
-    """What holds while the menu is open and is not the menu's own."""
+    """What the menu needs to know and does not change."""
 
     from_file: Settings  # what "back to the file" brings back
     refuse: Refuse

@@ -1,8 +1,8 @@
 """Chooses what the panel shows: warning, fault, menu, lesson or rest, the first that applies.
 
-"By ear first" hides the reading until the player has decided. Hidden is what tells how far off the
-string is, and what would be guessed from it: a turn, or that it is right. Warnings, and all that
-keeps a string from harm, are shown as always.
+"By ear first" hides the reading until the player has decided. It hides how far off the string is, and all
+from which that could be guessed: a turn, or that the string is right. Warnings, and everything that keeps a
+string from harm, are shown as always.
 """
 
 from dataclasses import dataclass, replace

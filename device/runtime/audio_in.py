@@ -1,9 +1,9 @@
 """Keeps the microphone open and turns its blocks into events for the lesson.
 
-The tracker counts time in samples from the start of its stream; the coach's time is the loop's.
-The two are tied by the last sample of each block, which is taken to be heard at the moment the
-block is read. After any gap in the sound (a lost microphone, sound that came faster than it could
-be worked on, our own reference tone) the tracker starts anew: what spans a gap is no pitch.
+The tracker counts time in samples from the start of its stream; the lesson's time is the loop's. The last
+sample of each block ties the two together: it counts as heard at the moment when the block is read. After
+any gap in the sound (a lost microphone, sound that came faster than it could be worked on, our own
+reference tone) the tracker starts anew, because a pitch cannot be measured across a gap.
 
 A microphone that gives another number of samples a second than it says would make every reading
 wrong by the same interval (44.1 for 48 kHz: 147 cents), which nobody at the wall could tell from a
