@@ -30,7 +30,7 @@ from demo.lessons.ears import RoomEars, Sound, TableReadings, TrackerReadings
 from demo.lessons.recorded import RecordedSounds, settled
 from demo.lessons.search import Trial, for_lessons, fresh, search, trial_of, varied
 from demo.mechanics.build import Strings
-from demo.mechanics.cores import Core
+from demo.mechanics.cores import CoreMaterial
 from demo.mechanics.geometry import Shaft
 from demo.mechanics.instrument import errors
 from demo.mechanics.starts import Start, found
@@ -177,7 +177,7 @@ def test_the_box_knows_size_and_cores_half_the_time_and_then_rightly():
     cores = [one.settings.cores for one in known]
     assert set(cores) == {Cores.UNKNOWN, Cores.STEEL}
     assert 0.3 < sum(c is Cores.UNKNOWN for c in cores) / 60 < 0.7
-    assert all(one.instrument.string("G3").core is Core.STEEL_ROPE for one in known)
+    assert all(one.instrument.string("G3").core is CoreMaterial.STEEL_ROPE for one in known)
     assert 0.3 < sum(one.settings.size is Size.UNKNOWN for one in known) / 60 < 0.7
 
 

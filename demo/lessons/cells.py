@@ -25,7 +25,13 @@ from demo.players.player import Pegbox, Player
 from device.config.settings import Cores, Order, Settings, Size
 from dsp import Instrument
 
-SIZES = ("4/4", "4/4", "3/4", "1/2", "1/4")  # what pupils bring, the full size twice as often; invented
+SIZES_BROUGHT = (
+    "4/4",
+    "4/4",
+    "3/4",
+    "1/2",
+    "1/4",
+)  # what pupils bring, the full size twice as often; invented
 STRINGS = (*(Strings.USUAL,) * 4, *(Strings.STEEL,) * 2, Strings.GUT, *(Strings.MIXED,) * 3)  # invented
 CORES_SET = {Strings.USUAL: Cores.SYNTHETIC, Strings.STEEL: Cores.STEEL, Strings.GUT: Cores.GUT}
 BEHIND = {Instrument.CELLO, Instrument.DOUBLE_BASS}  # where the player sits
@@ -130,7 +136,7 @@ def lesson(cell: Cell, seed: int, run: int, hearing: Hearing = USUAL) -> SimLess
     luck = random.Random(f"{seed}/{cell.start.value}/{run}")
     hand = random.Random(f"{seed}/{cell.start.value}/{cell.player}/{cell.pegs.value}/{run}")
     strings = luck.choice(STRINGS) if cell.strings is None else cell.strings
-    build = Build(size=luck.choice(SIZES), cores=strings)
+    build = Build(size=luck.choice(SIZES_BROUGHT), cores=strings)
     settings = _settings(cell, build, luck)
     if cell.start is Start.ANOTHER_KIND:
         instrument = _renamed(found(cell.start, build, Settings().targets, luck), settings)
@@ -146,7 +152,7 @@ def _settings(cell: Cell, build: Build, luck: random.Random) -> Settings:
     cores = CORES_SET.get(build.cores, Cores.UNKNOWN) if luck.random() < 0.5 else Cores.UNKNOWN
     kind = build.kind
     if cell.start is Start.ANOTHER_SIZE:
-        size = Size(luck.choice([other for other in SIZES if other != build.size]))
+        size = Size(luck.choice([other for other in SIZES_BROUGHT if other != build.size]))
     if cell.start is Start.ANOTHER_KIND:
         kind = luck.choice([other for other in Instrument if other is not kind])
     return Settings(
@@ -174,7 +180,7 @@ def staged(  # noqa: PLR0913 - everything that meets in a lesson, one thing a pa
     hearing: Hearing = USUAL,
 ) -> SimLesson:
     """A lesson of any player with any instrument; `hand` is the player's luck."""
-    player = Player(character, pegbox(settings, instrument), hand)
+    player = Player(character, pegbox_of(settings, instrument), hand)
     on_the_wall: Guide = CoachGuide(settings) if guide is Told.COACH else BareNumber(settings, hand)
     if hearing.readings is Readings.TABLE:
         return SimLesson(
@@ -188,7 +194,7 @@ def staged(  # noqa: PLR0913 - everything that meets in a lesson, one thing a pa
     return SimLesson(instrument, player, on_the_wall, ears, settings)
 
 
-def pegbox(settings: Settings, instrument: SimInstrument) -> Pegbox:
+def pegbox_of(settings: Settings, instrument: SimInstrument) -> Pegbox:
     """The pegs as the player of that instrument has them."""
     seat = Seat.BEHIND if settings.instrument in BEHIND else Seat.FRONT
     return Pegbox({s.name: s.peg.shaft for s in instrument.strings}, seat)
