@@ -70,12 +70,12 @@ class Ageing:
 
 
 BEARS = 1.7  # times the pull in tune, at least: any string stands a fourth too high; common practice
-MAKES: dict[Core, Solid | Wound] = {
-    Core.PLAIN_GUT: Solid(1300.0, (5.0e9, 6.5e9), breaking_hz_m=(240.0, 280.0)),
-    Core.WOUND_GUT: Wound((0.018, 0.034), (0.046, 0.08)),
-    Core.SYNTHETIC: Wound((0.020, 0.048), (0.05, 0.15)),
-    Core.STEEL_ROPE: Wound((0.0038, 0.0085), (0.0105, 0.015)),
-    Core.STEEL_WIRE: Solid(7800.0, (190e9, 206e9), strength_pa=(2450e6, 2950e6)),
+MAKES: dict[CoreMaterial, Solid | Wound] = {
+    CoreMaterial.PLAIN_GUT: Solid(1300.0, (5.0e9, 6.5e9), breaking_hz_m=(240.0, 280.0)),
+    CoreMaterial.WOUND_GUT: Wound((0.018, 0.034), (0.046, 0.08)),
+    CoreMaterial.SYNTHETIC: Wound((0.020, 0.048), (0.05, 0.15)),
+    CoreMaterial.STEEL_ROPE: Wound((0.0038, 0.0085), (0.0105, 0.015)),
+    CoreMaterial.STEEL_WIRE: Solid(7800.0, (190e9, 206e9), strength_pa=(2450e6, 2950e6)),
 }
 AGEING: dict[CoreMaterial, Ageing] = {
     CoreMaterial.PLAIN_GUT: Ageing((0.005, 0.02), (0.03, 0.07), (20.0, 120.0), (-20e-6, 60e-6)),
