@@ -3,13 +3,13 @@
 from PIL import Image
 
 from device.coach.state import Advice, Amount, Direction, Say, Turn
-from device.drawing import hands, heads, pegs, tailpiece, track
+from device.drawing import arrows, hands, heads, pegs, tailpiece, track
 from device.drawing.plate import INK
 from device.drawing.view import View
 from device.scene import Scene
 from dsp import Seconds
 
-WIDTH, HEIGHT = 98, 52  # pixels
+WIDTH, HEIGHT = 94, 52  # pixels
 PULSE_S = 0.6  # seconds an arrow is fat and seconds it is not: under one blink a second
 
 
@@ -21,10 +21,12 @@ def field(scene: Scene, view: View, place: int, at: Seconds) -> Image.Image:
     if advice.rotation is None or (advice.turn is Turn.PEG and view.count != pegs.COUNT):
         return heads.machine_head(place, view.count, advice.direction is Direction.TIGHTEN, amount)
     if advice.turn is Turn.PEG:
-        return pegs.peg(place, advice.rotation, amount, _push(advice), fat)
+        return pegs.peg(place, bool(advice.away), amount, _push(advice), fat)
     whole = Image.new("1", (WIDTH, HEIGHT))
     whole.paste(INK, (0, 0), _beside(scene))
-    whole.paste(INK, (track.WIDTH, 0), tailpiece.tailpiece(place, view.count, advice.rotation, amount, fat))
+    degrees = advice.degrees or arrows.USUAL_DEG[amount]
+    screws = tailpiece.tailpiece(place, view.count, advice.rotation, degrees, view.from_behind, fat)
+    whole.paste(INK, (WIDTH - screws.width, 0), screws)
     return whole
 
 
