@@ -6,6 +6,7 @@ a table of the strings.
 
 import os
 import random
+import signal
 import sys
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
@@ -22,7 +23,7 @@ from demo.players import CHARACTERS, Player
 from demo.room import Room
 from demo.scenario import Pupil, build_of
 from demo.starts import found
-from demo.terminal import Screenful, TerminalPanel, buttons_of
+from demo.terminal import LEAVING, EndedError, Screenful, TerminalPanel, buttons_of
 from device.coach import table
 from device.events import Plucked
 from device.loop import Moment, Parts, Thought, run
@@ -88,17 +89,19 @@ class Show:
         self._clock, self._settings = clock, settings
         self._terminal = TerminalPanel(sys.stdout) if _can_draw() else None
         self._left = False
-        self.interrupted = False
+        self.status = 0
 
     def run(self, stage: Stage) -> tuple[Row, ...]:
         """Run the box until the stage says it is over, or somebody leaves; the strings at the end.
 
-        Ctrl-C ends it too, and sets `interrupted`.
+        Ctrl-C or a signal ends it too, and sets `status` as shells count: 128 and the signal's number.
         """
         panels: Sequence[Panel] = (self.kept,) if self._terminal is None else (self.kept, self._terminal)
         last: list[Moment] = []
         with ExitStack() as stack:
-            screenful = stack.enter_context(Screenful(sys.stdout)) if self._terminal is not None else None
+            screenful = None
+            if self._terminal is not None:
+                screenful = stack.enter_context(Screenful(sys.stdout, self._terminal.refresh))
 
             def observe(moment: Moment) -> None:
                 last[:] = [moment]
@@ -119,8 +122,10 @@ class Show:
     def _interruptible(self) -> Iterator[None]:
         try:
             yield
+        except EndedError as ended:
+            self.status = 128 + ended.number
         except KeyboardInterrupt:
-            self.interrupted = True
+            self.status = 128 + signal.SIGINT
 
     def _audience(self, moment: Moment, buttons: KeyButtons, screenful: Screenful | None) -> None:
         self.journal.watch(moment)
@@ -129,7 +134,7 @@ class Show:
         for key in screenful.typed():
             down, hold_s = buttons_of(key)
             buttons.press(*down, hold_s=hold_s)
-            self._left = self._left or key in {"q", "\x1b"}
+            self._left = self._left or key in LEAVING
 
     def _line(self, line: str) -> None:
         if self._terminal is None:

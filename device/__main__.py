@@ -5,8 +5,10 @@ and `main(arguments)`, which returns the exit status: 0 done, 1 a check failed o
 not be read or started, 2 usage. A refusal (`WallpegError`) is one line on stderr, never a traceback.
 """
 
+import errno
 import importlib
 import importlib.metadata
+import io
 import os
 import sys
 import tomllib
@@ -26,16 +28,18 @@ COMMANDS = {
 }
 DONE, FAILED, USAGE = 0, 1, 2
 INTERRUPTED = 130  # 128 + SIGINT, as shells count
+_UNWRITABLE = frozenset({errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EIO, errno.EBADF})
 
 
 def main(words: Sequence[str] | None = None) -> int:
     """Run one command and return its exit status."""
     words = list(sys.argv[1:] if words is None else words)
     name = words[0] if words and words[0] in COMMANDS else None
+    _streams()
     try:
-        if name is None:
-            return _without_command(words)
-        return _command(name, words[1:])
+        status = _without_command(words) if name is None else _command(name, words[1:])
+        sys.stdout.flush()
+        return status
     except UsageError as refusal:
         said = str(refusal)
         print(said if said.startswith("wallpeg") else f"wallpeg {name}: {said}", file=sys.stderr)
@@ -46,8 +50,29 @@ def main(words: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt:
         return INTERRUPTED
     except BrokenPipeError:  # whoever read our output has gone: `wallpeg listen x.wav | head -1`
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        _write_nowhere()
         return DONE
+    except OSError as error:  # of our output; what a part or a file refuses is a WallpegError by here
+        if error.filename is not None or error.errno not in _UNWRITABLE:
+            raise
+        _write_nowhere()
+        print(f"wallpeg: the output cannot be written: {error.strerror}", file=sys.stderr)
+        return FAILED
+
+
+def _streams() -> None:
+    """Make every word writable: a closed stream swallows it, a poor character set spells it out."""
+    for name in ("stdout", "stderr"):
+        stream = getattr(sys, name)
+        if stream is None:
+            setattr(sys, name, open(os.devnull, "w", encoding="utf-8"))  # noqa: PTH123, SIM115 - for good
+        elif isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
+
+
+def _write_nowhere() -> None:
+    """What is left in Python's buffers at the end goes where it cannot fail again."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _command(name: str, words: Sequence[str]) -> int:
@@ -56,11 +81,12 @@ def _command(name: str, words: Sequence[str]) -> int:
     purpose = f"{COMMANDS[name].capitalize()}."
     parser = Parser(prog=f"wallpeg {name}", description=purpose, allow_abbrev=False)
     module.configure(parser)
-    arguments, strays = parser.parse_known_args(words)
+    try:
+        arguments, strays = parser.parse_known_args(words)
+    except SystemExit:  # --help was printed
+        return DONE
     parser.refuse_strays(strays)
-    status = int(module.main(arguments))
-    sys.stdout.flush()
-    return status
+    return int(module.main(arguments))
 
 
 def _without_command(words: Sequence[str]) -> int:

@@ -25,7 +25,6 @@ from device.settings import Settings
 from dsp import Seconds
 
 END_SHOWN_S = Seconds(3.0)
-INTERRUPTED = 130  # 128 + SIGINT, as shells count
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
@@ -52,7 +51,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
 
 
 def main(arguments: argparse.Namespace) -> int:
-    """Run the demo; 0 when it came to its end, 130 after ctrl-C."""
+    """Run the demo; 0 when it came to its end, 130 after ctrl-C, 128 and its number after another signal."""
     if arguments.animation is not None:
         check_animation(arguments.animation)
     if arguments.pictures is not None:
@@ -68,10 +67,9 @@ def main(arguments: argparse.Namespace) -> int:
     rows = show.run(_stage(arguments, show, clock, settings, pupil))
     _keep(arguments, show.kept)
     print(closing_table(rows))
-    status = INTERRUPTED if show.interrupted else 0
     if arguments.microphone is not None:
-        leave(status)
-    return status
+        leave(show.status)
+    return show.status
 
 
 def _real_sound(arguments: argparse.Namespace) -> bool:

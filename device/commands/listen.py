@@ -17,6 +17,7 @@ from device.errors import UsageError
 from device.parts.recording import Recording, open_recording
 from device.settings import Settings
 from device.soundings import soundings
+from device.spelling import nearest
 from dsp import PitchTracker, Reading, Seconds
 
 LONG_S = Seconds(60.0)  # chosen: a shorter recording is read before anyone wonders
@@ -83,10 +84,11 @@ def _picture(path: Path | None, settings: Settings) -> PitchPicture | None:
 
 
 def _string(name: str | None, settings: Settings) -> str | None:
-    if name is not None and name not in settings.targets:
-        there = ", ".join(settings.targets)
-        raise UsageError(f"--string {name} is not one of the open strings that are set; there are {there}")
-    return name
+    if name is None or name in settings.targets:
+        return name
+    meant = nearest(name.upper(), settings.targets)
+    works = f"did you mean {meant}?" if meant else f"there are {', '.join(settings.targets)}"
+    raise UsageError(f"--string {name} is not one of the open strings that are set; {works}")
 
 
 def _nothing(recording: Recording, settings: Settings) -> str:
