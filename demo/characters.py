@@ -88,7 +88,7 @@ def _smaller(picture: Image.Image, times: int) -> Image.Image:
 
 
 def _framed(lines: list[str], frame: str) -> list[str]:
-    top_left, across, top_right, down, bottom_left, bottom_right = frame
+    top_left, across, top_right, down, bottom_left, bottom_right = tuple(frame)
     edge = across * len(lines[0])
     sides = [f"{down}{line}{down}" for line in lines]
     return [top_left + edge + top_right, *sides, bottom_left + edge + bottom_right]

@@ -1,13 +1,11 @@
 """How the pitch of one note may run over time: settling after a sharp start, settled, or being turned."""
 
 import numpy as np
-import numpy.typing as npt
 
 from dsp.glides import BENT, SHAPES, glide_integrals
 from dsp.models import Course
+from dsp.reading import Signal
 from dsp.units import Cents
-
-Signal = npt.NDArray[np.float64]
 
 _PITCH_SD = Cents(30.0)  # of the expected pitch
 _GLIDE = Cents(8.0)  # a usual sharp start

@@ -15,15 +15,13 @@ import math
 from dataclasses import replace
 
 import numpy as np
-import numpy.typing as npt
 
 from dsp.coarse import Coarse, coarse_pitch
+from dsp.reading import Signal
 from dsp.room import levels_before
 from dsp.sounding import Glimpse, Past, Sounding, apart
 from dsp.spectrum import peaks_of, power_spectrum
 from dsp.units import Cents, Hz, cents
-
-Signal = npt.NDArray[np.float64]
 
 FIRST_S = 0.05  # age at the first glimpse
 EVERY = 3  # hops between glimpses

@@ -21,15 +21,13 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from dsp.models import Course, averaged
 from dsp.partials import Basis
 from dsp.phases import AROUND, information, noise_of, scatter_of, smoothing, turned_back, wander_of
+from dsp.reading import Signal
 from dsp.tracks import OVERLAP, Tracks
 from dsp.units import Cents
-
-Signal = npt.NDArray[np.float64]
 
 PER_CENT = math.log(2.0) / 1200.0  # share of a frequency
 FIRST_ERROR = Cents(3.0)  # of the coarse guess

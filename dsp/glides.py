@@ -19,9 +19,9 @@ import math
 from collections.abc import Callable
 
 import numpy as np
-import numpy.typing as npt
 
-Signal = npt.NDArray[np.float64]
+from dsp.reading import Signal
+
 Shape = Callable[[Signal, float, float], Signal]
 
 _STEP_S = 0.001  # of the grid of time

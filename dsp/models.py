@@ -11,7 +11,8 @@ from functools import lru_cache
 import numpy as np
 import numpy.typing as npt
 
-Signal = npt.NDArray[np.float64]
+from dsp.reading import Signal
+
 Rows = npt.NDArray[np.intp]
 Solved = tuple[Signal, Signal, Signal]
 

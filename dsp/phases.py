@@ -3,12 +3,10 @@
 import math
 
 import numpy as np
-import numpy.typing as npt
 
 from dsp.partials import Phasors
+from dsp.reading import Signal
 from dsp.tracks import OVERLAP, Tracks
-
-Signal = npt.NDArray[np.float64]
 
 _STRAY = 3.0  # neighbouring blocks stray together
 _STEADY = 6.0  # how many blocks' worth the noise common to all partials counts against one's own

@@ -9,11 +9,9 @@ speech (seeds 2200 to 2207).
 """
 
 import numpy as np
-import numpy.typing as npt
 
+from dsp.reading import Signal
 from dsp.sounding import Past, Sounding
-
-Levels = npt.NDArray[np.float64]
 
 _FRAME_S = 0.05
 _FRAMES = 10  # looked back over, half a second
@@ -23,7 +21,7 @@ _LOUD_DB = 2.0  # a burst counts that lies at most this far under what leapt up
 _LEAST = 4  # frames; a stream that has just begun says nothing
 
 
-def levels_before(note: Sounding, past: Past) -> Levels:
+def levels_before(note: Sounding, past: Past) -> Signal:
     """Level of the frames before it began, dB, the oldest first; those that are kept."""
     size = round(_FRAME_S * past.rate_hz)
     stop = note.start - round(_APART_S * past.rate_hz)

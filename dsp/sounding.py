@@ -4,15 +4,13 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from dsp.coarse import Coarse
 from dsp.fine import PER_CENT, Fit
 from dsp.partials import Basis
+from dsp.reading import Signal
 from dsp.tracks import Tracks
 from dsp.units import Cents, Hz, cents
-
-Signal = npt.NDArray[np.float64]
 
 LEAST_BLOCKS = 3  # from which a pitch is fitted
 # Share of the sharp start that no shape of `dsp.glides` explains, and the seconds in which it dies; chosen so

@@ -4,7 +4,7 @@ Sound comes in hops (`dsp.intake`), and each is watched for a leap in level. Onc
 spectrum says which pitch it may be (`dsp.coarse`); then the phases of its partials are followed
 (`dsp.fine`) until they drown in the room.
 
-Constants marked as chosen, here and in the modules it uses, were chosen on `dsp.plucks` with seeds 40 to
+Constants marked as chosen, here and in the modules it uses, were chosen on `dsp.synthesis` with seeds 40 to
 359 and 1000 to 1029, those of octaves and bursts on seeds 2000 to 2209, and, for what is no string, on the
 benchmark's speech, music, knocks and noise (`tests/bench/hours.py`): an hour each of seed 3000, a quarter
 of an hour of speech of seed 3100, minutes of seeds 500, 700, 20000 and 41000.

@@ -3,11 +3,9 @@
 from dataclasses import dataclass, field
 
 import numpy as np
-import numpy.typing as npt
 
 from dsp.partials import Basis, Phasors
-
-Signal = npt.NDArray[np.float64]
+from dsp.reading import Signal
 
 _NEIGHBOURS = 1.0 / 6.0  # correlation of the noise in neighbouring half-overlapped Hann blocks
 OVERLAP = 1.0 + 2.0 * _NEIGHBOURS  # how much larger that makes the variance of a mean over many blocks

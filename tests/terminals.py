@@ -37,7 +37,7 @@ class Terminal:
             stderr=self.theirs,
             env={**inherited, "TERM": "xterm", **environment},
             start_new_session=True,
-            preexec_fn=lambda: fcntl.ioctl(0, termios.TIOCSCTTY, 0),
+            preexec_fn=lambda: fcntl.ioctl(0, termios.TIOCSCTTY, 0),  # noqa: PLW1509 - no threads here
         )
 
     def type(self, keys: str) -> None:

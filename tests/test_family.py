@@ -7,9 +7,9 @@ import pytest
 
 from device.__main__ import main
 from dsp import OPEN_STRINGS, Cents, Hz, Instrument, OpenString, Seconds, shifted, string_frequencies
-from dsp.harmonics import PIZZICATO
-from dsp.manner import Manner, Swings
-from dsp.plucks import pluck
+from dsp.synthesis.harmonics import PIZZICATO
+from dsp.synthesis.manner import Manner, Swings
+from dsp.synthesis.plucks import pluck
 
 soundfile = pytest.importorskip("soundfile", reason="reads recordings: pip install 'wallpeg[listen]'")
 

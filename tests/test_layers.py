@@ -40,7 +40,7 @@ def modules(folder: str) -> list[Path]:
     return found
 
 
-def thought() -> list[Path]:
+def engine() -> list[Path]:
     outside = (ROOT / "device" / "parts", ROOT / "device" / "commands", ROOT / "device" / "__main__.py")
     return [p for p in modules("device") if not any(p == o or o in p.parents for o in outside)]
 
@@ -51,7 +51,7 @@ def test_signal_code_imports_numpy_and_itself_only(path):
     assert not stray
 
 
-@pytest.mark.parametrize("path", thought(), ids=str)
+@pytest.mark.parametrize("path", engine(), ids=str)
 def test_thought_imports_no_part_no_command_and_no_demo(path):
     names = imported(path)
     allowed = THOUGHT | ({"contextlib", "queue", "time"} if path.name in SHELL else set())
@@ -65,7 +65,7 @@ def test_only_commands_import_the_demo():
     assert all("commands" in p.parts or p.name == "__main__.py" for p in users)
 
 
-@pytest.mark.parametrize("path", modules("dsp") + thought(), ids=str)
+@pytest.mark.parametrize("path", modules("dsp") + engine(), ids=str)
 def test_nothing_imports_a_driver_when_loaded(path):
     drivers = {"sounddevice", "gpiozero", "lgpio", "luma", "smbus2", "soundfile", "matplotlib"}
     assert not {n.split(".")[0] for n in imported(path)} & drivers

@@ -11,9 +11,10 @@ import pytest
 
 from device.__main__ import COMMANDS, main
 from device.commands.options import Parser, add_settings, settings_of
+from device.config.settings import Settings
+from device.config.settings_table import SETTINGS
 from device.errors import UsageError
-from device.settings import Settings
-from device.settings_keys import SETTINGS
+from device.version import DATE, VERSION
 from dsp import Instrument, OpenString
 
 ROOT = Path(__file__).parent.parent
@@ -49,10 +50,20 @@ def test_help_lists_the_commands_with_their_purpose(capsys):
     assert all(purpose in out for purpose in COMMANDS.values())
 
 
-def test_the_version_is_the_projects(capsys):
-    project = tomllib.loads((ROOT / "pyproject.toml").read_text())["project"]
+def test_the_version_is_told_with_its_date(capsys):
     assert main(["--version"]) == 0
-    assert capsys.readouterr().out == f"wallpeg {project['version']}\n"
+    assert re.fullmatch(r"wallpeg \d+\.\d+\.\d+ of \d{4}-\d\d-\d\d\n", capsys.readouterr().out)
+
+
+def test_the_table_of_changes_begins_with_this_version():
+    rows = [line for line in (ROOT / "systemd/changes.md").read_text().splitlines() if line.startswith("| ")]
+    assert rows[1].startswith(f"| {VERSION} | {DATE} |")
+
+
+def test_the_package_has_the_version_of_the_program():
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text())
+    assert project["project"]["dynamic"] == ["version"]
+    assert project["tool"]["setuptools"]["dynamic"]["version"] == {"attr": "device.version.VERSION"}
 
 
 def test_a_reader_that_leaves_early_gets_no_traceback():
@@ -121,8 +132,8 @@ def test_settings_that_bring_a_string_near_breaking_are_refused(words, tmp_path,
     ("words", "sentence"),
     [
         (("--reference-hz", "44"), "--reference-hz 44 is outside 380 to 480 Hz; did you mean 440?"),
-        (("--reference-hz", "442,5"), "--reference-hz 442,5 is not a number from 380 to 480 Hz; did you mean 442.5?"),
-        (("--retuned", "G3,D4"), "--retuned G3,D4 is not a list of 3 to 6 notes, low to high, like G3,D4,A4,E5"),
+        (("--reference-hz", "442,5"), "442,5 is not a number from 380 to 480 Hz; did you mean 442.5?"),
+        (("--retuned", "G3,D4"), "G3,D4 is not a list of 3 to 6 notes, low to high, like G3,D4,A4,E5"),
         (("--temperament", "purr"), '--temperament purr is not one of equal or pure; did you mean pure?'),
         (("--retuned", "G3,X4,A4"), "'X4' is not a note"),
         (("--tone-dbfs", "loud"), '--tone-dbfs loud is not a number from -40 to -12 dBFS; -18 works'),

@@ -101,8 +101,8 @@ def resampled(sound: Samples, by: Cents) -> Samples:
     """The sound played faster, so `by` cents higher: read between samples by its Fourier series."""
     size = 1 << (sound.size - 1).bit_length()
     padded = np.fft.irfft(np.fft.rfft(sound, size), 8 * size) * 8  # eight times the rate, no energy added
-    moments = np.arange(0.0, sound.size - 1.0, 2.0 ** (by / 1200.0)) * 8
-    return np.interp(moments, np.arange(padded.size), padded).astype(np.float32)
+    snapshots = np.arange(0.0, sound.size - 1.0, 2.0 ** (by / 1200.0)) * 8
+    return np.interp(snapshots, np.arange(padded.size), padded).astype(np.float32)
 
 
 def open_frequency(instrument: Instrument, string: OpenString) -> Hz:
