@@ -11,18 +11,20 @@ import sys
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import ExitStack, contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from PIL import Image
 
 from demo.director import Director
-from demo.instrument import errors
 from demo.journal import Journal, Row, rows_heard
+from demo.lessons.cells import pegbox
+from demo.mechanics.instrument import errors
+from demo.mechanics.starts import found
 from demo.parts import KeptPanel, KeyButtons, RoomMicrophone, SteppedClock
-from demo.players import CHARACTERS, Player
+from demo.players.characters import CHARACTERS
+from demo.players.player import Player
 from demo.room import Room
 from demo.scenario import Pupil, build_of
-from demo.starts import found
 from demo.terminal import LEAVING, EndedError, Screenful, TerminalPanel, buttons_of
 from device.config.settings import Settings
 from device.events import Plucked
@@ -150,8 +152,17 @@ def simulated(show: Show, clock: Clock, settings: Settings, pupil: Pupil, seed: 
     room = Room(SAMPLE_RATE_HZ, seed)
     buttons = KeyButtons(clock)
     names = tuple(settings.targets)
-    player = Player(CHARACTERS[pupil.character], names, random.Random(seed + 1), teacher=pupil.pegs)
-    director = Director(player, instrument, room, buttons, show.journal.tell, chord_s=settings.chord_s)
+    character = replace(CHARACTERS[pupil.character], grown_up_comes=pupil.pegs)
+    player = Player(character, pegbox(settings, instrument), random.Random(seed + 1))
+    director = Director(
+        player,
+        instrument,
+        room,
+        buttons,
+        show.journal.tell,
+        goals=settings.targets,
+        chord_s=settings.chord_s,
+    )
     before = errors(instrument, settings.targets)
 
     def rows(_moment: Snapshot) -> tuple[Row, ...]:

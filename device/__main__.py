@@ -1,4 +1,4 @@
-"""The command `wallpeg`: finds the module of the command named and hands over.
+"""Runs the command `wallpeg`: finds the module of the command that is named, and hands over to it.
 
 Every command is a module of `device.commands` with `configure(parser)`, which adds its arguments,
 and `main(arguments)`, which returns the exit status: 0 done, 1 a check failed or something could
@@ -12,7 +12,7 @@ import os
 import sys
 from collections.abc import Sequence
 
-from device.commands.options import Parser
+from device.commands.options import INTERRUPTED, Parser
 from device.errors import UsageError, WallpegError, listed, nearest
 from device.version import DATE, VERSION
 
@@ -24,7 +24,6 @@ COMMANDS = {
     "lessons": "simulated lessons: how many pupils end in tune",
 }
 DONE, FAILED, USAGE = 0, 1, 2
-INTERRUPTED = 130  # 128 + SIGINT, as shells count
 _UNWRITABLE = frozenset({errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EIO, errno.EBADF})
 
 

@@ -1,4 +1,4 @@
-"""Hours of a practice room through the whole box: `python -m tests.soak --hours 0.5 [--seed 1]`.
+"""Plays hours of a practice room through the whole box: `python -m tests.soak --hours 0.5 [--seed 1]`.
 
 Noise of a studio, knocks, and a pluck every few seconds of a string that is somewhere near, on a
 clock that runs as fast as the processor allows: microphone, tracker, gate, coach, screen and panel

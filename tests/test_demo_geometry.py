@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from demo.geometry import Spin, pegs, screw_pulls
+from demo.mechanics.geometry import Spin, pegs, screw_pulls
 
 STEP = math.radians(5.0)
 

@@ -8,6 +8,7 @@ a thing: shapes are found again in the picture as patches of touching lit pixels
 import pytest
 
 from device.instrument.tuning_parts import Amount, Direction, TuningPart
+from tests.each import each
 from tests.patches import (
     BOTH_WAYS,
     LETTER,
@@ -51,7 +52,7 @@ def test_the_letter_is_40_pixels_high(name):
 @pytest.mark.parametrize("box", [VIOLIN, VIOLA, CELLO, FIVE, SCORDATURA, LEFT_HANDED], ids=named)
 @pytest.mark.parametrize(("direction", "amount"), BOTH_WAYS)
 def test_a_fine_tuner_is_27_and_its_arrow_at_least_20_pixels(box, direction, amount):
-    for string in box.targets:
+    for string in each(box.targets):
         screw, arrow = screw_and_arrow(
             picture_of(turn(string, TuningPart.FINE_TUNER, direction, amount, -20.0, settings=box))
         )
@@ -64,7 +65,7 @@ def test_a_fine_tuner_is_27_and_its_arrow_at_least_20_pixels(box, direction, amo
 def test_a_pegs_arrow_is_40_pixels_high_its_head_27_wide_and_its_marks_can_be_told_apart(
     box, direction, amount
 ):
-    for string in box.targets:
+    for string in each(box.targets):
         picture = picture_of(turn(string, TuningPart.PEG, direction, amount, -120.0, settings=box))
         arrow = straight_arrow(picture)
         assert arrow.height >= ARROW_HIGH
@@ -77,7 +78,7 @@ def test_a_pegs_arrow_is_40_pixels_high_its_head_27_wide_and_its_marks_can_be_to
 
 @pytest.mark.parametrize("box", [VIOLIN, CELLO, LEFT_HANDED], ids=named)
 def test_the_peg_to_turn_is_24_pixels_high_and_with_its_shaft_27_long(box):
-    for string in box.targets:
+    for string in each(box.targets):
         picture = picture_of(
             turn(string, TuningPart.PEG, Direction.TIGHTEN, Amount.MORE, -120.0, settings=box)
         )

@@ -16,6 +16,7 @@ from device.panel.drawing.string_strip import instrument_and_pitch, shown_cents
 from device.panel.drawing.track import height_of, track
 from device.panel.screen import WIDTH, draw
 from dsp import Cents, Hz, Instrument, Seconds
+from tests.each import each
 from tests.scenes import FIVE, SCORDATURA, VIOLIN, lesson, turn
 from tests.showing import ADVICE, BEGIN, TURNS, all_different
 
@@ -38,7 +39,7 @@ def test_words_and_cents_stand_clear_of_the_boxes(advice, box):
 
 @pytest.mark.parametrize("hz", [392.0, 440.0, 441.5, 466.16])
 def test_instrument_and_pitch_stand_clear_of_each_other(hz):
-    for instrument in Instrument:
+    for instrument in each(Instrument):
         box = Settings(instrument, reference_hz=Hz(hz))
         name, pitch = (words(text) for text in instrument_and_pitch(box))
         assert 60 + name.width < WIDTH - 1 - pitch.width

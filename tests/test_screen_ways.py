@@ -12,6 +12,7 @@ from device.instrument.tuning_parts import Amount, Direction, Rotation, TuningPa
 from device.lesson.state import Advice, Phase, Say
 from device.panel.screen import draw
 from dsp import OPEN_STRINGS, Instrument, Seconds
+from tests.each import each
 from tests.patches import (
     BOTH_WAYS,
     FIELD,
@@ -39,7 +40,7 @@ ends = pytest.mark.parametrize("direction", [Direction.TIGHTEN, Direction.LOOSEN
 @pytest.mark.parametrize(("direction", "amount"), BOTH_WAYS)
 def test_a_fine_tuners_arrow_goes_clockwise_to_tighten(box, direction, amount):
     """Clockwise raises the pitch: common practice, on every instrument and either hand."""
-    for string in box.targets:
+    for string in each(box.targets):
         screw, arrow = screw_and_arrow(
             picture_of(turn(string, TuningPart.FINE_TUNER, direction, amount, -20.0, settings=box))
         )
@@ -62,7 +63,7 @@ def screw_turned(string: str, direction: Direction, degrees: float, settings: Se
 @ends
 def test_a_screws_arrow_sweeps_as_far_as_the_turn_and_no_further(box, degrees, direction):
     """Taken literally it asks for no more than the turn; and for three quarters of it at least."""
-    for string in box.targets:
+    for string in each(box.targets):
         screw, arrow = screw_and_arrow(screw_turned(string, direction, degrees, box))
         least, largest = clock_angles(arrow, screw.middle)
         assert 0.75 * degrees <= largest - least <= degrees, string
@@ -74,7 +75,7 @@ def test_a_screws_arrow_sweeps_as_far_as_the_turn_and_no_further(box, degrees, d
 def test_over_the_top_the_side_and_the_head_of_a_screws_arrow_agree(box, degrees, direction):
     """Clockwise over the top goes to the right: the broad head lies there, and its tip is the end."""
     clockwise = direction is Direction.TIGHTEN  # common practice
-    for string in box.targets:
+    for string in each(box.targets):
         screw, arrow = screw_and_arrow(screw_turned(string, direction, degrees, box))
         least, largest = clock_angles(arrow, screw.middle)
         assert abs(least + largest) < 12.0, "not centred on twelve"
@@ -108,7 +109,7 @@ def _cross(a: tuple[float, float, float], b: tuple[float, float, float]) -> tupl
 @pytest.mark.parametrize(("direction", "amount"), BOTH_WAYS)
 def test_a_pegs_arrow_goes_where_the_near_side_of_the_peg_goes(box, direction, amount):
     """Up in the picture is away over the top, for whoever sits before the pegbox; down is towards."""
-    for string in box.targets:
+    for string in each(box.targets):
         picture = picture_of(turn(string, TuningPart.PEG, direction, amount, -120.0, settings=box))
         arrow = straight_arrow(picture)
         assert arrow.up is near_side_goes_up(box.instrument is Instrument.CELLO, direction), string
@@ -121,7 +122,7 @@ def test_a_pegs_arrow_goes_where_the_near_side_of_the_peg_goes(box, direction, a
 @pytest.mark.parametrize(("direction", "amount"), BOTH_WAYS)
 def test_a_pegs_amount_is_one_two_or_three_marks_and_never_an_angle(box, direction, amount):
     marks = {Amount.A_HAIR: 1, Amount.A_LITTLE: 2, Amount.MORE: 3}
-    for string in box.targets:
+    for string in each(box.targets):
         arrow = straight_arrow(
             picture_of(turn(string, TuningPart.PEG, direction, amount, -120.0, settings=box))
         )
@@ -197,7 +198,7 @@ def test_a_cellist_and_a_left_handed_player_see_the_pegs_the_other_way_round():
 )
 def test_the_big_screw_stands_where_its_string_does(box, low_left):
     at = []
-    for string in box.targets:
+    for string in each(box.targets):
         picture = picture_of(
             turn(string, TuningPart.FINE_TUNER, Direction.TIGHTEN, Amount.A_LITTLE, -20.0, settings=box)
         )
@@ -270,7 +271,7 @@ def test_another_string_is_named_over_a_cross_and_rings_where_it_lies(heard, ask
 @pytest.mark.parametrize("box", [VIOLIN, CELLO, FIVE], ids=named)
 def test_only_the_screw_to_turn_is_filled(box):
     """The arrow and the big head are thick; all the rest are thin lines."""
-    for string in box.targets:
+    for string in each(box.targets):
         picture = picture_of(
             turn(string, TuningPart.FINE_TUNER, Direction.TIGHTEN, Amount.A_LITTLE, -20.0, settings=box)
         )

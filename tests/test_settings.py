@@ -8,6 +8,7 @@ from device.config.config_tables import parse_tables, read_table, table_text
 from device.config.settings import Order, Settings, Tolerance, Tone
 from device.config.settings_table import SETTINGS
 from dsp import Hz, Instrument, OpenString, Temperament
+from tests.each import each
 
 
 def test_every_field_has_a_key_with_the_same_default():
@@ -16,7 +17,7 @@ def test_every_field_has_a_key_with_the_same_default():
 
 
 def test_each_default_is_a_value_its_key_accepts():
-    for key in SETTINGS.keys:
+    for key in each(SETTINGS.keys):
         found, _ = parse_tables(key.written(key.default))
         assert key.value(found[key.name]) == key.default, key.name
 

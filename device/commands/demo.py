@@ -1,4 +1,4 @@
-"""`wallpeg demo`: a simulated box on any computer.
+"""`wallpeg demo` runs a simulated box on any computer.
 
 Without more it shows a simulated pupil who tunes a simulated instrument in front of the real signal path,
 coach and screen. `--microphone` and `--wav` put real sound in the pupil's place.
@@ -9,14 +9,13 @@ from dataclasses import replace
 from pathlib import Path
 
 from demo.journal import closing_table
+from demo.mechanics.starts import Start
 from demo.parts import KeptPanel, RecordedMicrophone, SteppedClock, WallClock
 from demo.pictures import check_animation, check_folder, save_animation, save_pictures
-from demo.players import CHARACTERS
+from demo.players.characters import CHARACTERS
 from demo.scenario import PUPILS, Pupil
 from demo.show import Show, Stage, heard, simulated
-from demo.starts import Start
-from device.commands.leaving import leave
-from device.commands.options import add_settings, given, settings_of
+from device.commands.options import add_settings, given, leave, settings_of
 from device.config.settings import Settings
 from device.errors import UsageError
 from device.lesson.state import Phase

@@ -1,4 +1,4 @@
-"""`wallpeg run`: the box itself. The one place where the real parts are built and put together."""
+"""`wallpeg run` is the box itself. Here, and nowhere else, the real parts are built and put together."""
 
 import argparse
 import glob
@@ -7,10 +7,11 @@ from importlib.util import find_spec
 from pathlib import Path
 
 from device.commands.appliance import BuildParts, serve
-from device.commands.leaving import leave
+from device.commands.options import leave
 from device.commands.settings_file import LoadedSettings
 from device.config.hardware import PanelHardware, PanelRotation
 from device.errors import PartError, WallpegError
+from device.parts.button_sampler import SampledButtons
 from device.parts.buttons import GpioButtons, lgpio_factory
 from device.parts.clock import MonotonicClock
 from device.parts.display import Display
@@ -82,7 +83,7 @@ def real_parts(settings: LoadedSettings) -> tuple[Parts, Reopen]:
     microphone, panel, speaker = hardware.microphone, hardware.panel, hardware.speaker
     reopen = Reopen(
         microphone=MicrophoneSeeker(microphone.name, microphone.sample_rate_hz, microphone.channel),
-        buttons=lambda: GpioButtons(hardware.buttons.pins, lgpio_factory()),
+        buttons=lambda: SampledButtons(GpioButtons(hardware.buttons.pins, lgpio_factory())),
         panel=PanelSeeker(lambda: display_of(panel), panel.i2c_bus),
         speaker=(lambda: SoundCardSpeaker(speaker.name)) if speaker.fitted else None,
     )
