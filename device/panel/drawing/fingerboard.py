@@ -23,7 +23,7 @@ class Ground:
     swing: float
 
 
-WIDE = Ground(7.0, 51.0, 5.5)
+WIDE = Ground(6.0, 46.0, 5.5)
 NARROW = Ground(33.0, 54.0, 3.0)  # leaves room for a letter on the left
 
 

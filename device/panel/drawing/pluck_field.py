@@ -52,9 +52,9 @@ def too_soft(view: View, place: int | None) -> Image.Image:
 def by_ear(view: View, place: int | None) -> Image.Image:
     """The reading is hidden: the string rings, the player's own ear decides."""
     field = _others(view, place, Looks.RINGING, Looks.STILL)
-    field.paste(0, (44, 0, fingerboard.WIDTH, fingerboard.HEIGHT))
-    field.paste(INK, (45, 4), signs.ear())
-    field.paste(INK, (77, 8), signs.question().crop((2, 0, 23, 38)))
+    field.paste(0, (52, 0, fingerboard.WIDTH, fingerboard.HEIGHT))
+    field.paste(INK, (52, 9), signs.ear(_EAR_ZOOM))
+    field.paste(INK, (73, 8), signs.question().crop((2, 0, 23, 38)))
     return field
 
 
