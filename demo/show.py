@@ -16,8 +16,8 @@ from dataclasses import dataclass, replace
 from PIL import Image
 
 from demo.director import Director
-from demo.journal import Journal, Row, rows_heard
-from demo.lessons.cells import pegbox
+from demo.journal import Journal, SummaryRow, rows_heard
+from demo.lessons.cells import pegbox_of
 from demo.mechanics.instrument import errors
 from demo.mechanics.starts import found
 from demo.parts import KeptPanel, KeyButtons, RoomMicrophone, SteppedClock
@@ -35,7 +35,7 @@ from device.runtime.loop_interface import Parts, Snapshot
 from dsp import Seconds
 
 SAMPLE_RATE_HZ = 48_000  # what most sound cards give
-LONGEST_S = Seconds(56.0)  # a simulated lesson ends within a minute, whatever happens
+LONGEST_SHOW_S = Seconds(56.0)  # a simulated lesson ends within a minute, whatever happens
 LONGEST_FAST_S = Seconds(480.0)  # of simulated time, where that costs no waiting
 Ended = Callable[[Snapshot], bool]
 
@@ -48,7 +48,7 @@ class Stage:
     buttons: KeyButtons
     watch: Callable[[Snapshot], None]
     over: Ended
-    rows: Callable[[Snapshot], tuple[Row, ...]]
+    rows: Callable[[Snapshot], tuple[SummaryRow, ...]]
 
 
 class Panels:
@@ -88,7 +88,7 @@ class Show:
         self._left = False
         self.status = 0
 
-    def run(self, stage: Stage) -> tuple[Row, ...]:
+    def run(self, stage: Stage) -> tuple[SummaryRow, ...]:
         """Run the box until the stage says it is over, or somebody leaves; the strings at the end.
 
         Ctrl-C or a signal ends it too, and sets `status` as shells count: 128 and the signal's number.
@@ -153,7 +153,7 @@ def simulated(show: Show, clock: Clock, settings: Settings, pupil: Pupil, seed: 
     buttons = KeyButtons(clock)
     names = tuple(settings.targets)
     character = replace(CHARACTERS[pupil.character], grown_up_comes=pupil.pegs)
-    player = Player(character, pegbox(settings, instrument), random.Random(seed + 1))
+    player = Player(character, pegbox_of(settings, instrument), random.Random(seed + 1))
     director = Director(
         player,
         instrument,
@@ -165,11 +165,11 @@ def simulated(show: Show, clock: Clock, settings: Settings, pupil: Pupil, seed: 
     )
     before = errors(instrument, settings.targets)
 
-    def rows(_moment: Snapshot) -> tuple[Row, ...]:
+    def rows(_moment: Snapshot) -> tuple[SummaryRow, ...]:
         after = errors(director.instrument, settings.targets)
-        return tuple(Row(name, before[name], after[name], director.plucks[name]) for name in names)
+        return tuple(SummaryRow(name, before[name], after[name], director.plucks[name]) for name in names)
 
-    longest = LONGEST_FAST_S if isinstance(clock, SteppedClock) else LONGEST_S
+    longest = LONGEST_FAST_S if isinstance(clock, SteppedClock) else LONGEST_SHOW_S
 
     def over(snapshot: Snapshot) -> bool:
         return snapshot.at > longest or (director.over_at is not None and snapshot.at >= director.over_at)
@@ -177,7 +177,7 @@ def simulated(show: Show, clock: Clock, settings: Settings, pupil: Pupil, seed: 
     return Stage(RoomMicrophone(room, clock), buttons, director.watch, over, rows)
 
 
-def heard(microphone: Microphone, clock: Clock, over: Ended) -> Stage:
+def stage_of_sound(microphone: Microphone, clock: Clock, over: Ended) -> Stage:
     """Real sound: a live microphone or a recording; the table is what the box heard."""
     plucks: Counter[str] = Counter()
 

@@ -2,7 +2,8 @@
 
 Every command is a module of `device.commands` with `configure(parser)`, which adds its arguments,
 and `main(arguments)`, which returns the exit status: 0 done, 1 a check failed or something could
-not be read or started, 2 usage. A refusal (`WallpegError`) is one line on stderr, never a traceback.
+not be read or started, 2 usage, 69 the board lacks what the box is built of. A refusal
+(`WallpegError`) is one line on stderr, never a traceback.
 """
 
 import errno
@@ -12,8 +13,8 @@ import os
 import sys
 from collections.abc import Sequence
 
-from device.commands.options import INTERRUPTED, Parser
-from device.errors import UsageError, WallpegError, listed, nearest
+from device.commands.options import INTERRUPTED, UNAVAILABLE, Parser
+from device.errors import BoardError, UsageError, WallpegError, listed, nearest
 from device.version import DATE, VERSION
 
 COMMANDS = {
@@ -40,7 +41,7 @@ def main(words: Sequence[str] | None = None) -> int:
         return USAGE
     except WallpegError as refusal:
         print(f"wallpeg {name}: {refusal}", file=sys.stderr)
-        return FAILED
+        return UNAVAILABLE if isinstance(refusal, BoardError) else FAILED
     except KeyboardInterrupt:
         return INTERRUPTED
     except BrokenPipeError:  # whoever read our output has gone: `wallpeg listen x.wav | head -1`

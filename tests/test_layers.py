@@ -55,7 +55,16 @@ ROOMS = (
     ),
     room("device.panel", *LESSON, *PRACTICE, *VALUES, "device.config", "dsp", "PIL", *PLAIN),
     room(
-        "device.controls", "device.panel", *LESSON, *PRACTICE, *VALUES, "device.config", "dsp", "PIL", *PLAIN
+        "device.controls",
+        "device.version",
+        "device.panel",
+        *LESSON,
+        *PRACTICE,
+        *VALUES,
+        "device.config",
+        "dsp",
+        "PIL",
+        *PLAIN,
     ),
     room(
         "device.runtime",

@@ -25,7 +25,13 @@ from demo.players.player import Pegbox, Player
 from device.config.settings import Order, Settings, Size
 from dsp import Instrument
 
-SIZES = ("4/4", "4/4", "3/4", "1/2", "1/4")  # what pupils bring, the full size twice as often; invented
+SIZES_BROUGHT = (
+    "4/4",
+    "4/4",
+    "3/4",
+    "1/2",
+    "1/4",
+)  # what pupils bring, the full size twice as often; invented
 STRINGS = (*(Strings.USUAL,) * 4, *(Strings.STEEL,) * 2, Strings.GUT, *(Strings.MIXED,) * 3)  # invented
 BEHIND = {Instrument.CELLO, Instrument.DOUBLE_BASS}  # where the player sits
 
@@ -125,7 +131,7 @@ def lesson(cell: Cell, seed: int, run: int, hearing: Hearing = Hearing()) -> Sim
     """Lesson number `run` of a cell, not yet played."""
     luck = random.Random(f"{seed}/{cell.start.value}/{run}")
     hand = random.Random(f"{seed}/{cell.start.value}/{cell.player}/{cell.pegs.value}/{run}")
-    size = Size(luck.choice(SIZES))
+    size = Size(luck.choice(SIZES_BROUGHT))
     told = size if luck.random() < 0.5 else Size.UNKNOWN
     strings = luck.choice(STRINGS) if cell.strings is None else cell.strings
     character = CHARACTERS[cell.player]
@@ -145,7 +151,7 @@ def staged(  # noqa: PLR0913 - everything that meets in a lesson, one thing a pa
     hearing: Hearing = Hearing(),
 ) -> SimLesson:
     """A lesson of any player with any instrument; `hand` is the player's luck."""
-    player = Player(character, pegbox(settings, instrument), hand)
+    player = Player(character, pegbox_of(settings, instrument), hand)
     on_the_wall: Guide = CoachGuide(settings) if guide is Told.COACH else BareNumber(settings, hand)
     if hearing.readings is Readings.TABLE:
         return SimLesson(
@@ -159,7 +165,7 @@ def staged(  # noqa: PLR0913 - everything that meets in a lesson, one thing a pa
     return SimLesson(instrument, player, on_the_wall, ears, settings)
 
 
-def pegbox(settings: Settings, instrument: SimInstrument) -> Pegbox:
+def pegbox_of(settings: Settings, instrument: SimInstrument) -> Pegbox:
     """The pegs as the player of that instrument has them."""
     seat = Seat.BEHIND if settings.instrument in BEHIND else Seat.FRONT
     return Pegbox({s.name: s.peg.shaft for s in instrument.strings}, seat)

@@ -23,7 +23,7 @@ Range = tuple[float, float]
 """Lowest and highest value, both included."""
 
 
-class Core(Enum):
+class CoreMaterial(Enum):
     """What carries the load."""
 
     PLAIN_GUT = "plain gut"
@@ -35,7 +35,7 @@ class Core(Enum):
     @property
     def steel(self) -> bool:
         """Whether a cold room makes it sharp."""
-        return self in {Core.STEEL_ROPE, Core.STEEL_WIRE}
+        return self in {CoreMaterial.STEEL_ROPE, CoreMaterial.STEEL_WIRE}
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,17 +66,17 @@ class Ageing:
     expansion_per_k: Range  # of its length, less that of the wood (4e-6 along the grain, from memory)
 
 
-MAKES: dict[Core, Solid | Wound] = {
-    Core.PLAIN_GUT: Solid(1300.0, (5.0e9, 6.5e9), breaking_hz_m=(240.0, 280.0)),
-    Core.WOUND_GUT: Wound((0.018, 0.034), (1.8, 2.6)),
-    Core.SYNTHETIC: Wound((0.020, 0.048), (1.8, 2.8)),
-    Core.STEEL_ROPE: Wound((0.0038, 0.0085), (1.8, 3.0)),
-    Core.STEEL_WIRE: Solid(7800.0, (190e9, 206e9), strength_pa=(2450e6, 2950e6)),
+MAKES: dict[CoreMaterial, Solid | Wound] = {
+    CoreMaterial.PLAIN_GUT: Solid(1300.0, (5.0e9, 6.5e9), breaking_hz_m=(240.0, 280.0)),
+    CoreMaterial.WOUND_GUT: Wound((0.018, 0.034), (1.8, 2.6)),
+    CoreMaterial.SYNTHETIC: Wound((0.020, 0.048), (1.8, 2.8)),
+    CoreMaterial.STEEL_ROPE: Wound((0.0038, 0.0085), (1.8, 3.0)),
+    CoreMaterial.STEEL_WIRE: Solid(7800.0, (190e9, 206e9), strength_pa=(2450e6, 2950e6)),
 }
-AGEING: dict[Core, Ageing] = {
-    Core.PLAIN_GUT: Ageing((0.005, 0.02), (0.03, 0.07), (20.0, 120.0), (-20e-6, 60e-6)),
-    Core.WOUND_GUT: Ageing((0.005, 0.02), (0.03, 0.07), (20.0, 120.0), (-20e-6, 60e-6)),
-    Core.SYNTHETIC: Ageing((0.003, 0.015), (0.02, 0.05), (20.0, 90.0), (-20e-6, 60e-6)),
-    Core.STEEL_ROPE: Ageing((0.0005, 0.002), (0.002, 0.006), (20.0, 60.0), (7e-6, 9e-6)),
-    Core.STEEL_WIRE: Ageing((0.0, 0.001), (0.001, 0.003), (20.0, 60.0), (7e-6, 9e-6)),
+AGEING: dict[CoreMaterial, Ageing] = {
+    CoreMaterial.PLAIN_GUT: Ageing((0.005, 0.02), (0.03, 0.07), (20.0, 120.0), (-20e-6, 60e-6)),
+    CoreMaterial.WOUND_GUT: Ageing((0.005, 0.02), (0.03, 0.07), (20.0, 120.0), (-20e-6, 60e-6)),
+    CoreMaterial.SYNTHETIC: Ageing((0.003, 0.015), (0.02, 0.05), (20.0, 90.0), (-20e-6, 60e-6)),
+    CoreMaterial.STEEL_ROPE: Ageing((0.0005, 0.002), (0.002, 0.006), (20.0, 60.0), (7e-6, 9e-6)),
+    CoreMaterial.STEEL_WIRE: Ageing((0.0, 0.001), (0.001, 0.003), (20.0, 60.0), (7e-6, 9e-6)),
 }

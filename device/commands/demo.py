@@ -14,7 +14,7 @@ from demo.parts import KeptPanel, RecordedMicrophone, SteppedClock, WallClock
 from demo.pictures import check_animation, check_folder, save_animation, save_pictures
 from demo.players.characters import CHARACTERS
 from demo.scenario import PUPILS, Pupil
-from demo.show import Show, Stage, heard, simulated
+from demo.show import Show, Stage, simulated, stage_of_sound
 from device.commands.options import add_settings, given, leave, settings_of
 from device.config.settings import Settings
 from device.errors import UsageError
@@ -88,7 +88,7 @@ def _stage(
     if arguments.microphone is not None:
         from device.parts.microphone import SoundCardMicrophone  # noqa: PLC0415 - PortAudio, only here
 
-        stage = heard(SoundCardMicrophone(arguments.microphone), clock, _finished_and_seen)
+        stage = stage_of_sound(SoundCardMicrophone(arguments.microphone), clock, _finished_and_seen)
         print("Pluck an open string; ctrl-C ends.", flush=True)
         return stage
     if arguments.wav is not None:
@@ -103,7 +103,7 @@ def _recorded(path: Path, clock: Clock) -> Stage:
 
     recording = open_recording(path)
     microphone = RecordedMicrophone(recording.blocks(), recording.sample_rate_hz, clock)
-    return heard(microphone, clock, lambda _moment: microphone.over)
+    return stage_of_sound(microphone, clock, lambda _moment: microphone.over)
 
 
 def _finished_and_seen(snapshot: Snapshot) -> bool:

@@ -22,6 +22,7 @@ from device.errors import SettingError, UsageError, nearest
 
 _DESTINATION = "setting_"
 
+UNAVAILABLE = 69  # EX_UNAVAILABLE of sysexits.h: what the box is built of keeps it from running
 INTERRUPTED = 130  # 128 + SIGINT, as shells count
 
 
