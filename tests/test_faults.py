@@ -14,9 +14,10 @@ from device.errors import PartError, StuckError
 from device.events import Button, Heard, NextString, PreviousString, StartOver, TeacherHere
 from device.panel.scene import Fault
 from device.panel.screen import draw
+from device.parts.button_sampler import LOOK_EVERY_S, SampledButtons
 from device.runtime.box_state import box_engine
 from device.runtime.loop import run
-from device.runtime.loop_interface import Parts, Surroundings
+from device.runtime.loop_interface import Environment, Parts
 from dsp import Hz, Seconds
 from dsp.synthesis import pluck, white_noise
 from tests.oled import Ssd1306, Wire
@@ -276,6 +277,45 @@ def test_without_a_pin_driver_the_box_tunes_and_says_once_that_its_buttons_are_d
     assert wall.notes == ["buttons: not there (the pin driver is missing)"]
 
 
+@pytest.mark.parametrize("tick_s", [0.09, 0.4, 2.0])
+def test_no_press_is_lost_however_long_the_work_on_sound_takes(tick_s):
+    """A processor slowed nine times: presses of 150 ms, one a second, looked at apart from the loop."""
+    wall, looked = Wall(), []
+    wall.buttons = SampledButtons(wall.buttons, wall.clock.now, pace_s=None)
+    levels = wall.buttons._buttons
+
+    class Slow(ToldMicrophone):
+        def read(self):
+            for _ in range(round(tick_s / LOOK_EVERY_S)):  # what the thread does while this one works
+                wall.clock.sleep(LOOK_EVERY_S)
+                levels.pressed = [Button.NEXT] if wall.clock.time % 1.0 < 0.15 else []
+                wall.buttons.look()
+                looked.append(wall.clock.time)
+            return super().read()
+
+    wall.microphone = Slow(wall.clock)
+    wall.run(30.5)
+    assert len(looked) > 2000
+    presses = [int(event.at) for event in wall.events(NextString)]
+    assert presses[:30] == list(range(30))  # one in each second
+
+
+def test_sound_that_was_dropped_is_shown_and_counted():
+    wall = Wall()
+    wall.run(6.0, at={1.0: lambda: wall.clock.sleep(1.0)})
+    assert [fault for _, fault in wall.faults()] == [None, Fault.TOO_BUSY, None]
+    assert wall.faults()[1][0] == pytest.approx(2.0, abs=0.05)
+    assert wall.snapshots[-1].health.dropped_s == pytest.approx(1.0, abs=0.05)
+
+
+def test_sound_that_the_microphone_itself_dropped_is_shown_too():
+    wall = Wall()
+    wall.microphone.overflows = 0
+    wall.run(6.0, at={1.0: lambda: setattr(wall.microphone, "overflows", 1)})
+    assert [fault for _, fault in wall.faults()] == [None, Fault.TOO_BUSY, None]
+    assert wall.snapshots[-1].health.overflows == 1
+
+
 # what comes in
 
 NOISE = white_noise(RATE * 2, seed=1).astype(np.float32)
@@ -338,7 +378,7 @@ def test_settings_that_cannot_be_kept_hold_all_the_same_and_it_is_said():
         Parts(clock, ToldMicrophone(clock), buttons, panel),
         Settings(),
         plain_engine(),
-        around=Surroundings(keep=refuse),
+        environment=Environment(keep=refuse),
         observe=observe,
         stop=lambda: clock.time > 10.0,
     )
@@ -348,17 +388,21 @@ def test_settings_that_cannot_be_kept_hold_all_the_same_and_it_is_said():
     assert shown[-1] - shown[0] < 5.0
 
 
-def test_wrong_settings_are_shown_at_the_start_and_then_make_room():
+@pytest.mark.parametrize(
+    ("found", "fault"),
+    [({"wrong_settings": True}, Fault.WRONG_SETTINGS), ({"older_version": True}, Fault.OLDER_VERSION)],
+)
+def test_wrong_settings_are_shown_at_the_start_and_then_make_room(found, fault):
     clock, snapshots = SteppedClock(), []
     run(
         Parts(clock, ToldMicrophone(clock), ToldButtons(), KeepingPanel()),
         Settings(),
         plain_engine(),
-        around=Surroundings(wrong_settings=True),
+        environment=Environment(**found),
         observe=snapshots.append,
         stop=lambda: clock.time > 10.0,
     )
-    assert snapshots[0].scene.fault is Fault.WRONG_SETTINGS
+    assert snapshots[0].scene.fault is fault
     assert snapshots[-1].scene.fault is None
 
 

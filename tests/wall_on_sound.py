@@ -13,7 +13,7 @@ from device.parts.clock import MonotonicClock
 from device.parts.microphone import MicrophoneSeeker
 from device.runtime.box_state import box_engine
 from device.runtime.loop import run
-from device.runtime.loop_interface import Parts, Reopen, Surroundings
+from device.runtime.loop_interface import Environment, Parts, Reopen
 
 
 class TimedPanel:
@@ -85,7 +85,7 @@ def main(name: str, seconds: float) -> None:
         Settings(),
         box_engine(),
         reopen=Reopen(microphone=lambda: WatchedMicrophone(seek())),
-        around=Surroundings(note=lambda sentence: say(note=sentence)),
+        environment=Environment(note=lambda sentence: say(note=sentence)),
         observe=observe,
         stop=lambda: time.monotonic() > end,
     )

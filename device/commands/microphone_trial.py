@@ -3,8 +3,7 @@
 import math
 from collections.abc import Callable
 
-from device.commands.finding import Finding
-from device.commands.trials import PACE_S, WAIT_S, Bench
+from device.commands.trials import PACE_S, WAIT_S, Bench, Finding
 from device.errors import PartError
 from device.ports import Microphone
 from device.runtime.audio_in import NewTracker

@@ -43,7 +43,7 @@ def state_folder() -> Path:
 def load_settings(path: Path | None, store: Store, refuse: Refuse) -> LoadedSettings:
     """The settings of the file at `path`, or of the first there is, under those of the store.
 
-    Raises SettingError when the file that was asked for by name is not there. All else is answered
+    Raises SettingError when the file that was asked for by name is not there. Any other fault is answered
     with the usual settings and a sentence.
     """
     place, tables, refusals = _tables(path)
@@ -55,7 +55,7 @@ def load_settings(path: Path | None, store: Store, refuse: Refuse) -> LoadedSett
 
 
 def keeper(store: Store, choice: LayeredSettings, note: Note) -> Callable[[Settings], None]:
-    """Keeps settings in the store whenever they change; the first failure of a row is noted."""
+    """Build the function that saves changed settings; of several failures in a row it notes the first."""
     before, failing = choice.saved, False
 
     def keep(settings: Settings) -> None:
@@ -99,7 +99,7 @@ def _saved_text(store: Store) -> tuple[str | None, tuple[str, ...]]:
 
 
 def _set_aside(store: Store, text: str | None) -> tuple[str, ...]:
-    """Move a text out of the way of which nothing can be used, so that it is not said again."""
+    """Move a text of which nothing can be used out of the way, so that it is not reported again."""
     if text is None:
         return ()
     usable, refusals = from_text(text)

@@ -80,9 +80,9 @@ def read_table(table: Table[Filled], found: object) -> tuple[Filled, tuple[str, 
 
 
 def parse_tables(text: str) -> tuple[dict[str, object], tuple[str, ...]]:
-    """The tables of a TOML text; none, and a refusal, if it is no TOML.
+    """Parse a TOML text into its tables; a text that is not TOML gives no table and one refusal.
 
-    A byte order mark, as some editors write one on a memory card, is skipped.
+    A byte order mark, which some editors write, is skipped.
     """
     try:
         return tomllib.loads(text.removeprefix("\ufeff")), ()

@@ -1,9 +1,9 @@
 """Turns what was changed with the buttons into a text, and back, over power cuts and versions.
 
-It holds the changed keys alone and wins over the settings file, until "as in the file" is chosen.
-The last table, `[end]`, is the proof that the text is whole: without it nothing is taken from it.
-A key this version does not know (a newer box wrote it) is kept and written again; one it knows but
-cannot use any more (an older box wrote it) is refused in a sentence and left out.
+The text holds only the changed keys, and it wins over the settings file until "as in the file" is chosen.
+Its last table, `[end]`, proves that it is whole; a text without it is not used at all. A key that this
+version does not know, because a newer version wrote it, is kept and written again. A key that it knows but
+can no longer use, because an older version wrote it, is refused in a sentence and left out.
 """
 
 from collections.abc import Mapping
@@ -28,7 +28,7 @@ class SavedSettings:
 
 
 def changes_to_save(settings: Settings, from_file: Settings, before: SavedSettings) -> SavedSettings:
-    """What has to be kept so that `settings` come back; `before` is what was kept until now."""
+    """What has to be saved so that `settings` come back; `before` is what was saved until now."""
     values = {
         key.name: getattr(settings, key.name)
         for key in SETTINGS.keys
@@ -51,7 +51,7 @@ def to_text(changes: SavedSettings) -> str:
 
 
 def from_text(text: str) -> tuple[SavedSettings, tuple[str, ...]]:
-    """What a text holds, and a sentence for each part of it that cannot be used. Never fails."""
+    """Read a text; each part that cannot be used is named in a sentence. It never fails."""
     found, refusals = parse_tables(text)
     changed = found.get("changed")
     if refusals or "end" not in found or not isinstance(changed, dict):

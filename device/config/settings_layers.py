@@ -1,7 +1,7 @@
 """Layers the settings: defaults at the bottom, then the settings file, then what the buttons changed.
 
-Nothing that stands in either text can keep the box from starting, and nothing in them brings a
-string near its breaking load: what is refused is said in a sentence, and what lies under it holds.
+Nothing in the file or in the saved changes can keep the box from starting or bring a string near its
+breaking load. A value that is refused is named in a sentence, and the value of the layer below applies.
 """
 
 from collections.abc import Mapping

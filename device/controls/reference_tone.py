@@ -21,7 +21,7 @@ class ReferenceTone:
 
     @property
     def ends(self) -> Seconds:
-        """When it has faded."""
+        """The moment when it has faded."""
         return Seconds(self.begins + self.duration_s)
 
 

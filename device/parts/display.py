@@ -14,13 +14,13 @@ from typing import Any
 from PIL import Image
 
 from device.errors import PartError
-from device.parts.pages import Run, pages_of, runs, unknown
+from device.parts.pages import Run, pages_of, runs_to_send, unknown
 
 WIDTH, HEIGHT = 128, 64
 PIECE = 32  # columns sent in one message: 3.1 ms with its addressing at 100 kHz, 9 clocks a byte
 BUDGET_S = 0.006  # a call sends pieces until so much time is gone: under a tick of the loop
 TRIES = 3  # of a message: a disturbed wire loses one, a panel that is gone loses all; each costs 3 ms at most
-INSTALL = "install it with `pip install 'wallpeg[board]'`"
+INSTALL_PANEL = "install it with `pip install 'wallpeg[board]'`"
 DISPLAY_ON = 0xAF  # both data sheets
 NO_OPERATION = 0xE3  # both data sheets: NOP; answered by a controller that is there
 
@@ -98,7 +98,7 @@ class Display:
         if self._picture is None:
             return False
         end, quiet = time.monotonic() + self._budget, True
-        for run in runs(self._held, self._wanted, PIECE):
+        for run in runs_to_send(self._held, self._wanted, PIECE):
             self._safely(_again(self._send), run)  # a piece with its address, so it may be sent twice
             quiet = False
             if time.monotonic() > end:
@@ -144,7 +144,7 @@ class Display:
         try:
             return act(*arguments)
         except ImportError as missing:
-            raise PartError(f"the panel's library is missing ({missing}); {INSTALL}") from missing
+            raise PartError(f"the panel's library is missing ({missing}); {INSTALL_PANEL}") from missing
         except Exception as failure:
             raise PartError(f"{self._where} does not answer ({failure})") from failure
 

@@ -45,7 +45,7 @@ def unknown(width: int, height: int) -> Pages:
     return np.full((height // ROWS_A_PAGE, width), UNKNOWN, np.int16)
 
 
-def runs(held: Pages, wanted: Pages, longest: int) -> Iterator[Run]:
+def runs_to_send(held: Pages, wanted: Pages, longest: int) -> Iterator[Run]:
     """What to send so that `held` becomes `wanted`: page by page, no run longer than `longest`.
 
     Two changes are sent as one run when what lies between costs less than addressing it anew.

@@ -6,7 +6,7 @@ from device.instrument.tuning_parts import Amount
 from device.panel.drawing.lettering import words
 from device.panel.drawing.plate import INK, Plate, cached
 
-WIDTH, HEIGHT = 98, 52  # pixels
+WIDTH, HEIGHT = 94, 52  # pixels
 _BOX_WIDTH = 44
 _ARROW = (34, 40)  # pixels
 _TAIL = {Amount.A_HAIR: 5.0, Amount.A_LITTLE: 10.0, Amount.MORE: 18.0}  # pixels, how broad the shaft is

@@ -7,7 +7,7 @@ from device.panel.drawing.plate import INK
 from device.panel.drawing.player_view import View
 from dsp import Seconds
 
-WIDTH, HEIGHT = 98, 52  # pixels, the field beside the letter
+WIDTH, HEIGHT = 94, 52  # pixels, the field beside the letter
 _SAND_S = 1.0  # seconds to each of four fillings of the hourglass
 
 
