@@ -25,6 +25,7 @@ from tests.bench import (
     rows_time,
     rows_trust,
     rows_turning,
+    rows_unseen,
 )
 from tests.bench.common import Sizes
 from tests.bench.cost import cost
@@ -47,6 +48,7 @@ ROWS: dict[str, Callable[[Sizes], list[Table]]] = {
     "far": rows_far.far_off,
     "bowed": rows_bowed.bowing,
     "low": rows_low.low,
+    "unseen": rows_unseen.unseen,
     "fonts": rows_fonts.fonts,
     "notes": rows_notes.notes,
     "cost": cost,
@@ -80,6 +82,7 @@ ORDER = (
     "bowed",
     "low",
     "low_time",
+    "unseen",
     "fonts",
     "fonts_methods",
     "notes",
