@@ -33,6 +33,7 @@ from tests.bench.report import Table, measured, write_page
 
 ROWS: dict[str, Callable[[Sizes], list[Table]]] = {
     "recorded": rows_recorded.recorded,
+    "beside": rows_recorded.beside,
     "realistic": rows_realistic.realistic,
     "settled": rows_settled.settled,
     "plucks": rows_plucks.plucks,
@@ -91,7 +92,7 @@ ORDER = (
     "dearest",
 )
 QUICK_SCALE = 0.02
-QUICK_ROWS = "recorded,realistic,settled,plucks,another,noises,false,low,far"
+QUICK_ROWS = "recorded,beside,realistic,settled,plucks,another,noises,false,low,far"
 
 
 def main() -> int:

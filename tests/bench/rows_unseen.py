@@ -38,9 +38,7 @@ def unseen(sizes: Sizes) -> list[Table]:
     sizes.progress("unseen: loops")
     loops = [_loop(i) for i in range(sizes.of(60))]
     rows.append(figures([clean(note) for note in loops]).row("Karplus & Strong's loop, pitch known"))
-    goal = (
-        "60..80 % inside 1, at least 90 % inside 2 stated errors; none wrong; sampled: truth as of recordings"
-    )
+    goal = "60..80 % inside 1, at least 90 % inside 2 stated errors; none wrong; truth as of recordings"
     return [Table("unseen", "Plucked strings of a kind that chose nothing", goal, COLUMNS, tuple(rows))]
 
 
