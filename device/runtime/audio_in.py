@@ -14,6 +14,7 @@ A microphone whose samples are exactly alike for seconds hears nothing, however 
 looks: the noise of any converter that works moves its last step now and then.
 """
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -213,7 +214,9 @@ class AudioIn:
         return tuple(events)
 
     def _tell(self, reading: Reading, at: Seconds) -> list[Plucked | Heard]:
-        """One reading as events, never earlier than what was told before."""
+        """One reading as events, never before what was told before; none where a figure is not finite."""
+        if not all(math.isfinite(figure) for figure in (reading.frequency_hz, reading.level_dbfs)):
+            return []
         self.readings += 1
         self._told_at = at = Seconds(max(at, self._told_at))
         pluck = self._plucks_before + reading.pluck
