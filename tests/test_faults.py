@@ -15,7 +15,7 @@ from device.errors import PartError, StuckError
 from device.events import Button, Heard, NextString, PreviousString, StartOver, TeacherHere
 from device.panel.scene import Fault
 from device.panel.screen import draw
-from device.parts.button_sampler import PACE_S, SampledButtons
+from device.parts.button_sampler import LOOK_EVERY_S, SampledButtons
 from device.runtime.audio_in import AudioIn
 from device.runtime.box_state import box_engine
 from device.runtime.loop import run
@@ -342,8 +342,8 @@ def test_no_press_is_lost_however_long_the_work_on_sound_takes(tick_s):
 
     class Slow(ToldMicrophone):
         def read(self):
-            for _ in range(round(tick_s / PACE_S)):  # what the thread does while this one works
-                wall.clock.sleep(PACE_S)
+            for _ in range(round(tick_s / LOOK_EVERY_S)):  # what the thread does while this one works
+                wall.clock.sleep(LOOK_EVERY_S)
                 levels.pressed = [Button.NEXT] if wall.clock.time % 1.0 < 0.15 else []
                 wall.buttons.look()
                 looked.append(wall.clock.time)

@@ -53,7 +53,7 @@ class Number:
     def value(self, found: object, default: object) -> float | int:
         """A float, or an int where it is whole."""
         if isinstance(found, bool) or not isinstance(found, int | float):
-            raise SettingError(f"is not a number from {self.allowed}; {self.written(default)} works")
+            raise SettingError(f"is not a number from {self.allowed}; {self._spelled(found, default)}")
         if not self.low <= found <= self.high:
             raise SettingError(f"is outside {self.allowed}; {self._meant(found, default)}")
         if self.whole and found != int(found):
@@ -72,6 +72,13 @@ class Number:
         """The shortest digits that give the same number back."""
         assert isinstance(value, int | float)
         return str(int(value)) if float(value).is_integer() else repr(float(value))
+
+    def _spelled(self, found: object, default: object) -> str:
+        """A number in quotes, or with a comma for its point, is guessed at; else what holds without it."""
+        number = self.typed(found.strip().replace(",", ".")) if isinstance(found, str) else None
+        if isinstance(number, int | float) and self.low <= number <= self.high:
+            return f"did you mean {self.written(number)}?"
+        return f"{self.written(default)} works"
 
     def _meant(self, found: float, default: object) -> str:
         """A slipped decimal point or a lost sign is guessed at; else the nearest end of the range."""
