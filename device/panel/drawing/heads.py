@@ -14,7 +14,7 @@ _FOUR = 4
 
 
 @cached
-def pegbox(place: int) -> Image.Image:
+def machine_heads(place: int) -> Image.Image:
     """A double bass's four machine heads with their winged keys, one of them filled."""
     plate = Plate(_BOX_WIDTH, HEIGHT)
     middle = _BOX_WIDTH / 2.0
@@ -65,7 +65,7 @@ def _arrow(up: bool, amount: Amount) -> Image.Image:
 def machine_head(place: int, count: int, tighten: bool, amount: Amount) -> Image.Image:
     """Which one, the word, and an arrow up or down."""
     field = Image.new("1", (WIDTH, HEIGHT))
-    field.paste(INK, (0, 0), pegbox(place) if count == _FOUR else _row(place, count))
+    field.paste(INK, (0, 0), machine_heads(place) if count == _FOUR else _row(place, count))
     word = words("TIGHTEN" if tighten else "LOOSEN")
     field.paste(INK, (WIDTH - 22 - word.width // 2 - 4, 0), word)
     field.paste(INK, (WIDTH - 26 - _ARROW[0] // 2, HEIGHT - _ARROW[1]), _arrow(tighten, amount))
