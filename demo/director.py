@@ -12,7 +12,7 @@ from demo.mechanics.instrument import SimInstrument
 from demo.parts import KeyButtons
 from demo.players.actions import Action, CallTeacher, HandTurn, Leave, Pluck, PressNext, Wait
 from demo.players.hand import apply_turn
-from demo.players.picture import Part
+from demo.players.picture import PicturedPart
 from demo.players.player import Player
 from demo.players.sight import seen
 from demo.room import Room
@@ -21,7 +21,7 @@ from device.lesson.state import Phase
 from device.runtime.loop_interface import Snapshot
 from dsp import Hz, Seconds
 
-PRESS_S = Seconds(0.6)  # from one press to the next look
+AFTER_A_PRESS_S = Seconds(0.6)  # from one press to the next look
 CHORD_MARGIN_S = 0.2  # both buttons are held so much longer than the box asks for
 LOOKS_AT_THE_END = Seconds(3.0)  # how long the end picture is looked at
 Tell = Callable[[Seconds, str], None]
@@ -66,7 +66,7 @@ class Director:
     def _press_next(self, at: Seconds, why: str) -> Seconds:
         self._tell(at, f"the player {why}, and presses NEXT")
         self._buttons.press(Button.NEXT)
-        return PRESS_S
+        return AFTER_A_PRESS_S
 
     def _do(self, action: Action, snapshot: Snapshot) -> Seconds:
         """Carry out an action; how long it takes."""
@@ -82,7 +82,7 @@ class Director:
             case CallTeacher():
                 self._tell(snapshot.at, "a grown-up comes to the pegs, and holds NEXT and PREVIOUS")
                 self._buttons.press(Button.NEXT, Button.PREVIOUS, hold_s=self._chord_s)
-                return Seconds(self._chord_s + PRESS_S)
+                return Seconds(self._chord_s + AFTER_A_PRESS_S)
             case Leave():
                 finished = snapshot.coach.phase is Phase.FINISHED
                 self.over_at = Seconds(snapshot.at + (LOOKS_AT_THE_END if finished else 0.0))
@@ -102,7 +102,7 @@ class Director:
         return pluck.listens
 
     def _turn(self, turn: HandTurn, at: Seconds) -> Seconds:
-        thing = "fine tuner" if turn.part is Part.SCREW else "peg"
+        thing = "fine tuner" if turn.part is PicturedPart.SCREW else "peg"
         far = "until it sounds right" if turn.by_ear else f"by {turn.degrees:.0f} degrees"
         self._tell(at, f"the player turns the {thing} of {turn.string} {turn.spin.value} {far}")
         before = self.instrument.broken

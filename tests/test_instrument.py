@@ -8,19 +8,20 @@ from pathlib import Path
 import pytest
 
 from demo.mechanics.build import (
-    COUPLING,
+    COUPLING_RANGE,
     JUMP_CENTS,
     Build,
     Strings,
     cents_per_degree,
-    strung,
+    string_up,
     targets,
 )
-from demo.mechanics.cores import Core
+from demo.mechanics.cores import CoreMaterial
 from demo.mechanics.geometry import Spin
 from demo.mechanics.instrument import errors
 from demo.mechanics.starts import Start, found, offsets
 from dsp import Cents, Hz, Instrument, OpenString, Seconds, cents, shifted, string_frequencies
+from tests.each import each
 
 ROOT = Path(__file__).parent.parent
 VIOLIN = targets(Instrument.VIOLIN)
@@ -30,11 +31,11 @@ PLAIN, STEEL, MIXED = Build(), Build(cores=Strings.STEEL), Build(cores=Strings.M
 def tuned(build=PLAIN, rng=None, **changed):
     """A full-size violin, in tune but for the strings named, in cents."""
     pitches = {name: shifted(hz, Cents(changed.get(name, 0.0))) for name, hz in VIOLIN.items()}
-    return strung(build, pitches, rng)
+    return string_up(build, pitches, rng)
 
 
 def drawn(build=MIXED, count=200):
-    return [strung(build, VIOLIN, random.Random(seed)) for seed in range(count)]
+    return [string_up(build, VIOLIN, random.Random(seed)) for seed in range(count)]
 
 
 def raising(instrument, name):
@@ -101,7 +102,7 @@ def test_hooke_holds_for_every_string_at_a_body_that_gives():
     for instrument in (tuned(A4=-50.0), *drawn(count=20)):
         pulls = instrument.pulls()
         total = sum(pulls)
-        for string, pull in zip(instrument.strings, pulls, strict=True):
+        for string, pull in each(zip(instrument.strings, pulls, strict=True)):
             path = string.span_mm - instrument.gives_mm_per_n * (total - pull)
             assert pull == pytest.approx(string.stiffness_n * (path - string.slack_mm) / string.slack_mm)
 
@@ -146,7 +147,7 @@ def test_a_small_instrument_is_touchier():
     """Common practice: cents per degree of peg go up as the size goes down, of a plain string steeply."""
     sizes = ("4/4", "3/4", "1/2", "1/4", "1/16")
     for name, least in (("A4", 1.4), ("E5", 2.5)):
-        moved = [cents_per_degree(strung(Build(size=size), VIOLIN), name) for size in sizes]
+        moved = [cents_per_degree(string_up(Build(size=size), VIOLIN), name) for size in sizes]
         assert moved == sorted(moved)
         assert moved[-1] > least * moved[0]
 
@@ -163,8 +164,8 @@ def test_a_change_takes_one_to_four_percent_off_the_others():
             pairs += [(up[n] - after[n]) / own for n in VIOLIN if n != name]
         assert min(pairs) > 0.0
         shares.append(sum(pairs) / len(pairs))
-    assert COUPLING[0] <= min(shares) < 0.013
-    assert 0.037 < max(shares) <= COUPLING[1] * 1.02
+    assert COUPLING_RANGE[0] <= min(shares) < 0.013
+    assert 0.037 < max(shares) <= COUPLING_RANGE[1] * 1.02
 
 
 def test_a_fine_tuner_stands_anywhere_and_stops_at_both_ends():
@@ -192,7 +193,7 @@ def test_plain_gut_breaks_where_a_makers_tests_found_it():
     products = []
     for instrument in drawn(Build(gut_e=True), 60):
         string = instrument.string("E5")
-        assert string.core is Core.PLAIN_GUT
+        assert string.core is CoreMaterial.PLAIN_GUT
         products.append(string.pitch_at(string.breaking_n) * string.sounding_mm / 1000.0)
     assert 240.0 <= min(products) < 244.0
     assert 276.0 < max(products) <= 280.0
@@ -254,9 +255,9 @@ def test_the_drawn_instruments_span_what_makers_make():
 @pytest.mark.parametrize("kind", Instrument)
 def test_every_instrument_stands_well_under_its_breaking_load_in_tune(kind):
     goals = targets(kind)
-    for cores in Strings:
+    for cores in each(Strings):
         for seed in range(25):
-            instrument = strung(Build(kind, cores=cores), goals, random.Random(seed))
+            instrument = string_up(Build(kind, cores=cores), goals, random.Random(seed))
             assert all(0.1 < load < 0.72 for load in instrument.loads().values())
 
 
@@ -272,7 +273,7 @@ def test_every_instrument_stands_well_under_its_breaking_load_in_tune(kind):
 def test_retuned_and_five_strings_sound_their_notes_under_a_plausible_load(kind, notes):
     strings = tuple(OpenString.named(note) for note in notes.split())
     goals = dict(zip(notes.split(), string_frequencies(strings, Hz(440.0)), strict=True))
-    instrument = strung(Build(kind, retuned=strings), goals)
+    instrument = string_up(Build(kind, retuned=strings), goals)
     assert [string.name for string in instrument.strings] == notes.split()
     for name, goal in goals.items():
         assert cents(instrument.pitch(name), goal) == pytest.approx(0.0, abs=1e-6)
@@ -281,7 +282,7 @@ def test_retuned_and_five_strings_sound_their_notes_under_a_plausible_load(kind,
 
 def test_a_string_taken_up_a_tone_carries_a_quarter_more():
     strings = tuple(OpenString.named(note) for note in ("A3", "D4", "A4", "E5"))
-    raised = strung(Build(retuned=strings), VIOLIN | {"A3": Hz(220.0)})
+    raised = string_up(Build(retuned=strings), VIOLIN | {"A3": Hz(220.0)})
     assert raised.loads()["A3"] / tuned().loads()["G3"] == pytest.approx(1.26, abs=0.02)
 
 

@@ -27,8 +27,10 @@ from demo.lessons.cells import (
     staged,
 )
 from demo.lessons.ears import RoomEars, Sound, TableReadings, TrackerReadings
-from demo.lessons.recorded import RecordedSounds, settled
+from demo.lessons.recorded import RecordedSounds, settled_hz
 from demo.lessons.search import Trial, for_lessons, fresh, search, trial_of, varied
+from demo.mechanics.build import Strings
+from demo.mechanics.cores import CoreMaterial
 from demo.mechanics.geometry import Shaft
 from demo.mechanics.instrument import errors
 from demo.mechanics.starts import Start, found
@@ -37,11 +39,12 @@ from demo.players.characters import CHARACTERS
 from demo.scenario import build_of
 from device.__main__ import main
 from device.commands.lessons import read_sound
-from device.config.settings import FineTuners, Pegs, Settings, StringSet
+from device.config.settings import Cores, FineTuners, Pegs, Settings, Size, StringSet
 from device.events import Heard, Plucked
 from dsp import Cents, Hz, Instrument, Seconds, cents, shifted
 
 ROOT = Path(__file__).parent.parent
+VIOLIN = tuple(Settings().targets.values())
 FIELDS = ["start", "player", "guide", "pegs", "strings", *COUNTED]
 REAL = Hearing(Readings.REAL)
 
@@ -156,6 +159,28 @@ def test_run_number_n_finds_the_same_instrument_whoever_plays_it():
     assert len(instruments) == 1
 
 
+def test_a_box_set_to_another_kind_hears_a_violin_and_one_set_to_another_size_a_wrong_one():
+    kinds, sizes = set(), 0
+    for run in range(30):
+        one = lesson(Cell(Start.ANOTHER_KIND, "careful"), 1, run)
+        kinds.add(one.settings.instrument)
+        pitches = [cents(hz, f) for hz, f in zip(one.instrument.pitches().values(), VIOLIN, strict=True)]
+        assert max(map(abs, pitches)) < 13.0
+        assert list(one.instrument.pitches()) == list(one.settings.targets)
+        sizes += lesson(Cell(Start.ANOTHER_SIZE, "careful"), 1, run).settings.size is not Size.UNKNOWN
+    assert kinds == set(Instrument) - {Instrument.VIOLIN}
+    assert sizes == 30
+
+
+def test_the_box_knows_size_and_cores_half_the_time_and_then_rightly():
+    known = [lesson(Cell(Start.DRY_WEEK, "careful", strings=Strings.STEEL), 1, n) for n in range(60)]
+    cores = [one.settings.cores for one in known]
+    assert set(cores) == {Cores.UNKNOWN, Cores.STEEL}
+    assert 0.3 < sum(c is Cores.UNKNOWN for c in cores) / 60 < 0.7
+    assert all(one.instrument.string("G3").core is CoreMaterial.STEEL_ROPE for one in known)
+    assert 0.3 < sum(one.settings.size is Size.UNKNOWN for one in known) / 60 < 0.7
+
+
 def test_there_is_a_row_for_every_start_player_guide_and_rule():
     cells = all_cells()
     assert len(cells) == len(set(cells)) == len(Start) * len(CHARACTERS) * 2 * 2
@@ -252,7 +277,8 @@ def test_every_trial_of_the_search_heeds_the_pictures():
     trials = [fresh(rng) for _ in range(200)]
     trials += [varied(trial, rng) for trial in trials]
     assert all(trial.character.heeds for trial in trials)
-    assert {trial.start for trial in trials} == {start.value for start in Start}
+    misset = {Start.ANOTHER_KIND.value, Start.ANOTHER_SIZE.value}
+    assert {trial.start for trial in trials} == {start.value for start in Start} - misset
     assert len(fields(Trial)) > 15
 
 
@@ -260,7 +286,9 @@ def test_a_recorded_string_settles_where_its_partials_stand():
     """Partials at whole multiples of 221.3 Hz, three of them: the pitch by construction."""
     t = np.arange(2 * 44100) / 44100.0
     sound_made = sum(np.sin(2 * np.pi * 221.3 * k * t) / k for k in (1, 2, 3)) * np.exp(-2.0 * t)
-    assert cents(settled(np.float32(sound_made), 44100, Hz(220.0)), Hz(221.3)) == pytest.approx(0.0, abs=0.3)
+    assert cents(settled_hz(np.float32(sound_made), 44100, Hz(220.0)), Hz(221.3)) == pytest.approx(
+        0.0, abs=0.3
+    )
 
 
 def test_a_recorded_pluck_sounds_the_pitch_of_the_moment(recorded):

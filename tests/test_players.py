@@ -8,23 +8,24 @@ import numpy as np
 import pytest
 
 from demo.lessons.guides import BareNumber
-from demo.mechanics.build import Build, cents_per_degree, strung, targets
+from demo.mechanics.build import Build, cents_per_degree, string_up, targets
 from demo.mechanics.geometry import Seat, Spin, pegs
 from demo.mechanics.instrument import errors
-from demo.players.actions import HandTurn, Leave, Pluck, PressNext, Wait
+from demo.players.actions import CallTeacher, HandTurn, Leave, Pluck, PressNext, Wait
 from demo.players.characters import CHARACTERS, Hand
 from demo.players.hand import apply_turn
-from demo.players.picture import Asks, Part, Picture, PicturedTurn
+from demo.players.picture import Asks, Picture, PicturedPart, PicturedTurn
 from demo.players.player import Pegbox, Player
 from device.config.settings import Settings
 from device.events import Heard
 from dsp import Instrument, Seconds, cents
+from tests.each import each
 
 NAMES = ("G3", "D4", "A4", "E5")
 VIOLIN = targets(Instrument.VIOLIN)
 PEGBOX = Pegbox(dict(zip(NAMES, pegs(4, left_handed=False), strict=True)), Seat.FRONT)
-PEG_UP = PicturedTurn(Part.PEG, "A4", True, 6.0, Spin.CLOCKWISE, away=True, push_in=True)
-SCREW_UP = PicturedTurn(Part.SCREW, "A4", True, 120.0, Spin.CLOCKWISE)
+PEG_UP = PicturedTurn(PicturedPart.PEG, "A4", True, 6.0, Spin.CLOCKWISE, away=True, push_in=True)
+SCREW_UP = PicturedTurn(PicturedPart.SCREW, "A4", True, 120.0, Spin.CLOCKWISE)
 
 
 def picture(turn=PEG_UP, asks=Asks.TURN, **changes):
@@ -47,7 +48,7 @@ def share(flags):
 
 
 def violin(**peg):
-    instrument = strung(Build(), VIOLIN)
+    instrument = string_up(Build(), VIOLIN)
     strings = tuple(replace(s, peg=replace(s.peg, **peg)) for s in instrument.strings)
     return replace(instrument, strings=strings)
 
@@ -79,8 +80,13 @@ def test_everybody_who_heeds_the_pictures_turns_between_half_and_twice_as_far():
 
 
 def test_the_careful_player_turns_what_is_shown_the_way_it_is_shown():
-    for turn in turns("careful"):
-        assert (turn.string, turn.part, turn.spin, turn.push_in) == ("A4", Part.PEG, Spin.CLOCKWISE, True)
+    for turn in each(turns("careful")):
+        assert (turn.string, turn.part, turn.spin, turn.push_in) == (
+            "A4",
+            PicturedPart.PEG,
+            Spin.CLOCKWISE,
+            True,
+        )
 
 
 def test_a_straight_arrow_away_raises_any_peg_of_a_violin_in_the_lap():
@@ -94,7 +100,7 @@ def test_a_straight_arrow_away_raises_any_peg_of_a_violin_in_the_lap():
 def test_a_seated_cellist_raises_by_turning_towards_themselves():
     """The player sits behind the pegbox; common practice, and by rotating the shaft's upper edge."""
     cello = Pegbox(PEGBOX.shafts, Seat.BEHIND)
-    for name in NAMES:
+    for name in each(NAMES):
         spin = cello.spin(replace(PEG_UP, away=False), name)
         assert cello.shafts[name].winding(spin) == 1
         angle = math.radians(5.0) * (1.0 if spin is Spin.COUNTER_CLOCKWISE else -1.0)
@@ -105,7 +111,7 @@ def test_a_seated_cellist_raises_by_turning_towards_themselves():
 def test_machine_heads_without_an_arrow_are_tightened_as_their_player_knows():
     for tightens in (True, False):
         bare = replace(PEG_UP, spin=None, away=None, tightens=tightens)
-        for name in NAMES:
+        for name in each(NAMES):
             assert PEGBOX.shafts[name].winding(PEGBOX.spin(bare, name)) == (1 if tightens else -1)
 
 
@@ -173,7 +179,7 @@ def test_a_hand_that_strays_each_turn_is_put_right_by_no_picture():
 
 def test_turning_while_plucking_is_of_the_screw_and_within_one_sounding():
     done = turns("turns-while-plucking", SCREW_UP)
-    assert all(isinstance(d, Pluck) and d.turning.part is Part.SCREW for d in done)
+    assert all(isinstance(d, Pluck) and d.turning.part is PicturedPart.SCREW for d in done)
     assert all(isinstance(d, HandTurn) for d in turns("turns-while-plucking", PEG_UP))
 
 
@@ -201,12 +207,20 @@ def test_nobody_waits_for_ever():
     assert done[-1] == Leave()
 
 
+def test_a_grown_up_who_is_there_comes_when_asked_and_once_for_each_string():
+    for wanted in (picture(asks=Asks.GROWN_UP), picture(asks=Asks.PLUCK, helps=True)):
+        one = player("with-a-grown-up")
+        done = [one.act(wanted) for _ in range(6)]
+        assert done.count(CallTeacher()) == 1
+        assert CallTeacher() not in [player("careful", n).act(wanted) for n in range(20)]
+
+
 def test_the_end_picture_ends_it():
     assert player("careful").act(picture(asks=Asks.END, all_right=True)) == Leave()
 
 
 def slips(push_in, count=400):
-    turn = HandTurn("A4", Part.PEG, Spin.CLOCKWISE, 6.0, push_in)
+    turn = HandTurn("A4", PicturedPart.PEG, Spin.CLOCKWISE, 6.0, push_in)
     instrument = violin(slips_pushed=0.03, slips_unpushed=0.4)
     return [apply_turn(instrument, turn, VIOLIN, random.Random(seed)) for seed in range(count)]
 
@@ -221,7 +235,7 @@ def test_a_wooden_peg_holds_when_it_is_pushed_in_and_a_slip_lets_the_string_down
 
 def test_a_peg_that_sticks_moves_by_jumps_and_on_average_as_far_as_asked():
     instrument = violin(sticks_degrees=4.0)
-    turn = HandTurn("A4", Part.PEG, Spin.CLOCKWISE, 3.0)
+    turn = HandTurn("A4", PicturedPart.PEG, Spin.CLOCKWISE, 3.0)
     steps = [
         errors(apply_turn(instrument, turn, VIOLIN, random.Random(seed)).instrument, VIOLIN)["A4"]
         for seed in range(600)
@@ -234,8 +248,8 @@ def test_a_peg_that_sticks_moves_by_jumps_and_on_average_as_far_as_asked():
 
 
 def test_a_perfect_hand_stops_where_the_string_is_right_and_never_turns_it_away():
-    goal = strung(Build(), VIOLIN | {"A4": VIOLIN["A4"] * 0.985})
-    up = HandTurn("A4", Part.PEG, Spin.CLOCKWISE, 6.0, by_ear=True)
+    goal = string_up(Build(), VIOLIN | {"A4": VIOLIN["A4"] * 0.985})
+    up = HandTurn("A4", PicturedPart.PEG, Spin.CLOCKWISE, 6.0, by_ear=True)
     done = apply_turn(goal, up, VIOLIN, random.Random(1)).instrument
     assert cents(done.pitch("A4"), VIOLIN["A4"]) == pytest.approx(0.0, abs=0.1)
     down = apply_turn(goal, replace(up, spin=Spin.COUNTER_CLOCKWISE), VIOLIN, random.Random(1)).instrument
@@ -243,8 +257,8 @@ def test_a_perfect_hand_stops_where_the_string_is_right_and_never_turns_it_away(
 
 
 def test_overshooting_goes_on_by_fifteen_cents():
-    flat = strung(Build(), VIOLIN)
-    for part in Part:
+    flat = string_up(Build(), VIOLIN)
+    for part in each(PicturedPart):
         plain = HandTurn("A4", part, Spin.CLOCKWISE, 5.0)
         ends = [
             errors(apply_turn(flat, turn, VIOLIN, random.Random(1)).instrument, VIOLIN)["A4"]
@@ -263,7 +277,7 @@ def test_a_bare_number_that_grew_makes_the_player_turn_the_other_way():
     for pluck, hz in ((1, 600.0), (2, 560.0), (3, 600.0)):
         guide.take(heard(pluck, hz))
         guide.look()
-        assert guide.shown.turn.part is Part.PEG
+        assert guide.shown.turn.part is PicturedPart.PEG
         spins.append(guide.shown.turn.spin)
     assert spins[0] is not spins[1]
     assert spins[1] is spins[2]

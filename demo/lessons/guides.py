@@ -12,7 +12,7 @@ import random
 from typing import Protocol
 
 from demo.mechanics.geometry import Spin
-from demo.players.picture import Asks, Part, Picture, PicturedTurn
+from demo.players.picture import Asks, Picture, PicturedPart, PicturedTurn
 from demo.players.sight import seen
 from device.coach import table
 from device.config.settings import Settings
@@ -23,11 +23,11 @@ from dsp import Cents, Seconds, cents
 SCREW_KNOWN = 0.8  # share of players who know which way a screw raises; invented
 REACH = Cents(50.0)  # up to here the fine tuner (common practice)
 MOVED = Cents(1.0)  # a screw that changed the number by less did nothing
-PATIENCE = 3  # such turns before the player takes the peg; invented
+TURNS_BEFORE_THE_PEG = 3  # such turns before the player takes the peg; invented
 WORSE = Cents(3.0)  # a number that grew by more than this changes the player's mind
-LENGTHS: dict[Part, tuple[float, float, float]] = {  # degrees, for up to 12, up to 30 and more cents
-    Part.PEG: (2.0, 6.0, 20.0),
-    Part.SCREW: (30.0, 120.0, 360.0),
+LENGTHS: dict[PicturedPart, tuple[float, float, float]] = {  # degrees, for up to 12, up to 30 and more cents
+    PicturedPart.PEG: (2.0, 6.0, 20.0),
+    PicturedPart.SCREW: (30.0, 120.0, 360.0),
 }
 
 
@@ -78,12 +78,12 @@ class BareNumber:
         self._settings, self._rng = settings, rng
         self._order = tuple(settings.targets)[::-1]
         self._string: str | None = self._order[0]
-        self._clockwise_raises: dict[tuple[str, Part], bool] = {}
+        self._clockwise_raises: dict[tuple[str, PicturedPart], bool] = {}
         self._left: set[str] = set()
         self._off: Cents | None = None  # the number of this pluck
         self._before: Cents | None = None  # and of the one before
         self._pluck = self._learnt = 0
-        self._tried: Part | None = None  # what the last look made the player turn
+        self._tried: PicturedPart | None = None  # what the last look made the player turn
         self._unmoved = 0  # plucks in a row that a screw did not change
         self._at_end: set[str] = set()  # strings whose screw the player has given up
 
@@ -117,7 +117,7 @@ class BareNumber:
         part = self._part(self._string, self._off)
         if abs(self._off) <= self._settings.tolerance.cents:
             self._next()
-        elif part is Part.PEG and self._settings.pegs_by_grown_up:
+        elif part is PicturedPart.PEG and self._settings.pegs_by_grown_up:
             self._left.add(self._string)
             self._next()
         else:
@@ -131,13 +131,13 @@ class BareNumber:
         self._learnt = self._pluck
         if abs(off) > abs(before) + WORSE:
             self._clockwise_raises[string, part] = not self._belief(string, part)
-        if part is Part.SCREW:
+        if part is PicturedPart.SCREW:
             self._unmoved = self._unmoved + 1 if abs(off - before) < MOVED else 0
-            if self._unmoved >= PATIENCE:
+            if self._unmoved >= TURNS_BEFORE_THE_PEG:
                 self._at_end.add(string)
 
-    def _part(self, string: str, off: Cents) -> Part:
-        return Part.SCREW if abs(off) <= REACH and string not in self._at_end else Part.PEG
+    def _part(self, string: str, off: Cents) -> PicturedPart:
+        return PicturedPart.SCREW if abs(off) <= REACH and string not in self._at_end else PicturedPart.PEG
 
     def _next(self) -> None:
         assert self._string is not None
@@ -153,6 +153,6 @@ class BareNumber:
         degrees = LENGTHS[part][0 if abs(off) <= 12 else 1 if abs(off) <= 30 else 2]
         return PicturedTurn(part, string, tightens, degrees, spin)
 
-    def _belief(self, string: str, part: Part) -> bool:
-        known = SCREW_KNOWN if part is Part.SCREW else 0.5
+    def _belief(self, string: str, part: PicturedPart) -> bool:
+        known = SCREW_KNOWN if part is PicturedPart.SCREW else 0.5
         return self._clockwise_raises.setdefault((string, part), self._rng.random() < known)

@@ -14,18 +14,17 @@ from demo.lessons.outcome import FALSE_BEYOND, Counts, LessonOutcome, inside
 from demo.mechanics.instrument import SimInstrument, errors
 from demo.players.actions import Action, CallTeacher, HandTurn, Leave, Pluck, PressNext, Wait
 from demo.players.hand import apply_turn, in_pieces
-from demo.players.picture import Asks, Part, Picture
+from demo.players.picture import Asks, Picture, PicturedPart
 from demo.players.player import Player
 from device.config.settings import Settings
 from device.events import Heard, NextString, TeacherHere, Tick
 from dsp import Cents, Hz, Seconds
 
-LONGEST_S = Seconds(900.0)  # then the player is called to supper; chosen
+LONGEST_LESSON_S = Seconds(900.0)  # then the player is called to supper; chosen
 MOST_PLUCKS = 25  # a string, after which a lesson has not ended; the design's figure
-TICK_S = Seconds(0.25)  # of simulated time between events; chosen for speed
-PRESS_S = Seconds(0.5)
+LESSON_TICK_S = Seconds(0.25)  # of simulated time between events; chosen for speed
+PRESS_TAKES_S = Seconds(0.5)
 PIECES = 6  # of a turn made while the string sounds
-PLUCK_DBFS = -20.0
 
 
 class SimLesson:
@@ -46,7 +45,11 @@ class SimLesson:
         """Play it to its end."""
         most = MOST_PLUCKS * len(self.instrument.strings)
         gone = set(self.instrument.broken)  # a string that was missing from the start breaks nothing
-        while self._now < LONGEST_S and self.counts.plucks <= most and gone == set(self.instrument.broken):
+        while (
+            self._now < LONGEST_LESSON_S
+            and self.counts.plucks <= most
+            and gone == set(self.instrument.broken)
+        ):
             self.guide.look()
             shown = self.guide.shown
             action = self.player.act(shown)
@@ -70,7 +73,7 @@ class SimLesson:
                 self._pass(duration)
             case PressNext():
                 self.guide.take(NextString(Seconds(self._now)))
-                self._pass(PRESS_S)
+                self._pass(PRESS_TAKES_S)
             case CallTeacher():
                 self._pass(self.settings.chord_s)
                 self.guide.take(TeacherHere(Seconds(self._now)))
@@ -107,8 +110,8 @@ class SimLesson:
     def _pass(self, duration: Seconds) -> None:
         """Let time pass for the wall."""
         until = self._now + duration
-        while self._now + TICK_S < until:
-            self._now += TICK_S
+        while self._now + LESSON_TICK_S < until:
+            self._now += LESSON_TICK_S
             self.guide.take(Tick(Seconds(self._now)))
         self._now = max(until, self._now)
 
@@ -147,7 +150,7 @@ class SimLesson:
             return
         self.counts.judged.add(key)
         spin, degrees = self.player.pegbox.spin(shown.turn, action.string), 2.0 * shown.turn.degrees
-        move = SimInstrument.turn_peg if shown.turn.part is Part.PEG else SimInstrument.turn_screw
+        move = SimInstrument.turn_peg if shown.turn.part is PicturedPart.PEG else SimInstrument.turn_screw
         after = move(self.instrument, action.string, spin, degrees)
         self.counts.dangerous += len(after.broken) > len(self.instrument.broken)
 

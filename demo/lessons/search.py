@@ -12,18 +12,18 @@ import time
 from collections.abc import Callable
 from dataclasses import asdict, dataclass, field, fields, replace
 
-from demo.lessons.cells import Told, staged
+from demo.lessons.cells import CORES_SET, Told, staged
 from demo.lessons.lesson import SimLesson
 from demo.lessons.outcome import LessonOutcome
-from demo.mechanics.build import COUPLING, WIDE_COUPLING, Build, Strings
-from demo.mechanics.dimensions import SIZES
+from demo.mechanics.build import COUPLING_RANGE, WIDE_COUPLING, Build, Strings
+from demo.mechanics.dimensions import SIZE_LENGTHS
 from demo.mechanics.starts import Start, found
 from demo.players.characters import Character, Hand
-from device.config.settings import FineTuners, Settings, Size
+from device.config.settings import Cores, FineTuners, Settings, Size
 from device.errors import UsageError
 from dsp import Instrument, Seconds
 
-KEPT = 24  # of the best lessons so far, as parents of new ones; chosen
+PARENTS_KEPT = 24  # of the best lessons so far, as parents of new ones; chosen
 AFRESH = 0.2  # share of lessons that have no parent; chosen
 SCREWS = {"all": FineTuners.ALL, "highest": FineTuners.HIGHEST, "none": FineTuners.NONE}
 
@@ -38,6 +38,7 @@ class Trial:
     strings: str = Strings.MIXED.value
     size: str = "4/4"
     size_known: bool = False
+    cores_known: bool = False
     screws: str = "all"
     wide_coupling: bool = False
     sticking: float = 0.3
@@ -88,12 +89,13 @@ class Trial:
             size=self.size if kind is Instrument.VIOLIN else "4/4",
             screws=self.screws,
             cores=Strings(self.strings),
-            coupling=WIDE_COUPLING if self.wide_coupling else COUPLING,
+            coupling=WIDE_COUPLING if self.wide_coupling else COUPLING_RANGE,
             sticking=self.sticking,
         )
         settings = Settings(
             instrument=kind,
             size=Size(build.size) if self.size_known else Size.UNKNOWN,
+            cores=CORES_SET.get(build.cores, Cores.UNKNOWN) if self.cores_known else Cores.UNKNOWN,
             pegs_by_grown_up=self.pegs_barred,
             fine_tuners=SCREWS[self.screws],
         )
@@ -109,9 +111,9 @@ class Trial:
 
 CHOICES: dict[str, tuple[object, ...]] = {
     "kind": (Instrument.VIOLIN.value,) * 5 + tuple(i.value for i in Instrument),
-    "start": tuple(s.value for s in Start),
+    "start": tuple(s.value for s in Start if s not in {Start.ANOTHER_KIND, Start.ANOTHER_SIZE}),
     "strings": tuple(s.value for s in Strings),
-    "size": tuple(SIZES),
+    "size": tuple(SIZE_LENGTHS),
     "screws": ("all", "all", "highest", "none"),
     "listens": (1.2, 1.2, 0.8, 0.3),
 }
@@ -195,7 +197,7 @@ def search(
         found = Found(outcome.nearest + outcome.broken, trial, outcome)
         if not best or found > best[0] or outcome.broken:
             tell(found)
-        best = sorted([*best, found], reverse=True)[:KEPT]
+        best = sorted([*best, found], reverse=True)[:PARENTS_KEPT]
     return played, best
 
 

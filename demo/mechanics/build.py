@@ -10,13 +10,13 @@ from dataclasses import dataclass, replace
 from enum import Enum
 from itertools import permutations
 
-from demo.mechanics.cores import AGEING, MAKES, Core, Range, Solid
+from demo.mechanics.cores import AGEING, BEARS, MAKES, CoreMaterial, Range, Solid
 from demo.mechanics.dimensions import (
-    FRAMES,
+    BODY_FRAMES,
     GEARED_PEG,
     LEVER,
     SCREW_TURNS,
-    SIZES,
+    SIZE_LENGTHS,
     SIZES_DIFFER,
     SMALLER_SHAFT,
     SMALLER_TENSION,
@@ -32,7 +32,7 @@ from dsp import OPEN_STRINGS, Cents, Hz, Instrument, OpenString, cents, string_f
 
 CONCERT_HZ = Hz(440.0)  # what the strings are made for: ISO 16:1975
 RETUNED_AT_MOST = 300.0  # cents; beyond, a string made for that note is fitted (common practice)
-COUPLING: Range = (0.01, 0.04)  # of a string's change, off each other; the design's figure
+COUPLING_RANGE: Range = (0.01, 0.04)  # of a string's change, off each other; the design's figure
 WIDE_COUPLING: Range = (0.01, 0.10)  # as loose bodies may have it; invented
 JUMP_CENTS: Range = (5.0, 20.0)  # of a peg that sticks; the design's figure
 AT_AN_END = 1 / 30  # share of fine tuners screwed right in or backed right out; invented
@@ -49,8 +49,16 @@ class Strings(Enum):
     MIXED = "mixed"  # each string by itself, from whatever is made for it
 
 
-_S, _R, _G, _P, _W = Core.SYNTHETIC, Core.STEEL_ROPE, Core.WOUND_GUT, Core.PLAIN_GUT, Core.STEEL_WIRE
-CORES: dict[Instrument, dict[Strings, tuple[tuple[Core, ...], ...]]] = {  # low to high; common practice
+_S, _R, _G, _P, _W = (
+    CoreMaterial.SYNTHETIC,
+    CoreMaterial.STEEL_ROPE,
+    CoreMaterial.WOUND_GUT,
+    CoreMaterial.PLAIN_GUT,
+    CoreMaterial.STEEL_WIRE,
+)
+USUAL_CORES: dict[
+    Instrument, dict[Strings, tuple[tuple[CoreMaterial, ...], ...]]
+] = {  # low to high; common practice
     Instrument.VIOLIN: {
         Strings.USUAL: ((_S,), (_S,), (_S,), (_W,)),
         Strings.STEEL: ((_R,), (_R,), (_R,), (_W,)),
@@ -90,7 +98,7 @@ class Build:
     cores: Strings = Strings.USUAL
     gut_e: bool = False  # a violin with a plain gut E
     retuned: tuple[OpenString, ...] | None = None  # five strings or scordatura, low to high
-    coupling: Range = COUPLING
+    coupling: Range = COUPLING_RANGE
     sticking: float = 0.3  # share of wooden pegs that stick; invented
 
     @property
@@ -108,15 +116,15 @@ class Build:
         usual, own = string_frequencies((self.usual(position), self.strings[position]), CONCERT_HZ)
         return usual if abs(cents(own, usual)) <= RETUNED_AT_MOST else own
 
-    def core(self, position: int, draw: "Draw") -> Core:
+    def core(self, position: int, draw: "DrawnBuild") -> CoreMaterial:
         """What carries the load of a string."""
         place = OPEN_STRINGS[self.kind].index(self.usual(position))
         if self.gut_e and self.kind is Instrument.VIOLIN and place == 3:
-            return Core.PLAIN_GUT
-        return draw.one_of(CORES[self.kind][self.cores][place])
+            return CoreMaterial.PLAIN_GUT
+        return draw.one_of(USUAL_CORES[self.kind][self.cores][place])
 
 
-class Draw:
+class DrawnBuild:
     """Luck, or the middle of every range."""
 
     def __init__(self, rng: random.Random | None) -> None:
@@ -132,7 +140,7 @@ class Draw:
         low, high = values
         return self._rng.uniform(low, high) if self._rng is not None else 0.5 * (low + high)
 
-    def one_of(self, cores: tuple[Core, ...]) -> Core:
+    def one_of(self, cores: tuple[CoreMaterial, ...]) -> CoreMaterial:
         """One of several; the first without luck."""
         return self._rng.choice(cores) if self._rng is not None else cores[0]
 
@@ -147,11 +155,11 @@ def targets(kind: Instrument, reference_hz: Hz = CONCERT_HZ) -> dict[str, Hz]:
     return {s.name: f for s, f in zip(strings, string_frequencies(strings, reference_hz), strict=True)}
 
 
-def strung(build: Build, pitches: Mapping[str, Hz], rng: random.Random | None = None) -> SimInstrument:
+def string_up(build: Build, pitches: Mapping[str, Hz], rng: random.Random | None = None) -> SimInstrument:
     """An instrument that sounds `pitches`, its strings long since stretched in."""
-    draw = Draw(rng)
-    scale = SIZES[build.size] * (draw.between(SIZES_DIFFER) if draw.worn else 1.0)
-    sounding = draw.between(FRAMES[build.kind].sounding_mm) * scale
+    draw = DrawnBuild(rng)
+    scale = SIZE_LENGTHS[build.size] * (draw.between(SIZES_DIFFER) if draw.worn else 1.0)
+    sounding = draw.between(BODY_FRAMES[build.kind].sounding_mm) * scale
     tighter = scale ** draw.between(SMALLER_TENSION)
     strings = tuple(_string(build, i, sounding, tighter, draw) for i in range(len(build.strings)))
     stiff = SimInstrument(strings).tuned_to(pitches)
@@ -160,9 +168,9 @@ def strung(build: Build, pitches: Mapping[str, Hz], rng: random.Random | None = 
     return replace(coupled, strings=tuple(sticky))
 
 
-def _string(build: Build, position: int, sounding_mm: float, tighter: float, draw: Draw) -> SimString:
+def _string(build: Build, position: int, sounding_mm: float, tighter: float, draw: DrawnBuild) -> SimString:
     """One string, without its peg's stickiness."""
-    frame, core = FRAMES[build.kind], build.core(position, draw)
+    frame, core = BODY_FRAMES[build.kind], build.core(position, draw)
     full = draw.between(TENSION_N[build.kind][build.usual(position).name])
     speed = 2e-3 * sounding_mm * build.made_for(position)
     stiffness, mass, breaking = _carrying(core, full, full * tighter, speed, draw)
@@ -186,7 +194,7 @@ def _string(build: Build, position: int, sounding_mm: float, tighter: float, dra
 
 
 def _carrying(
-    core: Core, full: float, tension: float, speed: float, draw: Draw
+    core: CoreMaterial, full: float, tension: float, speed: float, draw: DrawnBuild
 ) -> tuple[float, float, float]:
     """Stiffness EA in N, unstretched mass in g/m, breaking pull in N.
 
@@ -197,12 +205,13 @@ def _carrying(
     if isinstance(make, Solid):
         return _plain(make, tension, speed, draw)
     thinner = (tension / full) ** draw.between(THINNER_CORE)
-    stiffness = thinner * full / draw.between(make.stretch)
+    stretch, breaks_at = draw.between(make.stretch), draw.between(make.breaks_at)
+    stiffness = thinner * full / stretch
     mass = tension * (1.0 + tension / stiffness) / speed**2
-    return stiffness, 1e3 * mass, thinner * full * draw.between(make.breaks_at)
+    return stiffness, 1e3 * mass, stiffness * max(breaks_at, BEARS * stretch)
 
 
-def _plain(make: Solid, tension: float, speed: float, draw: Draw) -> tuple[float, float, float]:
+def _plain(make: Solid, tension: float, speed: float, draw: DrawnBuild) -> tuple[float, float, float]:
     """The same for one material throughout: its stress in tune is density times (2 L f) squared."""
     modulus = draw.between(make.modulus_pa)
     mass = tension * (1.0 + make.density_kg_m3 * speed**2 / modulus) / speed**2
@@ -214,9 +223,9 @@ def _plain(make: Solid, tension: float, speed: float, draw: Draw) -> tuple[float
     return modulus * section, 1e3 * mass, draw.between(make.strength_pa) * section
 
 
-def _peg(build: Build, position: int, frame: Frame, draw: Draw) -> Peg:
+def _peg(build: Build, position: int, frame: Frame, draw: DrawnBuild) -> Peg:
     """The peg; machine heads differ from maker to maker, and here all of them wind up clockwise."""
-    across = draw.between(frame.shaft_mm) * (1.0 - SMALLER_SHAFT * (1.0 - SIZES[build.size]))
+    across = draw.between(frame.shaft_mm) * (1.0 - SMALLER_SHAFT * (1.0 - SIZE_LENGTHS[build.size]))
     count = len(build.strings)
     if frame.teeth is not None:
         return Peg(pegs(count, False)[-1], across, draw.between(frame.teeth), wooden=False)
@@ -229,10 +238,10 @@ def _peg(build: Build, position: int, frame: Frame, draw: Draw) -> Peg:
     return Peg(shaft, across, slips_pushed=pushed, slips_unpushed=unpushed)
 
 
-def _screw(build: Build, position: int, draw: Draw) -> Screw | None:
+def _screw(build: Build, position: int, draw: DrawnBuild) -> Screw | None:
     """The fine tuner, anywhere on its travel, at an end once in thirty."""
     highest = position == len(build.strings) - 1
-    if FRAMES[build.kind].teeth is not None or not (
+    if BODY_FRAMES[build.kind].teeth is not None or not (
         build.screws == "all" or (build.screws == "highest" and highest)
     ):
         return None
@@ -255,7 +264,7 @@ def _coupled(stiff: SimInstrument, pitches: Mapping[str, Hz], share: float) -> S
     return replace(stiff, gives_mm_per_n=share / one_mm_n).tuned_to(pitches)
 
 
-def _sticking(instrument: SimInstrument, string: SimString, build: Build, draw: Draw) -> SimString:
+def _sticking(instrument: SimInstrument, string: SimString, build: Build, draw: DrawnBuild) -> SimString:
     """The string with a peg that may stick, and jump by so many degrees as are worth its cents."""
     if not string.peg.wooden or not draw.happens(build.sticking):
         return string

@@ -22,14 +22,14 @@ class Frame:
     teeth: Range | None = None  # turns of a machine head for one of its shaft; None for pegs
 
 
-FRAMES: dict[Instrument, Frame] = {
+BODY_FRAMES: dict[Instrument, Frame] = {
     Instrument.VIOLIN: Frame((324.0, 330.0), (0.155, 0.175), (0.06, 0.18), (5.8, 7.8)),
     Instrument.VIOLA: Frame((360.0, 385.0), (0.155, 0.175), (0.06, 0.18), (6.3, 8.4)),
     Instrument.CELLO: Frame((680.0, 700.0), (0.155, 0.185), (0.06, 0.18), (8.8, 11.8)),
     Instrument.DOUBLE_BASS: Frame((1030.0, 1100.0), (0.2, 0.35), (0.06, 0.2), (8.5, 12.5), (16.0, 26.0)),
 }
 GEARED_PEG: Range = (3.9, 4.5)  # turns of the thumb piece for one of the shaft
-SIZES: dict[str, float] = {  # sounding length as a share of the full size's; makers differ by +-1.5 %
+SIZE_LENGTHS: dict[str, float] = {  # sounding length as a share of the full size's; makers differ by +-1.5 %
     "4/4": 1.0,
     "3/4": 0.945,
     "1/2": 0.875,

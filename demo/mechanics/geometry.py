@@ -49,12 +49,12 @@ class Shaft:
         >>> left_peg.winding(Spin.COUNTER_CLOCKWISE)
         1
         """
-        return 1 if dot(cross(self._turn(spin), self.string_over), UP) > 0.0 else -1
+        return 1 if dot(cross_product(self._turn(spin), self.string_over), UP) > 0.0 else -1
 
     def away(self, seat: Seat) -> Spin:
         """The turn whose upper edge moves away from a player in that seat."""
         player = FRONT if seat is Seat.FRONT else (0.0, 0.0, -1.0)
-        clockwise = dot(cross(self._turn(Spin.CLOCKWISE), UP), player) < 0.0
+        clockwise = dot(cross_product(self._turn(Spin.CLOCKWISE), UP), player) < 0.0
         return Spin.CLOCKWISE if clockwise else Spin.COUNTER_CLOCKWISE
 
     def _turn(self, spin: Spin) -> Vector:
@@ -63,7 +63,7 @@ class Shaft:
         return (x, y, z) if spin is Spin.COUNTER_CLOCKWISE else (-x, -y, -z)
 
 
-def cross(a: Vector, b: Vector) -> Vector:
+def cross_product(a: Vector, b: Vector) -> Vector:
     """The vector product."""
     return (a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0])
 

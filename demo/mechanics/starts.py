@@ -6,7 +6,7 @@ from dataclasses import replace
 from enum import Enum
 from itertools import pairwise
 
-from demo.mechanics.build import CONCERT_HZ, Build, Draw, strung
+from demo.mechanics.build import CONCERT_HZ, Build, DrawnBuild, string_up
 from demo.mechanics.cores import AGEING, Range
 from demo.mechanics.instrument import SimInstrument
 from demo.mechanics.strings import SimString
@@ -36,12 +36,16 @@ class Start(Enum):
     TUNER_AT_END = "tuner-at-end"
     FRESHLY_STRUNG = "freshly-strung"
     STRING_MISSING = "string-missing"
+    ANOTHER_SIZE = "another-size"  # than is set; otherwise some thirty cents flat
+    ANOTHER_KIND = "another-kind"  # a violin where the box is set to something else
 
 
 COLDER_K = (10.0, 30.0)  # how much colder than when it was last tuned, K
 NEAR: Range = (-12.0, 12.0)
 ALL_STRINGS: dict[Start, Range] = {  # how far each string is off, from and to, in cents
     Start.THIRTY_FLAT: (-33.0, -27.0),
+    Start.ANOTHER_SIZE: (-40.0, -20.0),
+    Start.ANOTHER_KIND: NEAR,
     Start.DRY_WEEK: (-60.0, -30.0),
     Start.NINETY_FLAT: (-98.0, -82.0),
     Start.HUNDRED_TWENTY_FLAT: (-128.0, -112.0),
@@ -64,10 +68,10 @@ AT_END: Range = (18.0, 40.0)  # how far off a string is whose fine tuner has com
 ALIKE = Cents(45.0)  # two open strings nearer than this cannot be told apart by ear: not drawn
 CARRIES = 0.92  # of its breaking load, at most, before anybody turns anything
 
-Offsets = dict[str, Cents]
+StartOffsets = dict[str, Cents]
 
 
-def offsets(start: Start, build: Build, rng: random.Random) -> Offsets:
+def offsets(start: Start, build: Build, rng: random.Random) -> StartOffsets:
     """How far each string is off at the start, in cents."""
     names = [string.name for string in build.strings]
     if start in ALL_STRINGS:
@@ -82,11 +86,11 @@ def offsets(start: Start, build: Build, rng: random.Random) -> Offsets:
     return near if start is Start.COLD_ROOM else _one_away(near, start, build, rng)
 
 
-def _each(names: list[str], values: Range, rng: random.Random) -> Offsets:
+def _each(names: list[str], values: Range, rng: random.Random) -> StartOffsets:
     return {name: Cents(rng.uniform(*values)) for name in names}
 
 
-def _one_away(near: Offsets, start: Start, build: Build, rng: random.Random) -> Offsets:
+def _one_away(near: StartOffsets, start: Start, build: Build, rng: random.Random) -> StartOffsets:
     """One string off by itself, but never so that it sounds like another."""
     one = rng.choice(list(near))
     if start is Start.TUNER_AT_END:
@@ -110,7 +114,7 @@ def _alike(away: Mapping[str, Cents], build: Build) -> bool:
 def found(start: Start, build: Build, goals: Mapping[str, Hz], rng: random.Random) -> SimInstrument:
     """The instrument as it comes out of its case; `goals` is where its strings belong."""
     away = offsets(start, build, rng)
-    instrument = strung(build, {name: shifted(hz, away[name]) for name, hz in goals.items()}, rng)
+    instrument = string_up(build, {name: shifted(hz, away[name]) for name, hz in goals.items()}, rng)
     if start is Start.COLD_ROOM:
         instrument = _cold(instrument, goals, away, rng)
     instrument = _spared(instrument)
@@ -120,7 +124,7 @@ def found(start: Start, build: Build, goals: Mapping[str, Hz], rng: random.Rando
 
 
 def _cold(
-    instrument: SimInstrument, goals: Mapping[str, Hz], away: Offsets, rng: random.Random
+    instrument: SimInstrument, goals: Mapping[str, Hz], away: StartOffsets, rng: random.Random
 ) -> SimInstrument:
     """Steel gone sharp; it warms up in the room while it is tuned."""
     colder = rng.uniform(*COLDER_K)
@@ -147,7 +151,7 @@ def _with(instrument: SimInstrument, changed: SimString) -> SimInstrument:
 def _unstretched(instrument: SimInstrument, one: str, _off: Cents, rng: random.Random) -> SimInstrument:
     """The same pitch, but new: all of its sinking still to come."""
     string = instrument.string(one)
-    sinks = Draw(rng).between(AGEING[string.core].sinks_new)
+    sinks = DrawnBuild(rng).between(AGEING[string.core].sinks_new)
     return _with(instrument, replace(string, natural_mm=string.slack_mm, sunk_mm=0.0, sinks=sinks))
 
 

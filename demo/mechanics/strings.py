@@ -12,7 +12,7 @@ hook and so lengthens the path.
 import math
 from dataclasses import dataclass, replace
 
-from demo.mechanics.cores import Core
+from demo.mechanics.cores import CoreMaterial
 from demo.mechanics.geometry import Shaft, Spin
 from dsp import Hz, Seconds
 
@@ -44,7 +44,7 @@ class SimString:
     """One string with its peg and its screw. Lengths in mm, forces in N."""
 
     name: str
-    core: Core
+    core: CoreMaterial
     sounding_mm: float  # nut to bridge
     path_mm: float  # hook to peg, the screw backed right out
     stiffness_n: float  # EA: the pull that would double its length

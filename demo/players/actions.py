@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from demo.mechanics.geometry import Spin
-from demo.players.picture import Part
+from demo.players.picture import PicturedPart
 from dsp import Cents, Seconds
 
 LISTENS = Seconds(1.2)  # from the pluck to the look at the panel
@@ -15,7 +15,7 @@ class HandTurn:
     """Turn something by `degrees`, as seen by whoever faces its head."""
 
     string: str
-    part: Part
+    part: PicturedPart
     spin: Spin
     degrees: float
     push_in: bool = True

@@ -9,12 +9,15 @@ from demo.mechanics.geometry import Spin
 from demo.mechanics.instrument import SimInstrument
 from demo.mechanics.strings import Peg
 from demo.players.actions import HandTurn
-from demo.players.picture import Part
+from demo.players.picture import PicturedPart
 from dsp import Hz, Seconds, cents
 
 JUMPS = (0.6, 1.4)  # a peg that sticks jumps by so many times its usual jump; invented
 SLIPS_BACK = (0.3, 1.0)  # share of the turn that a peg slips back, let go; invented
-BY_EAR_DEGREES = {Part.PEG: 90.0, Part.SCREW: 1080.0}  # farther nobody turns without another look
+BY_EAR_DEGREES = {
+    PicturedPart.PEG: 90.0,
+    PicturedPart.SCREW: 1080.0,
+}  # farther nobody turns without another look
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +36,7 @@ def apply_turn(
     if string.broken:
         return TurnOutcome(instrument)
     degrees = _degrees(instrument, turn, goals)
-    if turn.part is Part.SCREW:
+    if turn.part is PicturedPart.SCREW:
         return TurnOutcome(instrument.turn_screw(turn.string, turn.spin, degrees))
     moved = degrees if turn.by_ear else _jumped(string.peg, degrees, rng)
     after = instrument.turn_peg(turn.string, turn.spin, moved)
@@ -56,7 +59,7 @@ def _degrees(instrument: SimInstrument, turn: HandTurn, goals: Mapping[str, Hz])
         return _until_right(instrument, turn, goals[turn.string])
     if turn.beyond == 0.0:
         return turn.degrees
-    worth = cents_per_degree(instrument, turn.string, by_screw=turn.part is Part.SCREW)
+    worth = cents_per_degree(instrument, turn.string, by_screw=turn.part is PicturedPart.SCREW)
     return turn.degrees + (turn.beyond / worth if worth > 0.0 else 0.0)
 
 
@@ -70,7 +73,7 @@ def _jumped(peg: Peg, degrees: float, rng: random.Random) -> float:
 
 def _until_right(instrument: SimInstrument, turn: HandTurn, goal: Hz) -> float:
     """How far this way leads to the goal, by halving; the picture's length where it leads away from it."""
-    move = SimInstrument.turn_peg if turn.part is Part.PEG else SimInstrument.turn_screw
+    move = SimInstrument.turn_peg if turn.part is PicturedPart.PEG else SimInstrument.turn_screw
     low, high = 0.0, BY_EAR_DEGREES[turn.part]
     before = instrument.pitch(turn.string)
     bit = move(instrument, turn.string, turn.spin, 1.0).pitch(turn.string)

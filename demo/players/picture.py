@@ -7,7 +7,7 @@ from enum import Enum
 from demo.mechanics.geometry import Spin
 
 
-class Part(Enum):
+class PicturedPart(Enum):
     """What a hand can take hold of; on a double bass the peg is a machine head."""
 
     PEG = "peg"
@@ -30,7 +30,7 @@ class Asks(Enum):
 class PicturedTurn:
     """A turn as a picture shows it."""
 
-    part: Part
+    part: PicturedPart
     string: str
     tightens: bool
     degrees: float  # that the arrow's sweep or its marks stand for
@@ -48,6 +48,7 @@ class Picture:
     turn: PicturedTurn | None = None  # where it asks for one
     pluck: str | None = None  # where it asks for one
     listening: bool = False
+    helps: bool = False  # a grown-up could help on, who is not asked to
     corrects: bool = False  # it shows that something went wrong before
     all_right: bool = False  # the end: everything in tune
     left: frozenset[str] = frozenset()  # strings shown as left for a grown-up

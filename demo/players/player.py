@@ -7,12 +7,12 @@ from dataclasses import dataclass, field, replace
 from demo.mechanics.geometry import Seat, Shaft, Spin
 from demo.players.actions import Action, CallTeacher, HandTurn, Leave, Pluck, PressNext, Wait
 from demo.players.characters import Character, Hand
-from demo.players.picture import Asks, Part, Picture, PicturedTurn
+from demo.players.picture import Asks, Picture, PicturedPart, PicturedTurn
 from dsp import Seconds
 
 WAITS = Seconds(2.0)
 GLANCES = Seconds(0.4)
-PATIENCE = 8  # times the same answer without a turn is borne before the button is pressed
+SAME_ANSWERS_BORNE = 8  # times the same answer without a turn is borne before the button is pressed
 LEAVES_AFTER = 12  # and before they leave
 SEES_THE_MISTAKE = 0.8  # probability that a picture of the mistake clears it up
 CARRIES_ON = 20.0  # degrees of a peg, of somebody who does not heed the panel
@@ -31,12 +31,12 @@ class Pegbox:
         A straight arrow moves the upper edge of any peg away or towards. Where there is no arrow (machine
         heads) players know which way their own tighten.
         """
-        if turn.part is Part.PEG and turn.away is not None:
+        if turn.part is PicturedPart.PEG and turn.away is not None:
             away = self.shafts[string].away(self.seat)
             return away if turn.away else away.opposite
         if turn.spin is not None:
             return turn.spin
-        if turn.part is Part.SCREW:
+        if turn.part is PicturedPart.SCREW:
             return Spin.CLOCKWISE if turn.tightens else Spin.COUNTER_CLOCKWISE
         return self.winding(string) if turn.tightens else self.winding(string).opposite
 
@@ -97,7 +97,7 @@ class Player:
     def _idle(self, picture: Picture) -> Action:
         """Right: the box moves on by itself. Listening: give it a moment, then pluck again."""
         self.waited += 1
-        if self.waited <= PATIENCE and (self.character.reads or not picture.listening):
+        if self.waited <= SAME_ANSWERS_BORNE and (self.character.reads or not picture.listening):
             return Wait(GLANCES)
         self.waited = 0
         return self._pluck(picture.string, picture) if picture.listening else PressNext()
@@ -110,12 +110,13 @@ class Player:
 
     def _without_turn(self, picture: Picture) -> Action:
         asks = picture.asks
-        if asks is Asks.GROWN_UP and self.character.grown_up_comes and picture.string not in self.called:
+        wanted = asks is Asks.GROWN_UP or picture.helps
+        if wanted and self.character.grown_up_comes and picture.string not in self.called:
             self.called.add(picture.string)
             return CallTeacher()
         self.fruitless = self.fruitless + 1 if picture.same == self.answer else 0
         self.answer = picture.same
-        if self.fruitless > PATIENCE and not self.character.patient:
+        if self.fruitless > SAME_ANSWERS_BORNE and not self.character.patient:
             return Leave() if self.fruitless > LEAVES_AFTER else PressNext()
         if asks is Asks.PLUCK or (asks is Asks.STOP and self.fruitless % 2 == 1):
             return self._pluck(picture.pluck or picture.string, picture)
@@ -166,7 +167,7 @@ class Player:
             by_ear=character.by_ear,
             duration=character.turns,
         )
-        if not character.turns_while_plucking or turn.part is Part.PEG:
+        if not character.turns_while_plucking or turn.part is PicturedPart.PEG:
             return done
         self.turned = 0
         return Pluck(self.asked, Seconds(character.listens + 0.5), turning=done)
@@ -182,7 +183,7 @@ class Player:
         """The last turn again, and further; or the peg of the string asked for, by a guess."""
         if self.last is not None:
             return replace(self.last, degrees=max(self.last.degrees, CARRIES_ON))
-        return HandTurn(picture.string, Part.PEG, self.rng.choice(list(Spin)), CARRIES_ON)
+        return HandTurn(picture.string, PicturedPart.PEG, self.rng.choice(list(Spin)), CARRIES_ON)
 
     def _neighbour(self, string: str) -> str:
         """The next string over: the lower one where there is one."""

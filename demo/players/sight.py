@@ -1,21 +1,25 @@
 """From the lesson to a player's eye: the only place of the simulation that reads the lesson's types."""
 
 from demo.mechanics.geometry import Spin
-from demo.players.picture import Asks, Part, Picture, PicturedTurn
+from demo.players.picture import Asks, Picture, PicturedPart, PicturedTurn
 from device.instrument.tuning_parts import Amount, Direction, Rotation, TuningPart
 from device.lesson.state import Advice, Alarm, Coach, Mark, Phase, Say
 
 SPIN = {Rotation.CLOCKWISE: Spin.CLOCKWISE, Rotation.COUNTER_CLOCKWISE: Spin.COUNTER_CLOCKWISE}
-PART = {TuningPart.PEG: Part.PEG, TuningPart.FINE_TUNER: Part.SCREW}
-DEGREES: dict[tuple[Part, Amount], float] = {  # where the picture gives no length, what a hand takes it for
-    (Part.PEG, Amount.A_HAIR): 2.0,
-    (Part.PEG, Amount.A_LITTLE): 6.0,
-    (Part.PEG, Amount.MORE): 20.0,
-    (Part.SCREW, Amount.A_HAIR): 30.0,
-    (Part.SCREW, Amount.A_LITTLE): 120.0,
-    (Part.SCREW, Amount.MORE): 360.0,
+PART = {TuningPart.PEG: PicturedPart.PEG, TuningPart.FINE_TUNER: PicturedPart.SCREW}
+DEGREES: dict[
+    tuple[PicturedPart, Amount], float
+] = {  # where the picture gives no length, what a hand takes it for
+    (PicturedPart.PEG, Amount.A_HAIR): 2.0,
+    (PicturedPart.PEG, Amount.A_LITTLE): 6.0,
+    (PicturedPart.PEG, Amount.MORE): 20.0,
+    (PicturedPart.SCREW, Amount.A_HAIR): 30.0,
+    (PicturedPart.SCREW, Amount.A_LITTLE): 120.0,
+    (PicturedPart.SCREW, Amount.MORE): 360.0,
 }
 CORRECTS = {Say.OTHER_STRING, Say.PLUCK_OTHERS, Say.LOOSEN_BACK, Say.PLUCK_ALL}
+HELPS = {"no-pitch"}
+SAYS_WAIT = {"wait", "check-bridge"}
 GROWN_UP = {Say.GROWN_UP, Say.ASK_TEACHER}
 
 
@@ -28,6 +32,7 @@ def seen(coach: Coach) -> Picture:
         coach.string,
         _turn(coach) if asks is Asks.TURN else None,
         advice.string or coach.string if asks is Asks.PLUCK else None,
+        helps=advice.say.value in HELPS,
         listening=coach.phase is Phase.LISTENING,
         corrects=advice.say in CORRECTS,
         all_right=coach.phase is Phase.FINISHED and advice.say is Say.ALL_RIGHT,
@@ -49,7 +54,7 @@ def _asks(coach: Coach) -> Asks:
         return Asks.TURN
     if advice.say in GROWN_UP:
         return Asks.GROWN_UP
-    return Asks.WAIT if advice.say is Say.WAIT else Asks.PLUCK
+    return Asks.WAIT if advice.say.value in SAYS_WAIT else Asks.PLUCK
 
 
 def _turn(coach: Coach) -> PicturedTurn:
@@ -61,7 +66,7 @@ def _turn(coach: Coach) -> PicturedTurn:
         advice.direction is Direction.TIGHTEN,
         advice.degrees or DEGREES[part, advice.amount or Amount.A_HAIR],
         SPIN[advice.rotation] if advice.rotation is not None else None,
-        advice.away if part is Part.PEG else None,
+        advice.away if part is PicturedPart.PEG else None,
         advice.push_in,
     )
 

@@ -13,7 +13,9 @@ from pathlib import Path
 from types import FrameType
 
 from device.coach.limits import refusals
+from device.commands.housekeeping import Housekeeping
 from device.commands.installed import went_back
+from device.commands.options import UNAVAILABLE
 from device.commands.settings_file import LoadedSettings, keeper, load_settings, state_folder
 from device.controls.menu import Rules
 from device.errors import StuckError
@@ -39,7 +41,7 @@ def note(sentence: str) -> None:
 
 
 def serve(config: Path | None, state: Path | None, build: BuildParts, engine: Engine | None = None) -> int:
-    """Run the box until it is asked to stop; the exit status.
+    """Run the box until it is asked to stop; the exit status, 0 or UNAVAILABLE.
 
     Raises SettingError for a settings file that was named and is not there.
     """
@@ -47,7 +49,12 @@ def serve(config: Path | None, state: Path | None, build: BuildParts, engine: En
     settings = load_settings(config, store, refusals)
     environment = environment_of(settings, store)
     parts, reopen = build(settings)
-    watcher, asked = Watcher(Notifier()), asked_to_stop()
+    watcher, housekeeping, asked = Watcher(Notifier()), Housekeeping(), asked_to_stop()
+
+    def observe(snapshot: Snapshot) -> None:
+        watcher.watch(snapshot)
+        housekeeping.watch(snapshot)
+
     try:
         run(
             parts,
@@ -55,12 +62,12 @@ def serve(config: Path | None, state: Path | None, build: BuildParts, engine: En
             engine or box_engine(),
             reopen=reopen,
             environment=environment,
-            observe=watcher.watch,
+            observe=observe,
             stop=asked.is_set,
         )
     except StuckError as stuck:
         note(str(stuck))
-        return 1
+        return UNAVAILABLE
     finally:
         watcher.close()
     return 0

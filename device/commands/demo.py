@@ -15,8 +15,8 @@ from demo.pictures import check_animation, check_folder, save_animation, save_pi
 from demo.players.characters import CHARACTERS
 from demo.practice_players import MAKES_MISTAKES, PRACTICE_PLAYERS
 from demo.scenario import PUPILS, Pupil
-from demo.show import Show, Stage, heard, practised, simulated
-from device.commands.options import INTERRUPTED, add_settings, given, leave, settings_of
+from demo.show import Show, Stage, practised, simulated, stage_of_sound
+from device.commands.options import add_settings, given, leave, settings_of
 from device.config.settings import Settings
 from device.errors import UsageError
 from device.lesson.state import Phase
@@ -57,7 +57,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
 
 
 def main(arguments: argparse.Namespace) -> int:
-    """Run the demo; 0 when it came to its end, 130 after ctrl-C."""
+    """Run the demo; 0 when it came to its end, 130 after ctrl-C, 128 and its number after another signal."""
     if arguments.animation is not None:
         check_animation(arguments.animation)
     if arguments.pictures is not None:
@@ -75,10 +75,9 @@ def main(arguments: argparse.Namespace) -> int:
     _keep(arguments, show.kept)
     if rows:
         print(closing_table(rows))
-    status = INTERRUPTED if show.interrupted else 0
     if arguments.microphone is not None:
-        leave(status)
-    return status
+        leave(show.status)
+    return show.status
 
 
 def _check_player(arguments: argparse.Namespace) -> None:
@@ -107,7 +106,7 @@ def _stage(
     if arguments.microphone is not None:
         from device.parts.microphone import SoundCardMicrophone  # noqa: PLC0415 - PortAudio, only here
 
-        stage = heard(SoundCardMicrophone(arguments.microphone), clock, _finished_and_seen)
+        stage = stage_of_sound(SoundCardMicrophone(arguments.microphone), clock, _finished_and_seen)
         print("Pluck an open string; ctrl-C ends.", flush=True)
         return stage
     if arguments.wav is not None:
@@ -128,7 +127,7 @@ def _recorded(path: Path, clock: Clock) -> Stage:
 
     recording = open_recording(path)
     microphone = RecordedMicrophone(recording.blocks(), recording.sample_rate_hz, clock)
-    return heard(microphone, clock, lambda _moment: microphone.over)
+    return stage_of_sound(microphone, clock, lambda _moment: microphone.over)
 
 
 def _finished_and_seen(snapshot: Snapshot) -> bool:

@@ -36,8 +36,6 @@ from device.panel.scene import Fault, Scene, gives_reading_away, scene_of, with_
 from device.practice.running import Running
 from dsp import Seconds
 
-DEAF_AFTER_S = Seconds(0.3)  # after a tone: a small room has died away; the design's figure
-
 _ORDERS = (Order.HIGH_TO_LOW, Order.A_FIRST, Order.LOW_TO_HIGH)  # the fourth is a teacher's to choose
 _OF_THE_LESSON = (
     *("instrument", "size", "retuned", "reference_hz", "temperament", "tolerance"),

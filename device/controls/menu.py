@@ -17,6 +17,7 @@ from device.controls.menu_pages import PAGES, Page
 from device.events import Button, ChordHeld, Held, Press
 from device.panel.scene import MenuView
 from device.practice.table import PRACTICES
+from device.version import DATE, VERSION
 from dsp import Seconds
 
 LEAVES_AFTER_S = Seconds(20.0)  # chosen: time to read a page twice, short enough for the next child
@@ -87,10 +88,11 @@ def menu_view(menu: Menu, settings: Settings, rules: Rules) -> MenuView:
     page = _page(menu.page)
     title = "As in the file" if page is None else page.title
     value = _back_words(settings, rules) if page is None else page.words(page.value(settings))
+    beside = (VERSION, DATE) if page is None else None
     if not menu.changing:
-        return MenuView(title, value, position, count, ("next", "before", "change"), menu.page)
+        return MenuView(title, value, position, count, ("next", "before", "change"), menu.page, beside=beside)
     hints = (_hint(menu, 1, settings, rules), _hint(menu, -1, settings, rules), "done")
-    return MenuView(title, value, position, count, hints, menu.page, changing=True)
+    return MenuView(title, value, position, count, hints, menu.page, changing=True, beside=beside)
 
 
 def _page(key: str) -> Page | None:

@@ -40,6 +40,7 @@ class MenuView:
     hints: tuple[str, str, str]  # what a press does: next, previous, tone
     key: str = ""  # of the setting, for its sign
     changing: bool = False  # a press changes the value; else it turns the pages
+    beside: tuple[str, str] | None = None  # small words above and below the value: which version runs
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,9 +15,9 @@ from device.events import Button
 from device.ports import Buttons
 from dsp import Seconds
 
-PACE_S = 0.01  # chosen: a third of the usual debouncing time, as often as the loop itself used to look
-KEPT = 3000  # looks: half a minute, after which the loop counts as hung and the watchdog ends it
-PATIENCE_S = 1.0  # for the thread to end; one look takes far less
+LOOK_EVERY_S = 0.01  # chosen: a third of the usual debouncing time, as often as the loop itself used to look
+LOOKS_KEPT = 3000  # looks: half a minute, after which the loop counts as hung and the watchdog ends it
+THREAD_ENDS_WITHIN_S = 1.0  # for the thread to end; one look takes far less
 
 
 class SampledButtons:
@@ -31,10 +31,10 @@ class SampledButtons:
     """
 
     def __init__(
-        self, buttons: Buttons, now: Callable[[], float] = time.monotonic, pace_s: float | None = PACE_S
+        self, buttons: Buttons, now: Callable[[], float] = time.monotonic, pace_s: float | None = LOOK_EVERY_S
     ) -> None:
         self._buttons, self._now = buttons, now
-        self._looks: deque[tuple[Seconds, Sequence[Button]]] = deque(maxlen=KEPT)
+        self._looks: deque[tuple[Seconds, Sequence[Button]]] = deque(maxlen=LOOKS_KEPT)
         self._newest: Sequence[Button] = ()
         self._failure: Exception | None = None
         self._enough = threading.Event()
@@ -58,7 +58,7 @@ class SampledButtons:
         """Stop looking, and let go of the buttons."""
         self._enough.set()
         if self._thread is not None:
-            self._thread.join(PATIENCE_S)
+            self._thread.join(THREAD_ENDS_WITHIN_S)
             self._thread = None
         self._buttons.close()
 

@@ -25,7 +25,7 @@ class Closable(Protocol):
         ...
 
 
-Part = TypeVar("Part", bound=Closable)
+AnyPart = TypeVar("AnyPart", bound=Closable)
 Note = Callable[[str], None]
 """Takes one sentence for the journal."""
 
@@ -34,7 +34,7 @@ def ignore(_sentence: str) -> None:
     """Take a sentence for the journal and drop it."""
 
 
-class ReconnectingPart(Generic[Part]):
+class ReconnectingPart(Generic[AnyPart]):
     """One part, present or lost, with the way to open it again.
 
     Parameters
@@ -47,7 +47,11 @@ class ReconnectingPart(Generic[Part]):
     """
 
     def __init__(
-        self, name: str, part: Part | None, reopen: Callable[[], Part] | None = None, note: Note = ignore
+        self,
+        name: str,
+        part: AnyPart | None,
+        reopen: Callable[[], AnyPart] | None = None,
+        note: Note = ignore,
     ) -> None:
         self.part = part
         self.losses = 0
@@ -61,7 +65,7 @@ class ReconnectingPart(Generic[Part]):
         self._opened = self._there_since = Seconds(float("-inf"))
         self._proof_s = Seconds(0.0)  # how long it has to be there before that is told
 
-    def seek(self, at: Seconds) -> Part | None:
+    def seek(self, at: Seconds) -> AnyPart | None:
         """The part, opened anew when it is lost and a try is due; None while it is lost."""
         if self.part is None and self._reopen is not None and (self._due is None or at >= self._due):
             try:

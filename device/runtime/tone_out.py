@@ -4,15 +4,14 @@ While the box sounds, and a moment after, what the microphone hears is the box i
 until when that is.
 """
 
-from device.controls.button_actions import DEAF_AFTER_S
-from device.controls.reference_tone import ReferenceTone
+from device.controls.reference_tone import MUTED_AFTER_S, ReferenceTone
 from device.errors import PartError
 from device.ports import Speaker, TellsSounding
 from device.runtime.reconnect import ReconnectingPart
 from dsp import Seconds
 from dsp.tones import tone
 
-DEAF_AFTER_CLICK_S = Seconds(0.12)  # chosen: a click of 40 ms is soft and has died away by then
+MUTED_AFTER_CLICK_S = Seconds(0.12)  # chosen: a click of 40 ms is soft and has died away by then
 TONE_RATE_HZ = 48_000  # samples a second; what every sound card can do
 
 
@@ -22,7 +21,7 @@ class ToneOut:
     def __init__(self, speaker: ReconnectingPart[Speaker]) -> None:
         self._speaker = speaker
         self._sound: ReferenceTone | None = None
-        self._deaf_after = DEAF_AFTER_S
+        self._muted_after = MUTED_AFTER_S
 
     def follow(self, sound: ReferenceTone | None, at: Seconds) -> Seconds | None:
         """Bring about `sound`, or silence; until when the microphone hears us, or None.
@@ -33,16 +32,16 @@ class ToneOut:
             return None
         if sound != self._sound:
             if sound is not None:
-                self._deaf_after = DEAF_AFTER_CLICK_S if sound.brief else DEAF_AFTER_S
+                self._muted_after = MUTED_AFTER_CLICK_S if sound.brief else MUTED_AFTER_S
             self._sound = sound
             if sound is None:
                 self._fall_silent(at)
             else:
                 self._start(sound, at)
-            return Seconds((at if sound is None else sound.ends) + self._deaf_after)
+            return Seconds((at if sound is None else sound.ends) + self._muted_after)
         part = self._speaker.part
         late = isinstance(part, TellsSounding) and part.sounding
-        return Seconds(at + self._deaf_after) if late and sound is None else None
+        return Seconds(at + self._muted_after) if late and sound is None else None
 
     def close(self) -> None:
         """Let go of the loudspeaker for good."""
