@@ -27,7 +27,7 @@ from demo.lessons.cells import (
     staged,
 )
 from demo.lessons.ears import RoomEars, Sound, TableReadings, TrackerReadings
-from demo.lessons.recorded import RecordedSounds, settled
+from demo.lessons.recorded import RecordedSounds, settled_hz
 from demo.lessons.search import Trial, for_lessons, fresh, search, trial_of, varied
 from demo.mechanics.build import Strings
 from demo.mechanics.cores import CoreMaterial
@@ -286,7 +286,9 @@ def test_a_recorded_string_settles_where_its_partials_stand():
     """Partials at whole multiples of 221.3 Hz, three of them: the pitch by construction."""
     t = np.arange(2 * 44100) / 44100.0
     sound_made = sum(np.sin(2 * np.pi * 221.3 * k * t) / k for k in (1, 2, 3)) * np.exp(-2.0 * t)
-    assert cents(settled(np.float32(sound_made), 44100, Hz(220.0)), Hz(221.3)) == pytest.approx(0.0, abs=0.3)
+    assert cents(settled_hz(np.float32(sound_made), 44100, Hz(220.0)), Hz(221.3)) == pytest.approx(
+        0.0, abs=0.3
+    )
 
 
 def test_a_recorded_pluck_sounds_the_pitch_of_the_moment(recorded):

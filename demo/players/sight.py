@@ -19,7 +19,7 @@ DEGREES: dict[
 }
 CORRECTS = {Say.OTHER_STRING, Say.PLUCK_OTHERS, Say.LOOSEN_BACK, Say.PLUCK_ALL}
 HELPS = {"no-pitch"}
-WAITS = {"wait", "check-bridge"}
+SAYS_WAIT = {"wait", "check-bridge"}
 GROWN_UP = {Say.GROWN_UP, Say.ASK_TEACHER}
 
 
@@ -54,7 +54,7 @@ def _asks(coach: Coach) -> Asks:
         return Asks.TURN
     if advice.say in GROWN_UP:
         return Asks.GROWN_UP
-    return Asks.WAIT if advice.say.value in WAITS else Asks.PLUCK
+    return Asks.WAIT if advice.say.value in SAYS_WAIT else Asks.PLUCK
 
 
 def _turn(coach: Coach) -> PicturedTurn:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 VERSIONS = "versions"  # the folder in which versions lie side by side
-LONGEST = 200  # characters of the note that are read
+LONGEST_NOTE = 200  # characters of the note that are read
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +33,6 @@ def went_back(prefix: Path = Path(sys.prefix)) -> WentBack | None:
         text = (prefix.parent.parent / "went-back").read_text(encoding="utf-8", errors="replace")
     except OSError:
         return None
-    left, _, why = text[:LONGEST].partition("\n")
+    left, _, why = text[:LONGEST_NOTE].partition("\n")
     note = WentBack(left.strip(), why.strip())
     return None if note.left in ("", prefix.name) else note

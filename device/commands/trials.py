@@ -18,7 +18,7 @@ from dsp import Seconds
 WAIT_S = Seconds(20.0)  # chosen: for a person to walk from the keyboard to the wall
 PACE_S = Seconds(0.01)
 FAST_BUS_HZ = 400_000  # what the installer sets; a whole picture then takes 23 ms instead of 93
-MARKS = {True: "good", False: "BAD", None: "not tried"}
+FINDING_MARKS = {True: "good", False: "BAD", None: "not tried"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +33,7 @@ class Finding:
         """For a person, or one JSON object."""
         if as_json:
             return json.dumps({"check": self.what, "works": self.works, "says": self.says})
-        return f"{self.what:<12} {MARKS[self.works]:<9} {self.says}"
+        return f"{self.what:<12} {FINDING_MARKS[self.works]:<9} {self.says}"
 
 
 class Person:

@@ -44,8 +44,6 @@ from device.panel.scene import (
 )
 from dsp import Seconds
 
-DEAF_AFTER_S = Seconds(0.3)  # after a tone: a small room has died away; the design's figure
-
 JUDGED_S = Seconds(2.0)  # chosen: how long the panel says whether the player's guess was so
 _GUESSES = {Button.PREVIOUS: Guess.FLAT, Button.TONE: Guess.RIGHT, Button.NEXT: Guess.SHARP}
 _OF_THE_LESSON = (

@@ -15,7 +15,7 @@ _TALLER = 4  # times the small capitals, six pixels high: the word is what the h
 
 
 @cached
-def pegbox(place: int) -> Image.Image:
+def machine_heads(place: int) -> Image.Image:
     """A double bass's four machine heads with their winged keys, one of them filled."""
     plate = Plate(_BOX_WIDTH, HEIGHT)
     middle = _BOX_WIDTH / 2.0
@@ -66,7 +66,7 @@ def _marks(count: int) -> Image.Image:
 def machine_head(place: int, count: int, tighten: bool, amount: Amount) -> Image.Image:
     """Which one, the word for what to do with it, and how far; no rotation, since they differ."""
     field = Image.new("1", (WIDTH, HEIGHT))
-    field.paste(INK, (0, 0), pegbox(place) if count == _FOUR else _row(place, count))
+    field.paste(INK, (0, 0), machine_heads(place) if count == _FOUR else _row(place, count))
     word = words("TIGHTEN" if tighten else "LOOSEN")
     word = word.crop(word.getbbox())
     tall = word.resize((word.width, _TALLER * word.height), Image.Resampling.NEAREST)

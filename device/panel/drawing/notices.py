@@ -28,7 +28,7 @@ def grown_up(view: View, place: int | None, machine_heads: bool, at: Seconds) ->
         field.paste(INK, (24, 4), _two_buttons_held())
         return field
     if view.count == pegs.COUNT and place is not None:
-        field.paste(INK, (0, 0), heads.pegbox(place) if machine_heads else pegs.pegbox(place))
+        field.paste(INK, (0, 0), heads.machine_heads(place) if machine_heads else pegs.pegbox(place))
     field.paste(INK, (48, 2), people.tall_one())
     field.paste(INK, (72, 10), people.small_one())
     return field

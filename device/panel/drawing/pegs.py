@@ -17,7 +17,7 @@ from device.panel.drawing.plate import INK, Plate, cached
 COUNT = 4  # pegs, two a side
 WIDTH, HEIGHT = 94, 52  # pixels, the whole field
 BOX_WIDTH = 41  # pixels of it for the pegbox
-MARKS = {Amount.A_HAIR: 1, Amount.A_LITTLE: 2, Amount.MORE: 3}
+TURN_MARKS = {Amount.A_HAIR: 1, Amount.A_LITTLE: 2, Amount.MORE: 3}
 _OFF_MIDDLE = 2.0  # pixels that the pegbox gives way to the filled peg
 _HALF = 6.0  # pixels, half the width of the box itself
 _UPPER_Y, _LOWER_Y = 16.0, 36.0  # pixels from the top
@@ -96,7 +96,7 @@ def straight_arrow(away: bool, amount: Amount, grow: float = 0.0) -> Image.Image
     plate.area([(middle, tip), (middle + half, base), (middle - half, base)])
     for i in range(_FIELDS):
         start = base + step * (_GAP + i * (_FIELD + _GAP))
-        _field(plate, middle, start, start + step * _FIELD, grow, i < MARKS[amount])
+        _field(plate, middle, start, start + step * _FIELD, grow, i < TURN_MARKS[amount])
     return plate.mask()
 
 
