@@ -24,10 +24,10 @@ from tests.scenes import BASS, CELLO, FIVE, LEFT_HANDED, PICTURES, SCORDATURA, V
 LETTER_HIGH, ARROW_HIGH, TURNED_HIGH, SMALLEST = 40, 40, 27, 20  # pixels
 
 
-OWN_EDGES = ("warning-", "menu-", "home-", "map-", "right", "all-right", "resting")
+OWN_EDGES = ("warning-", "menu-", "home-", "map-", "right", "all-right", "resting", "by-ear")
 
 
-@pytest.mark.parametrize("name", [name for name in PICTURES if not name.startswith(OWN_EDGES) and name != "by-ear"])
+@pytest.mark.parametrize("name", [name for name in PICTURES if not name.startswith(OWN_EDGES)])
 def test_two_pixels_to_the_left_and_right_stay_dark(name):
     picture = picture_of(PICTURES[name])
     width, height = picture.size

@@ -4,7 +4,7 @@ from PIL import Image
 
 from device.instrument.tuning_parts import Amount
 from device.panel.drawing.lettering import words
-from device.panel.drawing.pegs import MARKS
+from device.panel.drawing.pegs import TURN_MARKS
 from device.panel.drawing.plate import INK, Plate, cached
 
 WIDTH, HEIGHT = 94, 52  # pixels
@@ -71,5 +71,5 @@ def machine_head(place: int, count: int, tighten: bool, amount: Amount) -> Image
     word = word.crop(word.getbbox())
     tall = word.resize((word.width, _TALLER * word.height), Image.Resampling.NEAREST)
     field.paste(INK, (WIDTH - _MARKS[0] // 2 - word.width // 2, 3), tall)
-    field.paste(INK, (WIDTH - _MARKS[0], HEIGHT - _MARKS[1] - 3), _marks(MARKS[amount]))
+    field.paste(INK, (WIDTH - _MARKS[0], HEIGHT - _MARKS[1] - 3), _marks(TURN_MARKS[amount]))
     return field
