@@ -315,6 +315,15 @@ def test_two_thousand_lessons_of_players_who_heed_the_pictures_break_no_string()
     assert broken == 0
 
 
+@pytest.mark.heavy
+def test_a_search_finds_no_player_who_breaks_a_string():
+    """Four hundred lessons, each changed from those that came nearest; `--search 10` plays for ten minutes."""
+    played_lessons, best = search(1, for_lessons(400))
+    assert played_lessons == 400
+    assert best[0].nearest > 0.6  # it does come near
+    assert not [f.trial.written() for f in best if f.outcome.broken]
+
+
 def test_ctrl_c_ends_the_lessons_at_once_without_a_traceback():
     """At the worst moment: when the heading stands and the workers are being made."""
     lessons = subprocess.Popen(

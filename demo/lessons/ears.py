@@ -20,8 +20,8 @@ from device.config.settings import Settings
 from device.events import Heard, Plucked
 from device.runtime.audio_in import heard_event
 from dsp import Cents, Hz, PitchTracker, Samples, Seconds, cents, shifted
-from dsp.synthesis.manner import drawn_manner
 from dsp.synthesis.plucks import pluck as synthetic
+from dsp.synthesis.realistic import realistic_manner
 
 WRONG_SHARE = 0.05
 WRONG_RATIOS = (2.0, 0.5, 1.5, 2.0 / 3.0)
@@ -109,7 +109,7 @@ class StringSounds(Protocol):
 
 
 class SyntheticSounds:
-    """Plucks as the synthesis makes them, each in another manner."""
+    """Plucks as varied as recorded ones."""
 
     def __init__(self, seed: int) -> None:
         self._seed, self._count = seed * 1000, 0
@@ -119,7 +119,7 @@ class SyntheticSounds:
         self._count += 1
         seed = self._seed + self._count
         first = sound.pitch(Seconds(0.0))
-        made = synthetic(first, HEARD_S, RATE_HZ, manner=drawn_manner(seed), seed=seed)
+        made = synthetic(first, HEARD_S, RATE_HZ, manner=realistic_manner(seed), seed=seed)
         return bent(made, sound, first)
 
 
