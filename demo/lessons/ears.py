@@ -31,6 +31,7 @@ HEARD_S = Seconds(1.9)  # of a pluck: a player listens no longer, and the next p
 OTHERS_OFF = Cents(40.0)  # how far another child's string is off, at most; invented
 OTHERS_FROM_S = (0.05, 0.6)  # when it begins after ours; invented
 OTHERS_DBFS = (-32.0, -17.0)  # how loud it is at our microphone; invented
+LATER_S = 0.2  # from reading to reading, where a string is listened to for longer than was measured
 TAKES_OVER = 0.5  # share of those soundings that the tracker follows instead of ours; else it wavers
 
 
