@@ -333,7 +333,7 @@ def test_two_thousand_lessons_of_players_who_heed_the_pictures_break_no_string()
 
 @pytest.mark.heavy
 def test_a_search_finds_no_player_who_breaks_a_string():
-    """Four hundred lessons, each changed from those that came nearest; `--search 10` plays for ten minutes."""
+    """Four hundred lessons, changed from those that came nearest; `--search 10` takes ten minutes."""
     played_lessons, best = search(1, for_lessons(400))
     assert played_lessons == 400
     assert best[0].nearest > 0.6  # it does come near

@@ -67,6 +67,11 @@ class Sound:
 class Ears(Protocol):
     """Something that hears plucks."""
 
+    @property
+    def misled(self) -> int:
+        """Soundings so far that were heard wrong and told as if right."""
+        ...
+
     def hear(self, sound: Sound) -> Sequence[Plucked | Heard]:
         """What the wall is told of one pluck, in order of time; nothing of a string that is not there."""
         ...
@@ -143,12 +148,13 @@ class TableReadings:
     def of(self, sound: Sound, number: int) -> Sequence[Heard]:
         """Readings whose errors follow the table of the string nearest in pitch."""
         name = min(ROWS, key=lambda row: abs(math.log(ROWS[row].hz / sound.pitch(Seconds(0.0)))))
+        measured, listens = ROWS[name].rows, sound.pluck.listens
+        rows = [row for row in measured if row.since_s <= listens]
+        while rows and measured[-1].since_s <= rows[-1].since_s <= listens - LATER_S:
+            rows.append(replace(rows[-1], since_s=rows[-1].since_s + LATER_S))
         luck = self._rng.gauss(0.0, 1.0)
-        lucks = [0.9 * luck + 0.436 * self._rng.gauss(0.0, 1.0) for _ in ROWS[name].rows]
-        rows = zip(ROWS[name].rows, lucks, strict=True)
-        return [
-            _reading(row, luck, sound, number) for row, luck in rows if row.since_s <= sound.pluck.listens
-        ]
+        lucks = [0.9 * luck + 0.436 * self._rng.gauss(0.0, 1.0) for _ in rows]
+        return [_reading(row, own, sound, number) for row, own in zip(rows, lucks, strict=True)]
 
 
 def _reading(row: Row, luck: float, sound: Sound, number: int) -> Heard:
@@ -173,6 +179,12 @@ class RoomEars:
         self._readings, self._rng = readings, rng
         self._others = tuple(settings.targets.values())
         self._number = 0  # soundings so far
+        self._misled = 0
+
+    @property
+    def misled(self) -> int:
+        """Soundings so far that were heard wrong and told as if right."""
+        return self._misled
 
     def hear(self, sound: Sound) -> Sequence[Plucked | Heard]:
         """The pluck, its readings, and what sounds into them."""
@@ -198,6 +210,7 @@ class RoomEars:
         if self._rng.random() >= WRONG_SHARE:
             return readings
         ratio, seen_through = self._rng.choice(WRONG_RATIOS), self._rng.random() < 0.5
+        self._misled += not seen_through
         doubt = SEEN_THROUGH if seen_through else readings[0].octave_doubt if readings else 0.0
         return [replace(r, frequency_hz=Hz(r.frequency_hz * ratio), octave_doubt=doubt) for r in readings]
 

@@ -169,6 +169,7 @@ class SimLesson:
             in_tune=all(right.values()),
             handed_over=left and not all(right.values()),
             falsely_all_right=counts.falsely_all_right,
+            misled=self.ears.misled > 0,
             ended=counts.ended,
             plucks=counts.plucks,
             seconds=Seconds(self._now),
