@@ -170,6 +170,9 @@ class Text:
         return quoted(str(value))
 
 
+_LOWEST = OpenString.named("B0")  # of a five-string double bass; lower ones nothing would hear
+
+
 @dataclass(frozen=True, slots=True)
 class Notes:
     """Open strings by name, low to high; none at all means the instrument's own."""
@@ -192,6 +195,11 @@ class Notes:
             strings = tuple(OpenString.named(str(name)) for name in found)
         except ValueError as refusal:
             raise SettingError(f"cannot be read: {refusal}") from refusal
+        if strings[0].note_number < _LOWEST.note_number:
+            raise SettingError(
+                f"begins with {strings[0].name}, and no string can be lower than {_LOWEST.name}; "
+                f"write {self.allowed}"
+            )
         if any(low.note_number >= high.note_number for low, high in pairwise(strings)):
             raise SettingError(f"is not in order: write {self.allowed}")
         return strings
