@@ -110,7 +110,7 @@ def test_a_practice_begins_from_the_settings(name):
         if box.scene.menu is None or (box.scene.menu.title, box.scene.menu.value) == ("Practise", name):
             break
         box.presses(PREVIOUS)
-    assert box.scene.menu.hints[2] == "start"
+    assert box.scene.menu.hints == ("before", "start", "next")
     box.presses(THIRD)
     assert box.shows == name
     assert box.scene.menu is None
