@@ -21,7 +21,7 @@ from dsp import Hz, PitchTracker, Seconds
 TRIED = ("version", "service", "bus", "panel", "microphone", "pluck", "buttons")
 """Trials whose sentences go into the report; the others name files and devices."""
 
-REPORT_RATE_HZ, TIMED_PLUCK_S = 48_000, Seconds(4.0)  # of the sound whose cost is measured
+REPORT_RATE_HZ, NOTE_TIMED_S = 48_000, Seconds(4.0)  # of the sound whose cost is measured
 REPORT_BLOCK = 480  # samples: what a tick brings
 DRAWN = 20  # pictures whose time is averaged
 NOT_KNOWN = "not known here"
@@ -82,13 +82,14 @@ def costs() -> Iterator[str]:
     """What a second of sound and a picture cost this processor."""
     from dsp.synthesis import pluck  # noqa: PLC0415 - only here is it needed
 
-    sound = pluck(Hz(440.0), TIMED_PLUCK_S, REPORT_RATE_HZ)
+    sound = pluck(Hz(440.0), NOTE_TIMED_S, REPORT_RATE_HZ)
     tracker = PitchTracker(REPORT_RATE_HZ, *Settings().tracking_range)
     blocks = [sound[k : k + REPORT_BLOCK] for k in range(0, len(sound), REPORT_BLOCK)]
     slowest = max(_spent(partial(tracker.feed, block)) for block in blocks)
     anew = PitchTracker(REPORT_RATE_HZ, *Settings().tracking_range)
     whole = _spent(lambda: [anew.feed(block) for block in blocks])
-    yield f"hearing: {whole / TIMED_PLUCK_S:.3f} CPU seconds for a second of a pluck, slowest block {slowest:.3f} s"
+    share = whole / NOTE_TIMED_S
+    yield f"hearing: {share:.3f} CPU seconds for a second of a pluck, slowest block {slowest:.3f} s"
     engine, at = box_engine(), Seconds(0.0)
     scene = scene_of(Settings(), engine.start(Settings(), at))
     drawing = _spent(lambda: [engine.draw(scene, Seconds(k)) for k in range(DRAWN)])
