@@ -51,10 +51,12 @@ def _field(scene: Scene, view: View, place: int | None, at: Seconds) -> Image.Im
     return _plucking(scene, view, place, at) or _waiting(scene, view, place, at) or notices.ask_teacher()
 
 
-def _plucking(scene: Scene, view: View, place: int | None, at: Seconds) -> Image.Image | None:
+def _plucking(  # noqa: PLR0911 - one return a kind of advice
+    scene: Scene, view: View, place: int | None, at: Seconds
+) -> Image.Image | None:
     """Which string to pluck, and how; None where it is not about a pluck."""
     advice = scene.coach.advice
-    match advice.say.value:
+    match str(advice.say.value):
         case "pluck" if scene.coach.phase is Phase.LISTENING:
             return pluck_field.let_it_ring(view, place)
         case "pluck" | "pluck-again":
@@ -75,7 +77,7 @@ def _plucking(scene: Scene, view: View, place: int | None, at: Seconds) -> Image
 
 def _waiting(scene: Scene, view: View, place: int | None, at: Seconds) -> Image.Image | None:
     """What somebody else does, or time; None where it is not about that."""
-    match scene.coach.advice.say.value:
+    match str(scene.coach.advice.say.value):
         case "wait":
             return notices.wait(at)
         case "grown-up":
