@@ -11,19 +11,19 @@ speech (seeds 2200 to 2207).
 import numpy as np
 import numpy.typing as npt
 
-from dsp.sounding import Past, Sounding
+from dsp.sounding import Onset, Past
 
 Levels = npt.NDArray[np.float64]
 
 _FRAME_S = 0.05
-_FRAMES = 10  # looked back over, half a second
+_FRAMES = 24  # looked back over, 1.2 s: whoever talks seldom pauses for longer
 _APART_S = 0.02  # before the leap that is left out: it may be its own beginning
 _BURSTS_DB = 7.0  # over the softest of them: white noise in such frames strays by 1 dB
 _LOUD_DB = 2.0  # a burst counts that lies at most this far under what leapt up
 _LEAST = 4  # frames; a stream that has just begun says nothing
 
 
-def levels_before(note: Sounding, past: Past) -> Levels:
+def levels_before(note: Onset, past: Past) -> Levels:
     """Level of the frames before it began, dB, the oldest first; those that are kept."""
     size = round(_FRAME_S * past.rate_hz)
     stop = note.start - round(_APART_S * past.rate_hz)
@@ -32,7 +32,7 @@ def levels_before(note: Sounding, past: Past) -> Levels:
     return np.asarray(10.0 * np.log10((frames * frames).mean(axis=1) + 1e-15))
 
 
-def among_bursts(note: Sounding, past: Past) -> bool:
+def among_bursts(note: Onset, past: Past) -> bool:
     """Whether bursts about as loud as itself came just before it."""
     before = levels_before(note, past)
     if before.size < _LEAST:
