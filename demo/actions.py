@@ -3,16 +3,17 @@
 from dataclasses import dataclass
 
 from demo.geometry import Spin
-from device.coach.state import Advice, Amount, Direction, Rotation, Turn
+from device.instrument.tuning_parts import Amount, Direction, Rotation, TuningPart
+from device.lesson.state import Advice
 from dsp import Seconds
 
-DEGREES: dict[tuple[Turn, Amount], float] = {  # how far the arrow in the picture reaches
-    (Turn.PEG, Amount.A_HAIR): 2.0,
-    (Turn.PEG, Amount.A_LITTLE): 6.0,
-    (Turn.PEG, Amount.MORE): 20.0,
-    (Turn.FINE_TUNER, Amount.A_HAIR): 30.0,
-    (Turn.FINE_TUNER, Amount.A_LITTLE): 120.0,
-    (Turn.FINE_TUNER, Amount.MORE): 360.0,
+DEGREES: dict[tuple[TuningPart, Amount], float] = {  # how far the arrow in the picture reaches
+    (TuningPart.PEG, Amount.A_HAIR): 2.0,
+    (TuningPart.PEG, Amount.A_LITTLE): 6.0,
+    (TuningPart.PEG, Amount.MORE): 20.0,
+    (TuningPart.FINE_TUNER, Amount.A_HAIR): 30.0,
+    (TuningPart.FINE_TUNER, Amount.A_LITTLE): 120.0,
+    (TuningPart.FINE_TUNER, Amount.MORE): 360.0,
 }
 SPIN = {Rotation.CLOCKWISE: Spin.CLOCKWISE, Rotation.COUNTER_CLOCKWISE: Spin.COUNTER_CLOCKWISE}
 
@@ -26,10 +27,10 @@ class Pluck:
 
 @dataclass(frozen=True, slots=True)
 class Turned:
-    """Turn something by `degrees`, as seen by whoever faces its head."""
+    """TuningPart something by `degrees`, as seen by whoever faces its head."""
 
     string: str
-    what: Turn
+    what: TuningPart
     spin: Spin
     degrees: float
     push_in: bool
@@ -65,7 +66,7 @@ def asked_turn(advice: Advice, hand_on: str) -> Turned | None:
 
     Machine heads have no rotation in the picture: the player knows that theirs tighten clockwise.
     """
-    if advice.turn is Turn.NONE or advice.direction is Direction.NONE or advice.warning is not None:
+    if advice.turn is TuningPart.NONE or advice.direction is Direction.NONE or advice.warning is not None:
         return None
     if advice.rotation is not None:
         spin = SPIN[advice.rotation]

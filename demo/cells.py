@@ -18,7 +18,7 @@ from demo.outcome import Outcome
 from demo.players import CHARACTERS, Player
 from demo.starts import Start, found
 from demo.workshop import Build
-from device.settings import Settings, Size
+from device.config.settings import Settings, Size
 
 SIZES = ("4/4", "4/4", "3/4", "1/2", "1/4")  # what pupils bring, the full size twice as often; invented
 

@@ -9,14 +9,15 @@ from collections import Counter
 from collections.abc import Callable
 
 from demo.actions import Action, CallTeacher, Leave, Pluck, PressNext, Turned, Wait
-from demo.hands import carried_out
+from demo.apply_turn import apply_turn
 from demo.instrument import SimInstrument
 from demo.parts import KeyButtons
 from demo.players import LISTENS, TURNS, Player
 from demo.room import Room
-from device.coach.state import Phase, Turn
 from device.events import Button
-from device.loop import Moment
+from device.instrument.tuning_parts import TuningPart
+from device.lesson.state import Phase
+from device.runtime.loop_interface import Snapshot
 from dsp import Seconds
 
 PRESS_S = Seconds(0.6)  # from one press to the next look
@@ -47,41 +48,41 @@ class Director:
         self._due = 1.0  # s; the first look at the panel
         self._crept_to = Seconds(0.0)
 
-    def watch(self, moment: Moment) -> None:
+    def watch(self, snapshot: Snapshot) -> None:
         """Act when the time has come; wait while somebody is at the settings."""
-        if moment.at < self._due or self.over_at is not None or moment.scene.menu is not None:
+        if snapshot.at < self._due or self.over_at is not None or snapshot.scene.menu is not None:
             return
-        self.instrument = self.instrument.later(Seconds(moment.at - self._crept_to))
-        self._crept_to = moment.at
-        if moment.scene.by_ear:
-            self._due = moment.at + self._press_next(moment.at, "has listened and decided")
+        self.instrument = self.instrument.later(Seconds(snapshot.at - self._crept_to))
+        self._crept_to = snapshot.at
+        if snapshot.scene.by_ear:
+            self._due = snapshot.at + self._press_next(snapshot.at, "has listened and decided")
             return
-        action = self._player.act(moment.coach)
-        self._due = moment.at + self._do(action, moment)
+        action = self._player.act(snapshot.coach)
+        self._due = snapshot.at + self._do(action, snapshot)
 
     def _press_next(self, at: Seconds, why: str) -> Seconds:
         self._tell(at, f"the player {why}, and presses NEXT")
         self._buttons.press(Button.NEXT)
         return PRESS_S
 
-    def _do(self, action: Action, moment: Moment) -> Seconds:
+    def _do(self, action: Action, snapshot: Snapshot) -> Seconds:
         """Carry out an action; how long it takes."""
         match action:
             case Pluck(string):
-                return self._pluck(string, moment.at)
+                return self._pluck(string, snapshot.at)
             case Turned():
-                return self._turn(action, moment.at)
+                return self._turn(action, snapshot.at)
             case Wait(duration):
                 return duration
             case PressNext():
-                return self._press_next(moment.at, "wants to go on")
+                return self._press_next(snapshot.at, "wants to go on")
             case CallTeacher():
-                self._tell(moment.at, "a grown-up comes to the pegs, and holds NEXT and PREVIOUS")
+                self._tell(snapshot.at, "a grown-up comes to the pegs, and holds NEXT and PREVIOUS")
                 self._buttons.press(Button.NEXT, Button.PREVIOUS, hold_s=self._chord_s)
                 return Seconds(self._chord_s + PRESS_S)
             case Leave():
-                finished = moment.coach.phase is Phase.FINISHED
-                self.over_at = Seconds(moment.at + (LOOKS_AT_THE_END if finished else 0.0))
+                finished = snapshot.coach.phase is Phase.FINISHED
+                self.over_at = Seconds(snapshot.at + (LOOKS_AT_THE_END if finished else 0.0))
                 return LOOKS_AT_THE_END
 
     def _pluck(self, string: str, at: Seconds) -> Seconds:
@@ -95,13 +96,13 @@ class Director:
         return LISTENS
 
     def _turn(self, turn: Turned, at: Seconds) -> Seconds:
-        thing = "fine tuner" if turn.what is Turn.FINE_TUNER else "peg"
+        thing = "fine tuner" if turn.what is TuningPart.FINE_TUNER else "peg"
         self._tell(
             at,
             f"the player turns the {thing} of {turn.string} {turn.spin.value} by {turn.degrees:.0f} degrees",
         )
         before = self.instrument.broken
-        outcome = carried_out(self.instrument, turn, self._player.rng)
+        outcome = apply_turn(self.instrument, turn, self._player.rng)
         self.instrument = outcome.instrument
         if outcome.slipped:
             self._tell(at, f"the peg of {turn.string} slips back")

@@ -14,9 +14,9 @@ import numpy as np
 
 from demo.reading_table import ROWS, Row
 from demo.room import LEAD_S, RATE_HZ, Room
+from device.config.settings import Settings
 from device.events import Heard
-from device.listening import heard_of
-from device.settings import Settings
+from device.runtime.audio_in import heard_event
 from dsp import Cents, Hz, PitchTracker, Seconds, shifted
 
 WRONG_SHARE = 0.05
@@ -51,7 +51,7 @@ class TrackerEars:
         self._samples = until
         readings = self._tracker.feed(block)
         fresh = [r for r in readings if r.time_s - r.since_pluck_s > begins - LEAD_S / 2.0]
-        return [heard_of(r, Seconds(at + r.time_s - begins), pluck) for r in fresh]
+        return [heard_event(r, Seconds(at + r.time_s - begins), pluck) for r in fresh]
 
 
 class TableEars:

@@ -14,20 +14,10 @@ from dataclasses import replace
 from typing import Protocol
 
 from device.coach import table
-from device.coach.state import (
-    Advice,
-    Amount,
-    Coach,
-    Direction,
-    Mark,
-    Phase,
-    Rotation,
-    Say,
-    StringState,
-    Turn,
-)
+from device.config.settings import Settings
 from device.events import Heard, LessonEvent, NextString
-from device.settings import Settings
+from device.instrument.tuning_parts import Amount, Direction, Rotation, TuningPart
+from device.lesson.state import Advice, Coach, Mark, Phase, Say, StringState
 from dsp import Cents, Seconds, cents
 
 SCREW_KNOWN = 0.8  # share of players who know which way a screw raises; invented
@@ -68,10 +58,10 @@ class BareNumber:
     def __init__(self, settings: Settings, rng: random.Random) -> None:
         self._settings, self._rng = settings, rng
         self._order = tuple(settings.targets)[::-1]
-        self._clockwise_raises: dict[tuple[str, Turn], bool] = {}
+        self._clockwise_raises: dict[tuple[str, TuningPart], bool] = {}
         self._before: Cents | None = None  # the number of the pluck before
         self._pluck = self._learnt = 0
-        self._tried = Turn.NONE  # what the last look made the player turn
+        self._tried = TuningPart.NONE  # what the last look made the player turn
         self._unmoved = 0  # plucks in a row that a screw did not change
         self._at_end: set[str] = set()  # strings whose screw the player has given up
         strings = tuple(StringState(name) for name in settings.targets)
@@ -86,7 +76,7 @@ class BareNumber:
         if event.pluck != self._pluck:
             self._pluck, self._before = event.pluck, self.shown.cents
         off = cents(event.frequency_hz, self._settings.targets[self.shown.string])
-        advice = self._mind(off)
+        advice = self._state(off)
         self.shown = replace(self.shown, phase=Phase.GUIDING, cents=off, advice=advice)
 
     def look(self) -> None:
@@ -97,29 +87,29 @@ class BareNumber:
         self._learn(off)
         if abs(off) <= self._settings.tolerance.cents:
             self._next(Mark.RIGHT)
-        elif self._thing(off) is Turn.PEG and self._settings.pegs_by_grown_up:
+        elif self._thing(off) is TuningPart.PEG and self._settings.pegs_by_grown_up:
             self._next(Mark.GROWN_UP)
         else:
-            self.shown = replace(self.shown, advice=self._mind(off))
+            self.shown = replace(self.shown, advice=self._state(off))
             self._tried = self.shown.advice.turn
 
     def _learn(self, off: Cents) -> None:
         """A number that grew: the other way. One that a screw did not move: the screw is at its end."""
         turn, before = self._tried, self._before
-        if before is None or turn is Turn.NONE or self._learnt == self._pluck:
+        if before is None or turn is TuningPart.NONE or self._learnt == self._pluck:
             return
         self._learnt = self._pluck
         key = (self.shown.string, turn)
         if abs(off) > abs(before) + WORSE:
             self._clockwise_raises[key] = not self._belief(*key)
-        if turn is Turn.FINE_TUNER:
+        if turn is TuningPart.FINE_TUNER:
             self._unmoved = self._unmoved + 1 if abs(off - before) < MOVED else 0
             if self._unmoved >= PATIENCE:
                 self._at_end.add(self.shown.string)
 
-    def _thing(self, off: Cents) -> Turn:
+    def _thing(self, off: Cents) -> TuningPart:
         screw = abs(off) <= REACH and self.shown.string not in self._at_end
-        return Turn.FINE_TUNER if screw else Turn.PEG
+        return TuningPart.FINE_TUNER if screw else TuningPart.PEG
 
     def _next(self, mark: Mark) -> None:
         marked = tuple(
@@ -127,7 +117,7 @@ class BareNumber:
         )
         place = self._order.index(self.shown.string) + 1
         more = place < len(self._order)
-        self._before, self._unmoved, self._tried = None, 0, Turn.NONE
+        self._before, self._unmoved, self._tried = None, 0, TuningPart.NONE
         self.shown = Coach(
             Phase.WAITING if more else Phase.FINISHED,
             self._order[place if more else -1],
@@ -135,7 +125,7 @@ class BareNumber:
             marked,
         )
 
-    def _mind(self, off: Cents) -> Advice:
+    def _state(self, off: Cents) -> Advice:
         turn = self._thing(off)
         direction = Direction.TIGHTEN if off < 0 else Direction.LOOSEN
         clockwise = self._belief(self.shown.string, turn) is (direction is Direction.TIGHTEN)
@@ -143,6 +133,6 @@ class BareNumber:
         amount = Amount.A_HAIR if abs(off) <= 12 else Amount.A_LITTLE if abs(off) <= 30 else Amount.MORE
         return Advice(Say.TURN, turn, self.shown.string, direction, rotation, None, amount)
 
-    def _belief(self, string: str, turn: Turn) -> bool:
-        known = SCREW_KNOWN if turn is Turn.FINE_TUNER else 0.5
+    def _belief(self, string: str, turn: TuningPart) -> bool:
+        known = SCREW_KNOWN if turn is TuningPart.FINE_TUNER else 0.5
         return self._clockwise_raises.setdefault((string, turn), self._rng.random() < known)

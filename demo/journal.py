@@ -3,11 +3,11 @@
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-from device.coach.state import Coach, Phase, Say
 from device.coach.words import sentence
+from device.config.settings import Settings
 from device.events import Plucked
-from device.loop import Moment
-from device.settings import Settings
+from device.lesson.state import Coach, Phase, Say
+from device.runtime.loop_interface import Snapshot
 from dsp import Cents, Seconds
 
 STANDS_FOR = Seconds(0.3)  # what the panel says is told once it has stood this long; chosen
@@ -27,25 +27,25 @@ class Journal:
         self._tell_box(at)
         self._write(f"{at:6.1f} s  {what}")
 
-    def watch(self, moment: Moment) -> None:
+    def watch(self, snapshot: Snapshot) -> None:
         """Tell what is new on the panel."""
-        plucked = any(isinstance(event, Plucked) for event in moment.events)
+        plucked = any(isinstance(event, Plucked) for event in snapshot.events)
         if plucked and self._tell_plucks:
-            self.tell(moment.at, "a string sounds")
+            self.tell(snapshot.at, "a string sounds")
         if plucked:
             self._words = ""  # said again for the new sounding, even in the same words
-        coach = moment.coach
+        coach = snapshot.coach
         if coach.phase is Phase.LISTENING:
             self._words, self._line = "", None
             return
         words = f"{coach.string} {sentence(coach.advice, self._settings)}"
         if words != self._words:
-            self._words, self._since = words, moment.at
+            self._words, self._since = words, snapshot.at
         elif self._line is None:
             return
         self._line = said(coach, self._settings)
-        if moment.at - self._since >= STANDS_FOR:
-            self._tell_box(moment.at)
+        if snapshot.at - self._since >= STANDS_FOR:
+            self._tell_box(snapshot.at)
 
     def _tell_box(self, at: Seconds) -> None:
         if self._line is not None:

@@ -9,16 +9,16 @@ simulation's own truth: the strings' pitches, loads and breaks.
 from dataclasses import replace
 
 from demo.actions import DEGREES, Action, CallTeacher, Leave, Pluck, PressNext, Turned, Wait, asked_turn
+from demo.apply_turn import apply_turn
 from demo.ears import Ears
 from demo.guides import BareNumber, Guide
-from demo.hands import carried_out
 from demo.instrument import SimInstrument, errors
 from demo.outcome import Counts, Outcome, inside
 from demo.players import LISTENS, TURNS, Player
-from device.coach.state import Amount, Coach, Mark, Phase, Turn
-from device.coach.state import Warning as Alarm
+from device.config.settings import Settings
 from device.events import NextString, Plucked, TeacherHere, Tick
-from device.settings import Settings
+from device.instrument.tuning_parts import Amount, TuningPart
+from device.lesson.state import Alarm, Coach, Mark, Phase
 from dsp import Cents, Seconds
 
 LONGEST_S = Seconds(600.0)  # then the player is called to supper; chosen
@@ -94,7 +94,7 @@ class Lesson:
 
     def _turn(self, turn: Turned) -> None:
         before = self._off(turn.string)
-        self.instrument = carried_out(self.instrument, turn, self._player.rng).instrument
+        self.instrument = apply_turn(self.instrument, turn, self._player.rng).instrument
         after = self._off(turn.string)
         limit = self.settings.tolerance.cents
         if before is not None and after is not None and abs(before) > limit < abs(after):
@@ -146,7 +146,7 @@ class Lesson:
 
 
 def _turned(instrument: SimInstrument, turn: Turned) -> SimInstrument:
-    if turn.what is Turn.FINE_TUNER:
+    if turn.what is TuningPart.FINE_TUNER:
         return instrument.turn_screw(turn.string, turn.spin, turn.degrees)
     return instrument.turn_peg(turn.string, turn.spin, turn.degrees)
 

@@ -2,7 +2,7 @@
 
     python -m demo.measure > demo/reading_table.py
 
-Plucks are as `dsp.manner.drawn_manner` draws them, both swings, 40 cents around each open string of the
+Plucks are as `dsp.synthesis.drawn_manner` draws them, both swings, 40 cents around each open string of the
 violin, in the demo's room; the errors count from the sideways swing. Takes a minute.
 """
 
@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from demo.room import LEAD_S, RATE_HZ, Room
-from device.settings import Settings
+from device.config.settings import Settings
 from dsp import Cents, Hz, PitchTracker, Seconds, cents, shifted
 
 PLUCKS = 200

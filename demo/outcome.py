@@ -2,9 +2,9 @@
 
 from dataclasses import dataclass, field
 
-from device.coach.state import Advice
+from device.lesson.state import Advice
 from dsp import Cents, Seconds
-from dsp.ringing import SWING_SPLIT
+from dsp.synthesis.ringing import SWING_SPLIT
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,8 @@ from dataclasses import dataclass, field, replace
 
 from demo.actions import DEGREES, Action, CallTeacher, Leave, Pluck, PressNext, Turned, Wait, asked_turn
 from demo.geometry import Spin
-from device.coach.state import Advice, Amount, Coach, Phase, Say, Turn
+from device.instrument.tuning_parts import Amount, TuningPart
+from device.lesson.state import Advice, Coach, Phase, Say
 from dsp import Seconds
 
 LISTENS = Seconds(1.2)  # from the pluck to the look at the panel
@@ -87,7 +88,7 @@ class Player:
             return self._idle(shown)
         if self._ignoring(shown.advice):
             return self._turn(self._carry_on(shown))
-        if shown.advice.turn is not Turn.NONE and shown.advice.warning is None:
+        if shown.advice.turn is not TuningPart.NONE and shown.advice.warning is None:
             return self._obey(shown)
         return self._without_turn(shown)
 
@@ -155,16 +156,16 @@ class Player:
 
     def _ignoring(self, advice: Advice) -> bool:
         stopped = advice.warning is not None or (
-            advice.turn is Turn.NONE and advice.say not in {Say.PLUCK, Say.PLUCK_AGAIN, Say.RIGHT}
+            advice.turn is TuningPart.NONE and advice.say not in {Say.PLUCK, Say.PLUCK_AGAIN, Say.RIGHT}
         )
         return stopped and self._happens(self.character.ignores)
 
     def _carry_on(self, shown: Coach) -> Turned:
         """The last turn again, and further; or the peg of the string asked for, by a guess."""
         if self.last is not None:
-            return replace(self.last, degrees=max(self.last.degrees, DEGREES[Turn.PEG, Amount.MORE]))
+            return replace(self.last, degrees=max(self.last.degrees, DEGREES[TuningPart.PEG, Amount.MORE]))
         spin = self.rng.choice((Spin.CLOCKWISE, Spin.COUNTER_CLOCKWISE))
-        return Turned(shown.string, Turn.PEG, spin, DEGREES[Turn.PEG, Amount.MORE], push_in=True)
+        return Turned(shown.string, TuningPart.PEG, spin, DEGREES[TuningPart.PEG, Amount.MORE], push_in=True)
 
     def _neighbour(self, string: str) -> str:
         """The next string over: the lower one where there is one."""

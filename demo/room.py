@@ -5,8 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from dsp import Hz, Samples, Seconds
-from dsp.manner import Manner, drawn_manner
-from dsp.plucks import pluck
+from dsp.synthesis.manner import Manner, drawn_manner
+from dsp.synthesis.plucks import pluck
 
 RATE_HZ = 16_000  # of simulated lessons: a third of the demo's, for speed
 LEAD_S = 0.15  # of the room alone, before a pluck

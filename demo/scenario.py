@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from demo.starts import Start
 from demo.workshop import Build
-from device.settings import FineTuners, Pegs, Settings, Size, StringSet
+from device.config.settings import FineTuners, Pegs, Settings, Size, StringSet
 
 
 @dataclass(frozen=True, slots=True)

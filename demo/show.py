@@ -23,23 +23,18 @@ from demo.room import Room
 from demo.scenario import Pupil, build_of
 from demo.starts import found
 from demo.terminal import Screenful, TerminalPanel, buttons_of
-from device.coach import table
+from device.config.settings import Settings
 from device.events import Plucked
-from device.loop import Moment, Parts, Thought, run
 from device.ports import Clock, Microphone, Panel
-from device.screen import draw
-from device.settings import Settings
-from dsp import PitchTracker, Seconds
+from device.runtime.box_state import box_engine
+from device.runtime.loop import run
+from device.runtime.loop_interface import Parts, Snapshot
+from dsp import Seconds
 
 SAMPLE_RATE_HZ = 48_000  # what most sound cards give
 LONGEST_S = Seconds(56.0)  # a simulated lesson ends within a minute, whatever happens
 LONGEST_FAST_S = Seconds(480.0)  # of simulated time, where that costs no waiting
-Ended = Callable[[Moment], bool]
-
-
-def real_thought() -> Thought:
-    """The box's own signal path, coach and screen."""
-    return Thought(PitchTracker, table.start, table.advance, draw)
+Ended = Callable[[Snapshot], bool]
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,9 +43,9 @@ class Stage:
 
     microphone: Microphone
     buttons: KeyButtons
-    watch: Callable[[Moment], None]
+    watch: Callable[[Snapshot], None]
     over: Ended
-    rows: Callable[[Moment], tuple[Row, ...]]
+    rows: Callable[[Snapshot], tuple[Row, ...]]
 
 
 class Panels:
@@ -96,20 +91,20 @@ class Show:
         Ctrl-C ends it too, and sets `interrupted`.
         """
         panels: Sequence[Panel] = (self.kept,) if self._terminal is None else (self.kept, self._terminal)
-        last: list[Moment] = []
+        last: list[Snapshot] = []
         with ExitStack() as stack:
             screenful = stack.enter_context(Screenful(sys.stdout)) if self._terminal is not None else None
 
-            def observe(moment: Moment) -> None:
-                last[:] = [moment]
-                stage.watch(moment)
-                self._audience(moment, stage.buttons, screenful)
+            def observe(snapshot: Snapshot) -> None:
+                last[:] = [snapshot]
+                stage.watch(snapshot)
+                self._audience(snapshot, stage.buttons, screenful)
 
             with self._interruptible():
                 run(
                     Parts(self._clock, stage.microphone, stage.buttons, Panels(*panels)),
                     self._settings,
-                    real_thought(),
+                    box_engine(),
                     observe=observe,
                     stop=lambda: self._left or (bool(last) and stage.over(last[0])),
                 )
@@ -122,8 +117,8 @@ class Show:
         except KeyboardInterrupt:
             self.interrupted = True
 
-    def _audience(self, moment: Moment, buttons: KeyButtons, screenful: Screenful | None) -> None:
-        self.journal.watch(moment)
+    def _audience(self, snapshot: Snapshot, buttons: KeyButtons, screenful: Screenful | None) -> None:
+        self.journal.watch(snapshot)
         if screenful is None:
             return
         for key in screenful.typed():
@@ -154,14 +149,14 @@ def simulated(show: Show, clock: Clock, settings: Settings, pupil: Pupil, seed: 
     director = Director(player, instrument, room, buttons, show.journal.tell, chord_s=settings.chord_s)
     before = errors(instrument, settings.targets)
 
-    def rows(_moment: Moment) -> tuple[Row, ...]:
+    def rows(_moment: Snapshot) -> tuple[Row, ...]:
         after = errors(director.instrument, settings.targets)
         return tuple(Row(name, before[name], after[name], director.plucks[name]) for name in names)
 
     longest = LONGEST_FAST_S if isinstance(clock, SteppedClock) else LONGEST_S
 
-    def over(moment: Moment) -> bool:
-        return moment.at > longest or (director.over_at is not None and moment.at >= director.over_at)
+    def over(snapshot: Snapshot) -> bool:
+        return snapshot.at > longest or (director.over_at is not None and snapshot.at >= director.over_at)
 
     return Stage(RoomMicrophone(room, clock), buttons, director.watch, over, rows)
 
@@ -170,7 +165,9 @@ def heard(microphone: Microphone, clock: Clock, over: Ended) -> Stage:
     """Real sound: a live microphone or a recording; the table is what the box heard."""
     plucks: Counter[str] = Counter()
 
-    def watch(moment: Moment) -> None:
-        plucks[moment.coach.string] += sum(isinstance(event, Plucked) for event in moment.events)
+    def watch(snapshot: Snapshot) -> None:
+        plucks[snapshot.coach.string] += sum(isinstance(event, Plucked) for event in snapshot.events)
 
-    return Stage(microphone, KeyButtons(clock), watch, over, lambda moment: rows_heard(moment.coach, plucks))
+    return Stage(
+        microphone, KeyButtons(clock), watch, over, lambda snapshot: rows_heard(snapshot.coach, plucks)
+    )

@@ -6,16 +6,13 @@ not be read or started, 2 usage. A refusal (`WallpegError`) is one line on stder
 """
 
 import importlib
-import importlib.metadata
 import os
 import sys
-import tomllib
 from collections.abc import Sequence
-from pathlib import Path
 
 from device.commands.options import Parser
-from device.errors import UsageError, WallpegError
-from device.spelling import listed, nearest
+from device.errors import UsageError, WallpegError, listed, nearest
+from device.version import DATE, VERSION
 
 COMMANDS = {
     "run": "the box itself, on the board with its microphone, panel and buttons",
@@ -72,21 +69,13 @@ def _without_command(words: Sequence[str]) -> int:
         print("\nwallpeg COMMAND --help tells more; wallpeg --version says which version this is.")
         return DONE
     if words and words[0] == "--version":
-        print(f"wallpeg {version()}")
+        print(f"wallpeg {VERSION} of {DATE}")
         return DONE
     if not words:
         raise UsageError(f"wallpeg: say what to do: {listed(COMMANDS)}; wallpeg --help tells more")
     meant = nearest(words[0], COMMANDS)
     works = f"did you mean {meant}?" if meant else f"there are {', '.join(COMMANDS)}"
     raise UsageError(f"wallpeg: {words[0]!r} is not a command; {works}")
-
-
-def version() -> str:
-    """The version installed, or that of the checkout this runs from."""
-    checkout = Path(__file__).parent.parent / "pyproject.toml"
-    if checkout.is_file():
-        return str(tomllib.loads(checkout.read_text(encoding="utf-8"))["project"]["version"])
-    return importlib.metadata.version("wallpeg")
 
 
 if __name__ == "__main__":

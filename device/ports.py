@@ -10,7 +10,7 @@ from typing import Protocol, runtime_checkable
 from PIL import Image
 
 from device.events import Button
-from dsp import Samples, Seconds
+from dsp import Reading, Samples, Seconds
 
 
 class Clock(Protocol):
@@ -42,6 +42,14 @@ class Microphone(Protocol):
 
     def close(self) -> None:
         """Let go of the source."""
+        ...
+
+
+class Tracker(Protocol):
+    """What makes readings of blocks of sound; the box's own is `dsp.PitchTracker`."""
+
+    def feed(self, samples: Samples) -> Sequence[Reading]:
+        """Take the next block and return the readings it completes."""
         ...
 
 

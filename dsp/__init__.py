@@ -6,11 +6,6 @@ of the stream, levels in dB relative to full scale. Nothing here reads a clock, 
 setting, and no function writes into an array it was given.
 """
 
-from dsp.bowing import Bowing, bowed
-from dsp.harmonics import PIZZICATO, Harmonics
-from dsp.manner import Glide, Manner, Swings, Turning, drawn_manner
-from dsp.noise import pink_noise, white_noise, with_noise
-from dsp.plucks import outside_stretch, pluck, true_stretch
 from dsp.reading import Reading, Samples
 from dsp.strings import (
     OPEN_STRINGS,
@@ -25,32 +20,17 @@ from dsp.units import Cents, Hz, Seconds, cents, shifted
 
 __all__ = [
     "OPEN_STRINGS",
-    "PIZZICATO",
-    "Bowing",
     "Cents",
-    "Glide",
-    "Harmonics",
     "Hz",
     "Instrument",
-    "Manner",
     "OpenString",
     "PitchTracker",
     "Reading",
     "Samples",
     "Seconds",
-    "Swings",
     "Temperament",
-    "Turning",
-    "bowed",
     "cents",
-    "drawn_manner",
-    "outside_stretch",
-    "pink_noise",
-    "pluck",
     "shifted",
     "string_frequencies",
     "tracking_range",
-    "true_stretch",
-    "white_noise",
-    "with_noise",
 ]

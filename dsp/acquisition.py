@@ -5,7 +5,6 @@ explains the peaks (`dsp.coarse`), and what stands half-way and a third of the w
 would speak for a lower pitch (`dsp.octaves`).
 """
 
-import math
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -103,7 +102,9 @@ def _before(onset: Onset, past: Past, size: int) -> Spectrum | None:
     return power_spectrum(earlier, past.rate_hz) if kept else None
 
 
-def _peaks(onset: Onset, past: Past, sound: "np.ndarray[tuple[int], np.dtype[np.float64]]", lowest: Hz) -> Peaks:
+def _peaks(
+    onset: Onset, past: Past, sound: "np.ndarray[tuple[int], np.dtype[np.float64]]", lowest: Hz
+) -> Peaks:
     before = _before(onset, past, sound.size)
     return peaks_of(power_spectrum(sound, past.rate_hz), past.band_hz, 0.4 * lowest, before)
 

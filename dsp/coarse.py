@@ -20,10 +20,9 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from dsp.reading import Signal
 from dsp.spectrum import Peaks
 from dsp.units import Hz
-
-Signal = npt.NDArray[np.float64]
 
 _STRONG = 8  # candidates come from this many of the strongest peaks
 _LEAST_PERIODS = 2.3  # of a candidate in the spectrum: closer partials do not part under a Hann window

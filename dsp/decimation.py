@@ -11,11 +11,9 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
+from dsp.reading import Signal
 from dsp.units import Hz
-
-Signal = npt.NDArray[np.float64]
 
 _RATE_PER_HIGHEST = 9.0  # kept rate over the highest pitch: 0.42 of it holds 3.8 partials of that pitch
 _LOWEST_RATE_HZ = 3000.0  # a double bass still has its partials up to 1.2 kHz; chosen

@@ -11,16 +11,13 @@ from collections import deque
 from collections.abc import Iterator
 
 import numpy as np
-import numpy.typing as npt
 
 from dsp.decimation import decimation, filter_windows
 from dsp.offset import without_offset
 from dsp.onset import FRAMES
-from dsp.reading import Samples
+from dsp.reading import Samples, Signal
 from dsp.sounding import Past
 from dsp.units import Hz
-
-Signal = npt.NDArray[np.float64]
 
 _HOP_S = 0.01
 _KEPT_S = 1.5  # of decimated sound

@@ -50,7 +50,11 @@ class Undisturbed:
 
 def loudness_db(note: Followed) -> float:
     """Level of its partials when they are loudest, of the blocks that are kept."""
-    return -200.0 if note.tracks is None else 10.0 * float(np.log10(note.tracks.power().sum(axis=0).max() + 1e-20))
+    return (
+        -200.0
+        if note.tracks is None
+        else 10.0 * float(np.log10(note.tracks.power().sum(axis=0).max() + 1e-20))
+    )
 
 
 def is_neighbours(onset: Onset, frequency_hz: Hz, loud_db: float, ours: Ours | None, rate_hz: float) -> bool:

@@ -12,12 +12,10 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
+from dsp.reading import Signal
 from dsp.spectrum import Spectrum
 from dsp.units import Hz
-
-Signal = npt.NDArray[np.float64]
 
 _SLOTS = 6  # half-way slots weighed: partials 1, 3 .. 11 of the octave below
 _PARTIALS = 8  # of the pitch itself that are asked how far they stand out

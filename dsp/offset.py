@@ -7,9 +7,8 @@ It is followed slowly, so that no string, not even a double bass's, is followed 
 import math
 
 import numpy as np
-import numpy.typing as npt
 
-Signal = npt.NDArray[np.float64]
+from dsp.reading import Signal
 
 _FOLLOWS_S = 0.15  # time constant; chosen: a step is forgotten within a second
 

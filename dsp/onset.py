@@ -8,10 +8,7 @@ beat of a low string's own period from looking like plucks.
 
 from dataclasses import dataclass, replace
 
-import numpy as np
-import numpy.typing as npt
-
-Signal = npt.NDArray[np.float64]
+from dsp.reading import Signal
 
 FRAMES = 4  # in a hop
 MEMORY = 16  # frames remembered: 40 ms

@@ -13,9 +13,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
+from dsp.reading import Signal
 from dsp.units import Hz
 
-Signal = npt.NDArray[np.float64]
 Phasors = npt.NDArray[np.complex128]
 
 _PERIODS = (

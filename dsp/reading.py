@@ -10,6 +10,9 @@ from dsp.units import Cents, Hz, Seconds
 Samples = npt.NDArray[np.float32]
 """Mono sound, shape (n,), in [-1, 1], oldest first."""
 
+Signal = npt.NDArray[np.float64]
+"""Numbers that are worked on: sound, levels, phases, weights; the shape is said where it is used."""
+
 
 @dataclass(frozen=True, slots=True)
 class Reading:

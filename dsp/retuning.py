@@ -14,13 +14,10 @@ import math
 from dataclasses import dataclass, replace
 
 import numpy as np
-import numpy.typing as npt
 
 from dsp.settling import Settled
 from dsp.tracking import Followed, rate_of
 from dsp.tracks import Tracks
-
-Signal = npt.NDArray[np.float64]
 
 SHORT_S = 0.075  # of phases in which a turn is looked for: its middle is 40 ms old
 LOCAL_S = 0.11  # where that does not tell enough, and while it is being turned
@@ -94,7 +91,9 @@ def moving(note: Followed, settled: Settled, span_s: float) -> Moving | None:
     shapes = np.stack([late, 0.5 * late**2])
     total = weight.sum(axis=1, keepdims=True)
     mean = weight @ shapes.T / total
-    normal = np.einsum("ij,kj,lj->il", shapes, weight, shapes) - np.einsum("k,ki,kl->il", total[:, 0], mean, mean)
+    normal = np.einsum("ij,kj,lj->il", shapes, weight, shapes) - np.einsum(
+        "k,ki,kl->il", total[:, 0], mean, mean
+    )
     middle = (weight * left).sum(axis=1, keepdims=True) / total
     right = shapes @ (weight * (left - middle)).sum(axis=0)
     covariance = np.linalg.inv(normal + 1e-9 * np.diag(np.diag(normal)) + 1e-12 * np.eye(2))

@@ -15,15 +15,13 @@ import math
 from dataclasses import dataclass, replace
 
 import numpy as np
-import numpy.typing as npt
 
-from dsp.coarse import Coarse, coarse_pitch
 from dsp.background import levels_before
+from dsp.coarse import Coarse, coarse_pitch
+from dsp.reading import Signal
 from dsp.sounding import Onset, Past, apart
 from dsp.spectrum import peaks_of, power_spectrum
 from dsp.units import Cents, Hz, cents
-
-Signal = npt.NDArray[np.float64]
 
 FIRST_S = 0.05  # age at the first glimpse
 EVERY = 2  # turns of looking to a glimpse: one in 40 ms

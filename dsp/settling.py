@@ -22,10 +22,10 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from dsp.reading import Signal
 from dsp.tracks import Tracks
 from dsp.units import CENTS_PER_OCTAVE
 
-Signal = npt.NDArray[np.float64]
 Rows = npt.NDArray[np.intp]
 
 PER_CENT = math.log(2.0) / CENTS_PER_OCTAVE  # share of a frequency
@@ -157,18 +157,33 @@ def solved(columns: Columns) -> Settled:
     """Solve for the settled pitch, averaged over the sizes that are tried."""
     since = columns.time_s - columns.time_s[0]
     own = CONSTANT * np.outer(since, since) + (1.0 - CONSTANT) * integrated(since, DRIFT_S)
-    fall = FALL_S[:, None] * np.exp(-columns.time_s[0] / FALL_S)[:, None] * (1.0 - np.exp(-since / FALL_S[:, None]))
+    fall = (
+        FALL_S[:, None]
+        * np.exp(-columns.time_s[0] / FALL_S)[:, None]
+        * (1.0 - np.exp(-since / FALL_S[:, None]))
+    )
     design = np.concatenate([since[None, :], fall, np.eye(since.size)[1:]])  # pitch, start, wander
     wander = integrated(since[1:], WANDER_S) + 1e-12 * np.eye(since.size - 1)
     wander_inverse, wander_log = np.linalg.inv(wander), float(np.linalg.slogdet(wander)[1])
     sums = [_sums(columns, since, own, design, float(scatter)) for scatter in SCATTERS]
-    priors = [_prior(columns, wander_inverse, wander_log, float(w), float(s)) for w in WANDERS for s in STARTS]
+    priors = [
+        _prior(columns, wander_inverse, wander_log, float(w), float(s)) for w in WANDERS for s in STARTS
+    ]
     means, variances, chance = _averaged(sums, priors)
     mean = chance @ means
     variance = float(chance @ (variances + (means[:, 0] - mean[0]) ** 2))
     best = int(np.argmax(chance))
-    return _told(columns, since, design, sums[best // STARTS.size], means[best], mean, math.sqrt(variance),
-                 float(np.repeat(SCATTERS, STARTS.size) @ chance), float(SCATTERS[best // STARTS.size]))
+    return _told(
+        columns,
+        since,
+        design,
+        sums[best // STARTS.size],
+        means[best],
+        mean,
+        math.sqrt(variance),
+        float(np.repeat(SCATTERS, STARTS.size) @ chance),
+        float(SCATTERS[best // STARTS.size]),
+    )
 
 
 def _sums(columns: Columns, since: Signal, own: Signal, design: Signal, scatter: float) -> _Sums:
@@ -194,7 +209,9 @@ def _sums(columns: Columns, since: Signal, own: Signal, design: Signal, scatter:
     return _Sums(normal, np.append(design @ seen[0], since @ seen[1]), log, inverse)
 
 
-def _prior(columns: Columns, wander_inverse: Signal, wander_log: float, wander: float, start: float) -> tuple[Signal, Signal, float]:
+def _prior(
+    columns: Columns, wander_inverse: Signal, wander_log: float, wander: float, start: float
+) -> tuple[Signal, Signal, float]:
     """Inverse covariance, mean, and log determinant of the covariance of all unknowns."""
     m, b = FALL_S.size, wander_inverse.shape[0]
     matrix = np.zeros((m + b + 2, m + b + 2))
@@ -221,7 +238,17 @@ def _averaged(sums: list[_Sums], priors: list[tuple[Signal, Signal, float]]) -> 
     return means, covariance[:, 0, 0], chance / chance.sum()
 
 
-def _told(columns: Columns, since: Signal, design: Signal, sums: _Sums, x: Signal, mean: Signal, std_error: float, scatter: float, likeliest: float) -> Settled:
+def _told(
+    columns: Columns,
+    since: Signal,
+    design: Signal,
+    sums: _Sums,
+    x: Signal,
+    mean: Signal,
+    std_error: float,
+    scatter: float,
+    likeliest: float,
+) -> Settled:
     """The answer, with how far each partial is trusted from now on."""
     m = FALL_S.size
     course = x[:-1] @ design + x[-1] * columns.harmonic[:, None] ** 2 * since
@@ -232,5 +259,15 @@ def _told(columns: Columns, since: Signal, design: Signal, sums: _Sums, x: Signa
     trust = np.clip((_FREEDOM + freedom) / (_FREEDOM + chi), _LEAST_TRUST, 1.0)
     own = CONSTANT * likeliest**2 * columns.rate * (pulled @ since)
     now = mean[0] + mean[1 : m + 1] @ np.exp(-columns.time_s[-1] / FALL_S)
-    return Settled(float(mean[0]), std_error, float(mean[-1]), mean[1 : m + 1], scatter, trust, own,
-                   columns.index, float(now), float(np.median(chi)) / max(freedom, 1))
+    return Settled(
+        float(mean[0]),
+        std_error,
+        float(mean[-1]),
+        mean[1 : m + 1],
+        scatter,
+        trust,
+        own,
+        columns.index,
+        float(now),
+        float(np.median(chi)) / max(freedom, 1),
+    )

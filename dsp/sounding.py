@@ -5,12 +5,8 @@ Every record is replaced, never changed.
 
 from dataclasses import dataclass
 
-import numpy as np
-import numpy.typing as npt
-
+from dsp.reading import Signal
 from dsp.units import Cents, Hz, cents
-
-Signal = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,11 +7,9 @@ a steady partial grows with it.
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
+from dsp.reading import Signal
 from dsp.units import Hz
-
-Signal = npt.NDArray[np.float64]
 
 _PADDING = 4  # the transform is at least this much longer than the sound: peaks are found between bins
 _FLOOR_WIDTH_HZ = 600.0  # the floor is one value for each such band, drawn straight between; chosen

@@ -9,7 +9,7 @@ The work has a ceiling: at most one fit is made in every second hop, and in the 
 looked at, whatever is heard.
 
 Constants marked as chosen, here and in the modules it uses, were chosen on recorded plucks (the takes a and b
-of the bass, the first of the guitar), on `dsp.plucks` with seeds below 4000, and, for what is no string, on
+of the bass, the first of the guitar), on `dsp.synthesis` with seeds below 4000, and, for what is no string, on
 speech, music, knocks and noise of seeds below 4000. The benchmark reports on others.
 """
 

@@ -8,20 +8,18 @@ import math
 from dataclasses import dataclass, replace
 
 import numpy as np
-import numpy.typing as npt
 
 from dsp.coarse import Coarse
 from dsp.partials import Basis, basis, blocks
+from dsp.reading import Signal
 from dsp.settling import LEAST_COLUMNS, PER_CENT, Settled, columns_of, solved
 from dsp.sounding import Onset, Past
 from dsp.tracks import Tracks, joined
 from dsp.units import Cents, Hz, shifted
 
-Signal = npt.NDArray[np.float64]
-
 SKIP_S = 0.004  # of a pluck's first noise
 SPAN_S = 1.0  # of phases fitted as one settling pitch; chosen: longer spans gain nothing on recorded strings
-BOWED_SPAN_S = 0.45  # and under a bow, which keeps moving the pitch; chosen on `dsp.bowing`
+BOWED_SPAN_S = 0.45  # and under a bow, which keeps moving the pitch; chosen on `dsp.synthesis.bowing`
 _RECENTRE_CENTS = 10.0  # further from the expected pitch than this, expect anew
 _RECENTRE_ERROR = 6.0  # cents of standard error up to which that may be done
 _BACK = 0.9  # share of the kept sound gone back over: the rest may be gone before it is read
@@ -53,7 +51,9 @@ def begun(onset: Onset, guess: Coarse, past: Past) -> Followed:
     """Follow this guess, from the start of the sounding or as far back as is kept."""
     base = basis(guess.frequency_hz, guess.inharmonicity, past.rate_hz, past.band_hz)
     first = onset.start + round(SKIP_S * past.rate_hz)
-    return Followed(onset, guess.frequency_hz, base, max(first, past.count - math.floor(_BACK * past.sound.size)))
+    return Followed(
+        onset, guess.frequency_hz, base, max(first, past.count - math.floor(_BACK * past.sound.size))
+    )
 
 
 def grown(note: Followed, past: Past) -> Followed:

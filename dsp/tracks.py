@@ -3,11 +3,9 @@
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from dsp.partials import Basis, Phasors
-
-Signal = npt.NDArray[np.float64]
+from dsp.reading import Signal
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,9 +1,11 @@
 """Makes what is carried to a board without a network: `python3 systemd/bundle.py`, on any computer.
 
 It writes the folder `bundle/` in the checkout, and `bundle/wallpeg-bundle.tar` of it: the project,
-the wheels of `lock.txt` for 64-bit boards with Python 3.11 and 3.13, and pip itself. Every file is
-held against the hashes in the lock file. With `--lock` it writes the lock file anew from `pins.txt`
-instead; hashes of x86-64 wheels are in it too, so that the same installer can be tested on a PC.
+the wheels of `lock.txt` for 64-bit boards with Python 3.11 and 3.13 (Debian 12 and 13; `--python`
+names another), pip itself, and under which licences all that stands. Every wheel is held against the
+hashes in the lock file, and `bundle/SHA256SUMS` lists every file of the bundle with its hash, so that
+the installer can look at it whole. With `--lock` it writes the lock file anew from `pins.txt` instead;
+hashes of x86-64 wheels are in it too, so that the same installer can be tested on a PC.
 
 Debian packages are not in it: see the words of `install.sh`, which takes them from `bundle/debs/`.
 """
@@ -15,12 +17,17 @@ import subprocess
 import sys
 import tarfile
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 
 HERE = Path(__file__).parent
+sys.path.insert(0, str(HERE))
+
+from licences import licences  # noqa: E402 - it lies beside this script, wherever that is run from
+
 ROOT = HERE.parent
-PYTHONS = ("3.11", "3.13")  # Debian 12 and 13
+PYTHONS = ("3.11", "3.13")  # Debian 12 and 13: what a bundle is made for unless told otherwise
+LOCKED = ("3.11", "3.12", "3.13", "3.14")
 BOARD, COMPUTER = "aarch64", "x86_64"
 GLIBC = ("2_34", "2_28", "2_27", "2_17")  # Debian 12 has 2.36; wheels for older ones run there
 PIP = "pip==26.3"
@@ -31,11 +38,13 @@ def main() -> int:
     """Write the lock file or the bundle."""
     parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
     parser.add_argument("--lock", action="store_true", help="find the hashes of pins.txt anew")
-    if parser.parse_args().lock:
+    parser.add_argument("--python", action="append", choices=LOCKED, help="for boards with this Python")
+    asked = parser.parse_args()
+    if asked.lock:
         (HERE / "lock.txt").write_text(locked())
         print(f"wrote {HERE / 'lock.txt'}")
         return 0
-    size = bundle(ROOT / "bundle")
+    size = bundle(ROOT / "bundle", asked.python or PYTHONS)
     print(f"wrote {ROOT / 'bundle' / 'wallpeg-bundle.tar'}, {size / 1e6:.0f} MB")
     return 0
 
@@ -62,7 +71,7 @@ def locked() -> str:
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         for machine in (BOARD, COMPUTER):
-            for python in PYTHONS:
+            for python in LOCKED:
                 download([*pins(python), PIP], machine, python, folder)
         wheels = {project(wheel): [] for wheel in sorted(folder.glob("*.whl"))}
         for wheel in sorted(folder.glob("*.whl")):
@@ -95,37 +104,56 @@ def digest(path: Path) -> str:
     return hashlib.sha256(path.read_bytes()).hexdigest()
 
 
-def bundle(folder: Path) -> int:
+def bundle(folder: Path, pythons: Iterable[str] = PYTHONS, machine: str = BOARD) -> int:
     """Write the bundle; the size of its archive in bytes."""
     wheels = folder / "wheels"
     shutil.rmtree(wheels, ignore_errors=True)
     wheels.mkdir(parents=True)
     (folder / "debs").mkdir(exist_ok=True)
-    for python in PYTHONS:
-        download([*pins(python), PIP], BOARD, python, wheels)
+    for python in pythons:
+        download([*pins(python), PIP], machine, python, wheels)
     known = (HERE / "lock.txt").read_text()
     for wheel in wheels.glob("*.whl"):
         if digest(wheel) not in known:
             raise SystemExit(f"{wheel.name} is not what systemd/lock.txt says; nothing was written")
-    return archive(folder)
+    (folder / "LICENCES.txt").write_text(licences(wheels))
+    files = dict(members(folder))
+    sums = [f"{digest(path)}  {name}\n" for name, path in sorted(files.items())]
+    (folder / "SHA256SUMS").write_text("".join([*sums, f"# whole: {len(sums)} files\n"]))
+    return archive(folder, {**files, "bundle/SHA256SUMS": folder / "SHA256SUMS"})
 
 
-def archive(folder: Path) -> int:
-    """Put project, wheels and Debian packages into one file."""
+def members(folder: Path) -> Iterator[tuple[str, Path]]:
+    """Every file of the bundle: its path in it, and where it lies now."""
+    for name in PROJECT:
+        yield from _files(ROOT / name, name)
+    for name in ("wheels", "debs", "LICENCES.txt"):
+        yield from _files(folder / name, f"bundle/{name}")
+
+
+def _files(place: Path, name: str) -> Iterator[tuple[str, Path]]:
+    """A file, or all in a folder but what Python writes beside its sources."""
+    if place.is_file():
+        yield name, place
+    for path in sorted(place.rglob("*")) if place.is_dir() else ():
+        if path.is_file() and "__pycache__" not in path.parts:
+            yield f"{name}/{path.relative_to(place)}", path
+
+
+def archive(folder: Path, files: Mapping[str, Path]) -> int:
+    """Put everything into one file; its size in bytes."""
     path = folder / "wallpeg-bundle.tar"
     with tarfile.open(path, "w") as tar:
-        for name in PROJECT:
-            tar.add(ROOT / name, f"wallpeg/{name}", filter=without_caches)
-        for part in ("wheels", "debs"):
-            tar.add(folder / part, f"wallpeg/bundle/{part}")
+        for name, source in files.items():
+            tar.add(source, f"wallpeg/{name}", filter=anonymous)
     return path.stat().st_size
 
 
-def without_caches(member: tarfile.TarInfo) -> tarfile.TarInfo | None:
-    """Leave out what Python writes beside its sources, and whose files they were."""
+def anonymous(member: tarfile.TarInfo) -> tarfile.TarInfo:
+    """Leave out whose files they were."""
     member.uid = member.gid = 0
     member.uname = member.gname = "root"
-    return None if "__pycache__" in member.name else member
+    return member
 
 
 if __name__ == "__main__":

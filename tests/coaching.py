@@ -4,10 +4,10 @@ from dataclasses import replace
 
 from hypothesis import strategies as st
 
-from device.coach.state import Coach
 from device.coach.table import advance
+from device.config.settings import FineTuners, Order, Pegs, Settings, Size, StringSet, Tolerance
 from device.events import Heard, Plucked, Tick
-from device.settings import FineTuners, Order, Pegs, Settings, Size, StringSet, Tolerance
+from device.lesson.state import Coach
 from dsp import Cents, Hz, Instrument, OpenString, Seconds, Temperament, shifted
 
 SOUNDS_S = 1.0

@@ -1,7 +1,9 @@
 """What every test shares."""
 
 import signal
+from pathlib import Path
 
+import pytest
 from hypothesis import settings
 
 # The same examples on every machine and every day: a red test can be seen red again. A longer, random
@@ -14,3 +16,21 @@ settings.load_profile("same")
 # the tests that interrupt a program would wait for ever there.
 if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
     signal.signal(signal.SIGINT, signal.default_int_handler)
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    """Where the recorded plucks lie; `tests/bench/recorded_notes.py` says which they are."""
+    parser.addoption("--recorded", type=Path, default=None, help="folder of recorded plucks; none: skip")
+
+
+@pytest.fixture(scope="session")
+def recorded(request: pytest.FixtureRequest) -> Path:
+    """The folder of recorded plucks; a test that needs it is skipped with the reason where it is missing."""
+    from tests.bench.recorded_notes import missing  # noqa: PLC0415 - needs the benchmark's libraries
+
+    pytest.importorskip("scipy", reason="the benchmark's extra is not installed (bench)")
+    folder: Path | None = request.config.getoption("--recorded")
+    if reason := missing(folder):
+        pytest.skip(reason)
+    assert folder is not None
+    return folder

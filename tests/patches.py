@@ -7,9 +7,9 @@ from itertools import product
 
 from PIL import Image
 
-from device.coach.state import Amount, Direction, Rotation
-from device.screen import draw
-from device.settings import Settings
+from device.config.settings import Settings
+from device.instrument.tuning_parts import Amount, Direction, Rotation
+from device.panel.screen import draw
 from tests.scenes import Shown
 
 LETTER = (0, 0, 29, 52)  # the letter's corner of the panel, in pixels

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from PIL import Image, ImageDraw, ImageFont
 
-from device.screen import HEIGHT, WIDTH, draw
+from device.panel.screen import HEIGHT, WIDTH, draw
 from tests.scenes import GROUPS, PICTURES, Shown
 
 FOLDER = Path(__file__).parent / "data" / "pictures"

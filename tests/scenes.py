@@ -2,14 +2,14 @@
 
 from dataclasses import dataclass, replace
 
-from device.coach.state import Advice, Amount, Coach, Direction, Mark, Phase, Say, StringState, Turn
-from device.coach.state import Warning as Alarm
 from device.coach.tuned import turn_advice
 from device.coach.ways import push_in_needed
-from device.menu import FROM_FILE, Rules, opened, view
-from device.pages import PAGES
-from device.scene import Fault, Scene
-from device.settings import Order, Pegs, Settings
+from device.config.settings import Order, Pegs, Settings
+from device.controls.menu import FROM_FILE, Rules, menu_view, open_menu
+from device.controls.menu_pages import PAGES
+from device.instrument.tuning_parts import Amount, Direction, TuningPart
+from device.lesson.state import Advice, Alarm, Coach, Mark, Phase, Say, StringState
+from device.panel.scene import Fault, Scene
 from dsp import Cents, Instrument, OpenString, Seconds
 
 VIOLIN = Settings()
@@ -66,7 +66,7 @@ def lesson(  # noqa: PLR0913 - one short line a picture
 
 def turn(  # noqa: PLR0913 - one short line a picture
     string: str,
-    what: Turn,
+    what: TuningPart,
     direction: Direction,
     amount: Amount,
     cents: float,
@@ -83,7 +83,7 @@ def turn(  # noqa: PLR0913 - one short line a picture
 
 
 def _main_job() -> dict[str, Shown]:
-    screw = Turn.FINE_TUNER
+    screw = TuningPart.FINE_TUNER
     return {
         "waiting": lesson("A4", phase=Phase.WAITING),
         "waiting-ringing": lesson("A4", phase=Phase.WAITING, at=HAND_RINGING),
@@ -101,7 +101,7 @@ def _main_job() -> dict[str, Shown]:
 
 
 def _pegs() -> dict[str, Shown]:
-    peg = Turn.PEG
+    peg = TuningPart.PEG
     return {
         "peg-G-tighten": turn("G3", peg, TIGHTEN, Amount.A_LITTLE, -143.0),
         "peg-D-tighten": turn("D4", peg, TIGHTEN, Amount.MORE, -310.0),
@@ -110,18 +110,18 @@ def _pegs() -> dict[str, Shown]:
         "peg-geared": turn("D4", peg, TIGHTEN, Amount.A_LITTLE, -120.0, settings=GEARED),
         "peg-left-handed": turn("G3", peg, TIGHTEN, Amount.A_LITTLE, -143.0, settings=LEFT_HANDED),
         "peg-cello": turn("C2", peg, TIGHTEN, Amount.A_LITTLE, -143.0, settings=CELLO),
-        "screw-cello": turn("C2", Turn.FINE_TUNER, TIGHTEN, Amount.A_LITTLE, -23.0, settings=CELLO),
+        "screw-cello": turn("C2", TuningPart.FINE_TUNER, TIGHTEN, Amount.A_LITTLE, -23.0, settings=CELLO),
         "bass-tighten": turn("A1", peg, TIGHTEN, Amount.MORE, -43.0, settings=BASS),
         "bass-loosen": turn("G2", peg, LOOSEN, Amount.A_HAIR, 9.0, settings=BASS),
-        "five-screw": turn("G3", Turn.FINE_TUNER, TIGHTEN, Amount.A_LITTLE, -23.0, settings=FIVE),
+        "five-screw": turn("G3", TuningPart.FINE_TUNER, TIGHTEN, Amount.A_LITTLE, -23.0, settings=FIVE),
         "five-peg": turn("G3", peg, TIGHTEN, Amount.A_LITTLE, -123.0, settings=FIVE),
-        "retuned": turn("F#4", Turn.FINE_TUNER, TIGHTEN, Amount.A_LITTLE, -23.0, settings=SCORDATURA),
-        "retuned-flat": turn("Bb3", Turn.FINE_TUNER, LOOSEN, Amount.A_HAIR, 9.0, settings=SCORDATURA),
+        "retuned": turn("F#4", TuningPart.FINE_TUNER, TIGHTEN, Amount.A_LITTLE, -23.0, settings=SCORDATURA),
+        "retuned-flat": turn("Bb3", TuningPart.FINE_TUNER, LOOSEN, Amount.A_HAIR, 9.0, settings=SCORDATURA),
     }
 
 
 def _advice() -> dict[str, Shown]:
-    screw, peg = Turn.FINE_TUNER, Turn.PEG
+    screw, peg = TuningPart.FINE_TUNER, TuningPart.PEG
     return {
         "say-pluck-again": lesson("A4", Advice(Say.PLUCK_AGAIN)),
         "say-come-up": turn("A4", screw, TIGHTEN, Amount.A_HAIR, -9.0, say=Say.COME_UP),
@@ -177,8 +177,8 @@ def _menu() -> dict[str, Shown]:
     home, rules = lesson("A4", phase=Phase.WAITING).scene, Rules(VIOLIN, lambda _settings: ())
 
     def at(page: str, *, changing: bool = False, settings: Settings = VIOLIN) -> Shown:
-        menu = replace(opened(settings, Seconds(0.0), page), changing=changing)
-        return Shown(replace(home, settings=settings, menu=view(menu, settings, rules)))
+        menu = replace(open_menu(settings, Seconds(0.0), page), changing=changing)
+        return Shown(replace(home, settings=settings, menu=menu_view(menu, settings, rules)))
 
     pages = {f"menu-{page.key.replace('_', '-')}": at(page.key) for page in PAGES}
     return {

@@ -5,16 +5,11 @@ from itertools import combinations
 
 from PIL import Image
 
-from device.coach.state import (
-    Advice,
-    Amount,
-    Direction,
-    Say,
-    Turn,
-)
 from device.coach.tuned import turn_advice
-from device.scene import MenuView
-from device.screen import HEIGHT, WIDTH, draw
+from device.instrument.tuning_parts import Amount, Direction, TuningPart
+from device.lesson.state import Advice, Say
+from device.panel.scene import MenuView
+from device.panel.screen import HEIGHT, WIDTH, draw
 from dsp import Seconds
 from tests.scenes import VIOLIN, Shown
 
@@ -40,7 +35,7 @@ ADVICE = {
 
 
 TURNS = tuple(
-    replace(turn_advice("A4", Turn.PEG, Direction.LOOSEN, Amount.MORE, VIOLIN), say=say)
+    replace(turn_advice("A4", TuningPart.PEG, Direction.LOOSEN, Amount.MORE, VIOLIN), say=say)
     for say in Say
     if say not in ADVICE
 )

@@ -14,14 +14,14 @@ from pathlib import Path
 
 import numpy as np
 
-from device.coach.state import Phase
+from device.config.settings import Settings
 from device.events import Heard
-from device.loop import run
-from device.moment import Moment
-from device.settings import Settings
-from device.thought import real_thought
-from device.wiring import Parts
-from dsp import Cents, Hz, Samples, Seconds, cents, pink_noise, pluck, shifted
+from device.lesson.state import Phase
+from device.runtime.box_state import box_engine
+from device.runtime.loop import run
+from device.runtime.loop_interface import Parts, Snapshot
+from dsp import Cents, Hz, Samples, Seconds, cents, shifted
+from dsp.synthesis import pink_noise, pluck
 from tests.stand_ins import KeepingPanel, SteppedClock, ToldButtons
 
 RATE = 48000  # Hz, as on the wall
@@ -106,20 +106,22 @@ class Watch:
     _heard: bool = True
     _right: bool = False
 
-    def observe(self, moment: Moment) -> None:
-        self._follow(moment.at)
-        for event in moment.events:
+    def observe(self, snapshot: Snapshot) -> None:
+        self._follow(snapshot.at)
+        for event in snapshot.events:
             if isinstance(event, Heard):
                 self._judge(event)
-        right = moment.coach.phase is Phase.RIGHT
+        right = snapshot.coach.phase is Phase.RIGHT
         if right and not self._right and self._note is not None:
-            target = Settings().targets[moment.coach.string]
+            target = Settings().targets[snapshot.coach.string]
             off = cents(self._note.frequency_hz, target)
             if abs(off) > Settings().tolerance.cents + 1.0:
-                self.false.append(f"{moment.coach.string} called right at {off:.1f} cents, {moment.at:.1f} s")
+                self.false.append(
+                    f"{snapshot.coach.string} called right at {off:.1f} cents, {snapshot.at:.1f} s"
+                )
         self._right = right
-        self.pictures = moment.health.pictures
-        if moment.at >= 60.0 * (len(self.kib) + 1):
+        self.pictures = snapshot.health.pictures
+        if snapshot.at >= 60.0 * (len(self.kib) + 1):
             self.kib.append(resident_kib())
             if len(self.kib) % 60 == 0:
                 print(
@@ -163,7 +165,7 @@ def soaked(hours: float, seed: int) -> Watch:
     studio = Studio(clock, seed)
     watch = Watch(studio, clock)
     parts = Parts(clock, studio, ToldButtons(), CountingPanel())
-    run(parts, Settings(), real_thought(), observe=watch.observe, stop=lambda: clock.time >= 3600.0 * hours)
+    run(parts, Settings(), box_engine(), observe=watch.observe, stop=lambda: clock.time >= 3600.0 * hours)
     return watch
 
 

@@ -5,9 +5,9 @@ from collections.abc import Callable
 import numpy as np
 from PIL import Image
 
-from device.coach.state import Coach, Phase, StringState
 from device.errors import PartError
-from device.loop import Thought
+from device.lesson.state import Coach, Phase, StringState
+from device.runtime.box_state import Engine
 from dsp import Reading, Seconds
 
 RATE = 8000  # Hz; nothing here depends on it
@@ -94,11 +94,11 @@ def a_coach(settings, at) -> Coach:
     return Coach(Phase.WAITING, "E5", at, tuple(StringState(name) for name in settings.targets))
 
 
-def plain_thought(
+def plain_engine(
     new_tracker: Callable[..., object] = lambda *_: ScriptedTracker([]), advance=lambda coach, *_: coach
-) -> Thought:
+) -> Engine:
     """A coach that does not move, and a picture with one pixel a string and one for a fault."""
-    return Thought(new_tracker, a_coach, advance, draw_a_dot)
+    return Engine(new_tracker, a_coach, advance, draw_a_dot)
 
 
 def draw_a_dot(scene, _at):

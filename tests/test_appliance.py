@@ -10,10 +10,10 @@ import pytest
 from device.coach import table
 from device.commands.appliance import PICTURE_WITHIN_S, Watcher, status_of
 from device.commands.run import configure, main, served, what_is_missing
+from device.config.settings import Settings
 from device.errors import PartError
-from device.moment import Health, Moment
-from device.scene import Fault, Scene
-from device.settings import Settings
+from device.panel.scene import Fault, Scene
+from device.runtime.loop_interface import Health, Snapshot
 from dsp import Seconds
 
 
@@ -39,16 +39,16 @@ class Told:
         self.lines.append("closed")
 
 
-def moment(at, pictures=1, **scene):
+def snapshot(at, pictures=1, **scene):
     coach = table.start(Settings(), Seconds(0.0))
-    return Moment(Seconds(at), (), Scene(Settings(), coach, **scene), Health(pictures=pictures))
+    return Snapshot(Seconds(at), (), Scene(Settings(), coach, **scene), Health(pictures=pictures))
 
 
 def test_ready_is_said_once_and_only_when_the_first_picture_is_out():
     told = Told()
     watcher = Watcher(told)
     for at, pictures in ((0.0, 0), (0.01, 0), (0.02, 1), (0.03, 1)):
-        watcher.watch(moment(at, pictures))
+        watcher.watch(snapshot(at, pictures))
     assert told.lines.count("ready") == 1
     assert told.lines.index("ready") > 0  # the loop ran before
 
@@ -56,10 +56,10 @@ def test_ready_is_said_once_and_only_when_the_first_picture_is_out():
 def test_a_panel_that_does_not_answer_does_not_hold_readiness_back_for_long():
     told = Told()
     watcher = Watcher(told)
-    watcher.watch(moment(100.0, 0))
-    watcher.watch(moment(100.0 + PICTURE_WITHIN_S, 0))
+    watcher.watch(snapshot(100.0, 0))
+    watcher.watch(snapshot(100.0 + PICTURE_WITHIN_S, 0))
     assert "ready" not in told.lines
-    watcher.watch(moment(100.1 + PICTURE_WITHIN_S, 0))
+    watcher.watch(snapshot(100.1 + PICTURE_WITHIN_S, 0))
     assert "ready" in told.lines
 
 
@@ -67,7 +67,7 @@ def test_the_watchdog_is_fed_once_a_second_by_the_loop_itself():
     told = Told()
     watcher = Watcher(told)
     for tick in range(1001):
-        watcher.watch(moment(0.01 * tick))
+        watcher.watch(snapshot(0.01 * tick))
     assert told.lines.count("alive") == pytest.approx(10, abs=1)
 
 
@@ -75,16 +75,16 @@ def test_an_unchanged_status_is_not_said_again():
     told = Told()
     watcher = Watcher(told)
     for at in range(5):
-        watcher.watch(moment(float(at)))
+        watcher.watch(snapshot(float(at)))
     assert sum("E5" in line for line in told.lines) == 1
 
 
 def test_the_status_line_tells_string_state_and_what_went_wrong():
     counts = "readings 0, dropped 0.0 s, overflows 0, microphone lost 0, panel lost 0"
-    assert status_of(moment(1.0)) == f"E5, waiting; {counts}"
-    assert status_of(moment(1.0, fault=Fault.NO_MICROPHONE)) == f"no microphone; {counts}"
-    assert status_of(moment(1.0, resting=True)) == f"resting; {counts}"
-    lost = replace(moment(1.0), health=Health(microphone_losses=2, dropped_s=Seconds(1.25)))
+    assert status_of(snapshot(1.0)) == f"E5, waiting; {counts}"
+    assert status_of(snapshot(1.0, fault=Fault.NO_MICROPHONE)) == f"no microphone; {counts}"
+    assert status_of(snapshot(1.0, resting=True)) == f"resting; {counts}"
+    lost = replace(snapshot(1.0), health=Health(microphone_losses=2, dropped_s=Seconds(1.25)))
     assert "dropped 1.2 s" in status_of(lost)
     assert "microphone lost 2" in status_of(lost)
 

@@ -6,7 +6,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from dsp import Cents, Harmonics, Hz, Instrument, Manner, Seconds, Swings, cents, pluck
+from dsp import Cents, Hz, Instrument, Seconds, cents
+from dsp.synthesis import Harmonics, Manner, Swings, pluck
 from dsp.units import CENTS_PER_OCTAVE
 from tests.bench import bound
 from tests.bench.common import RATE, Case

@@ -4,8 +4,9 @@ import numpy as np
 import pytest
 
 from device.events import Heard
-from device.thought import real_thought
-from dsp import Cents, Hz, Seconds, pluck, shifted
+from device.runtime.box_state import box_engine
+from dsp import Cents, Hz, Seconds, shifted
+from dsp.synthesis import pluck
 from tests.oled import Sh1106, Ssd1306, Wire
 from tests.test_faults import RATE, PlayedMicrophone
 from tests.test_loop import Wall
@@ -38,8 +39,8 @@ def test_a_lesson_leaves_the_bus_mostly_free(monkeypatch, chip):
     wall.microphone = PlayedMicrophone(wall.clock, lesson())
     seconds = 16.5
     name = "ssd1306" if chip is Ssd1306 else "sh1106"
-    wall.run(seconds, real_thought(), panel=lambda: Display(name, budget_s=0.0))
-    pictures, readings = wall.moments[-1].health.pictures, len(wall.events(Heard))
+    wall.run(seconds, box_engine(), panel=lambda: Display(name, budget_s=0.0))
+    pictures, readings = wall.snapshots[-1].health.pictures, len(wall.events(Heard))
     share = wire.bytes * CLOCKS / SLOW_HZ / seconds
     print(
         f"{name}: {pictures} pictures, {wire.bytes / pictures:.0f} bytes each, "

@@ -10,11 +10,11 @@ from device.commands.check import checked
 from device.commands.finding import Finding, Person
 from device.commands.microphone_trial import try_microphone
 from device.commands.service import Service
-from device.commands.settings_file import found
+from device.commands.settings_file import load_settings
 from device.commands.trials import Bench, bus_finding, try_buttons, try_panel, try_store
+from device.config.hardware import ButtonHardware
 from device.errors import PartError
 from device.events import Button
-from device.hardware import ButtonHardware
 from device.parts.store import Store
 from tests.stand_ins import RATE, KeepingPanel, ScriptedTracker, SteppedClock, ToldButtons, reading
 
@@ -199,7 +199,7 @@ def no_real_parts(monkeypatch):
 
 
 def everything(tmp_path, manager, agreed=False):
-    settings = found(None, Store(tmp_path / "kept.toml"), lambda _settings: ())
+    settings = load_settings(None, Store(tmp_path / "kept.toml"), lambda _settings: ())
     return list(checked(settings, tmp_path, Service(manager), Person(there=False), agreed))
 
 

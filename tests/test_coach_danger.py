@@ -13,13 +13,13 @@ from hypothesis import strategies as st
 from device.coach.limits import NEAR, PACE, highest_hz, limit_hz, load_share, made
 from device.coach.makes import sizes
 from device.coach.memory import Known
-from device.coach.state import Amount, Coach, Direction, Phase, Say, Turn
-from device.coach.state import Warning as Alarm
 from device.coach.table import TABLE, advance, start
 from device.coach.turning import degrees_of, slope, tension
 from device.coach.ways import away_of, has_fine_tuner, push_in_needed, rotation_of
+from device.config.settings import FineTuners, Order, Settings, Size, StringSet
 from device.events import Heard, NextString, Plucked, PreviousString, StartOver, TeacherHere, Tick
-from device.settings import FineTuners, Order, Settings, Size, StringSet
+from device.instrument.tuning_parts import Amount, Direction, TuningPart
+from device.lesson.state import Alarm, Coach, Phase, Say
 from dsp import Cents, Hz, Instrument, Seconds, cents, shifted
 from tests.coaching import SETTINGS, off, plucked_in_turn, read_as, sounded
 
@@ -75,7 +75,7 @@ def played(chosen: Settings, script):
 def advised(script, chosen):
     """Every state with a turn in it: (lesson before the pluck, reading, coach)."""
     for before, reading, coach in played(chosen, script):
-        if reading is not None and coach.advice.turn is not Turn.NONE:
+        if reading is not None and coach.advice.turn is not TuningPart.NONE:
             yield before.memory.before, reading, coach
 
 
@@ -86,8 +86,8 @@ def share_after_twice(known: Known, hz: Hz, chosen: Settings) -> float:
     """The load on a string if all that was asked since it was heard were turned twice over, on it."""
     worst, name = 0.0, known.name
     for size in sizes(chosen):
-        peg = slope(name, Turn.PEG, size, chosen).most * known.unheard_peg
-        screw = slope(name, Turn.FINE_TUNER, size, chosen).most * known.unheard_screw
+        peg = slope(name, TuningPart.PEG, size, chosen).most * known.unheard_peg
+        screw = slope(name, TuningPart.FINE_TUNER, size, chosen).most * known.unheard_screw
         worst = max(worst, made(name, size, chosen).share * (tension(name, hz, chosen) + 2 * (peg + screw)))
     return worst
 
@@ -100,7 +100,7 @@ def test_a_tighten_done_twice_on_any_string_in_the_hand_stays_below_its_limit(ch
         if advice.direction is not Direction.TIGHTEN:
             continue
         for string in chosen.strings:
-            if advice.turn is Turn.FINE_TUNER and not has_fine_tuner(string.name, chosen):
+            if advice.turn is TuningPart.FINE_TUNER and not has_fine_tuner(string.name, chosen):
                 continue
             known = coach.memory.lesson.of(string.name)  # this turn is among its unheard ones by now
             hz = known.hz or shifted(chosen.targets[string.name], Cents(200.0))
@@ -118,7 +118,7 @@ def test_every_turn_is_whole_and_goes_the_way_of_the_trade(chosen, script):
         assert advice.away is away_of(advice.turn, advice.direction, chosen)
         assert advice.push_in is push_in_needed(advice.turn, chosen)
         assert 0.0 < advice.degrees <= degrees_of(advice.turn, chosen)[advice.amount]
-        if advice.turn is Turn.FINE_TUNER:
+        if advice.turn is TuningPart.FINE_TUNER:
             assert has_fine_tuner(advice.string, chosen)
 
 
@@ -127,7 +127,7 @@ def test_every_turn_is_whole_and_goes_the_way_of_the_trade(chosen, script):
 def test_what_is_not_a_turn_has_nothing_to_turn(chosen, script):
     for _, _, coach in played(chosen, script):
         advice = coach.advice
-        if advice.turn is Turn.NONE:
+        if advice.turn is TuningPart.NONE:
             assert advice.direction is Direction.NONE
             assert (advice.rotation, advice.away, advice.amount, advice.degrees) == (None, None, None, None)
 
@@ -170,7 +170,7 @@ def test_a_hundred_cents_of_tighten_needs_two_like_plucks_or_a_proof(chosen, scr
 def test_a_peg_is_loosened_by_a_hair_and_never_beside_a_slack_string(chosen, script):
     for _, _, coach in advised(script, chosen):
         advice = coach.advice
-        if advice.turn is not Turn.PEG or advice.direction is not Direction.LOOSEN:
+        if advice.turn is not TuningPart.PEG or advice.direction is not Direction.LOOSEN:
             continue
         assert advice.amount is Amount.A_HAIR
         if advice.say is not Say.LOOSEN_BACK:
@@ -184,7 +184,7 @@ def test_a_violins_highest_string_is_turned_by_a_hair_at_its_peg(chosen, script)
     for _, _, coach in advised(script, chosen):
         advice = coach.advice
         top = chosen.instrument is Instrument.VIOLIN and advice.string == chosen.strings[-1].name
-        if top and advice.turn is Turn.PEG:
+        if top and advice.turn is TuningPart.PEG:
             assert advice.amount is Amount.A_HAIR
 
 
@@ -195,7 +195,7 @@ def test_a_child_alone_is_never_sent_to_a_peg(chosen, script):
     chosen = replace(chosen, pegs_by_grown_up=True)
     alone = [h for h in script if h[0] != "teacher"]
     for _, _, coach in advised(alone, chosen):
-        if coach.advice.turn is Turn.PEG:
+        if coach.advice.turn is TuningPart.PEG:
             assert chosen.instrument is Instrument.DOUBLE_BASS
             assert abs(coach.cents) <= 50.0
 
@@ -205,7 +205,7 @@ def test_a_child_alone_is_never_sent_to_a_peg(chosen, script):
 def test_whichever_is_plucked_gives_no_peg_advice(chosen, script):
     chosen = replace(chosen, order=Order.WHICHEVER_IS_PLUCKED)
     for _, _, coach in advised(script, chosen):
-        assert coach.advice.turn is not Turn.PEG or coach.advice.say is Say.LOOSEN_BACK
+        assert coach.advice.turn is not TuningPart.PEG or coach.advice.say is Say.LOOSEN_BACK
 
 
 @MOST
@@ -223,7 +223,7 @@ def test_near_its_limit_a_string_is_stopped_whatever_went_before(chosen, script,
         return  # it might be that string
     after = sounded(coach, chosen, hz, 1000.0, -5)
     if chosen.order is not Order.WHICHEVER_IS_PLUCKED or after.string == name:
-        assert (after.advice.warning, after.advice.turn) == (Alarm.STOP, Turn.NONE)
+        assert (after.advice.warning, after.advice.turn) == (Alarm.STOP, TuningPart.NONE)
 
 
 @MOST
@@ -231,12 +231,12 @@ def test_near_its_limit_a_string_is_stopped_whatever_went_before(chosen, script,
 def test_nothing_is_turned_on_while_a_turn_is_unanswered(chosen, cents_off):
     coach = start(chosen, Seconds(0.0))
     first = sounded(coach, chosen, off(chosen, coach.string, cents_off), 1.0, 1)
-    if first.advice.turn is Turn.NONE:
+    if first.advice.turn is TuningPart.NONE:
         return
     again = sounded(first, chosen, off(chosen, coach.string, cents_off), 5.0, 2)
     fine = any(has_fine_tuner(s.name, chosen) for s in chosen.strings if s.name != coach.string)
-    if first.advice.turn is Turn.PEG or fine:
-        assert (again.advice.say, again.advice.turn) == (Say.PLUCK_OTHERS, Turn.NONE)
+    if first.advice.turn is TuningPart.PEG or fine:
+        assert (again.advice.say, again.advice.turn) == (Say.PLUCK_OTHERS, TuningPart.NONE)
         assert again.advice.string != coach.string
 
 
@@ -250,7 +250,7 @@ def test_a_rise_by_more_than_eight_percent_of_the_load_is_too_fast(chosen, low, 
     coach = sounded(coach, chosen, off(chosen, name, high), 5.0, 2)
     step = load_share(name, off(chosen, name, high), chosen) - load_share(name, known or 1.0, chosen)
     if known is not None and step > PACE and coach.phase is not Phase.RIGHT:
-        assert coach.advice.turn is Turn.NONE
+        assert coach.advice.turn is TuningPart.NONE
         assert coach.advice.warning in {Alarm.SLOWLY, Alarm.STOP} or coach.advice.say is not Say.TURN
 
 
@@ -314,9 +314,9 @@ def test_four_pitches_apart_three_in_place_prove_the_fourth():
     for number, pluck in enumerate(ROLL_CALL):
         if number >= 2:
             assert (coach.advice.say, coach.advice.string) == (Say.PLUCK_ALL, pluck[0])
-        assert coach.advice.turn is Turn.NONE
+        assert coach.advice.turn is TuningPart.NONE
         coach = plucked_in_turn(coach, GROWN_UPS, pluck)
-    assert (coach.advice.turn, coach.advice.string) == (Turn.PEG, "E5")
+    assert (coach.advice.turn, coach.advice.string) == (TuningPart.PEG, "E5")
     assert (coach.advice.direction, coach.advice.amount) == (Direction.TIGHTEN, Amount.A_HAIR)
 
 
@@ -327,7 +327,7 @@ def test_two_pitches_alike_may_be_one_string_and_prove_nothing():
     for _ in range(40):
         string = coach.advice.string or coach.string
         coach = plucked_in_turn(coach, GROWN_UPS, like_d if string == "A4" else (string, 0.0))
-        assert coach.advice.turn is Turn.NONE
+        assert coach.advice.turn is TuningPart.NONE
         if coach.advice.say is Say.GROWN_UP:
             return
     pytest.fail("never handed over")
@@ -335,24 +335,24 @@ def test_two_pitches_alike_may_be_one_string_and_prove_nothing():
 
 def test_thirty_seconds_of_silence_end_a_proof():
     coach = plucked_in_turn(start(GROWN_UPS, Seconds(0.0)), GROWN_UPS, *ROLL_CALL)
-    assert coach.advice.turn is Turn.PEG
+    assert coach.advice.turn is TuningPart.PEG
     late = sounded(coach, GROWN_UPS, off(GROWN_UPS, "E5", -300.0), coach.memory.sounded_at + 31.0, 7)
-    assert late.advice.turn is Turn.NONE
+    assert late.advice.turn is TuningPart.NONE
     in_time = sounded(coach, GROWN_UPS, off(GROWN_UPS, "E5", -300.0), coach.memory.sounded_at + 29.0, 7)
-    assert in_time.advice.turn is Turn.PEG
+    assert in_time.advice.turn is TuningPart.PEG
 
 
 def test_the_wrong_fine_tuner_is_found_and_loosened_back():
     coach = plucked_in_turn(start(GROWN_UPS, Seconds(0.0)), GROWN_UPS, ("E5", 0.0), ("A4", 0.0), ("D4", 0.0))
     coach = plucked_in_turn(coach, GROWN_UPS, ("G3", -30.0))
-    assert coach.advice.turn is Turn.FINE_TUNER
+    assert coach.advice.turn is TuningPart.FINE_TUNER
     coach = plucked_in_turn(coach, GROWN_UPS, ("G3", -30.2))
     assert coach.advice.say is Say.PLUCK_OTHERS
     while coach.advice.say is Say.PLUCK_OTHERS:
         rose = 25.0 if coach.advice.string == "D4" else 0.0
         coach = plucked_in_turn(coach, GROWN_UPS, (coach.advice.string, rose))
     assert (coach.advice.say, coach.advice.string) == (Say.LOOSEN_BACK, "D4")
-    assert (coach.advice.turn, coach.advice.direction) == (Turn.FINE_TUNER, Direction.LOOSEN)
+    assert (coach.advice.turn, coach.advice.direction) == (TuningPart.FINE_TUNER, Direction.LOOSEN)
 
 
 def test_a_plain_gut_e_tuned_past_its_limit_is_never_tightened():
@@ -366,7 +366,7 @@ def test_a_string_only_another_instrument_has_asks_which_instrument(string):
     violin = Settings(pegs_by_grown_up=False)
     low = {"C3": 130.8, "C2": 65.4}[string]
     coach = sounded(start(violin, Seconds(0.0)), violin, Hz(low), 1.0, 1)
-    assert (coach.advice.warning, coach.advice.turn) == (Alarm.ANOTHER_INSTRUMENT, Turn.NONE)
+    assert (coach.advice.warning, coach.advice.turn) == (Alarm.ANOTHER_INSTRUMENT, TuningPart.NONE)
 
 
 def test_all_strings_flat_alike_ask_for_the_reference_pitch():

@@ -8,11 +8,11 @@ from hypothesis import strategies as st
 
 from device.coach.diagram import diagram, table
 from device.coach.order import order_of
-from device.coach.state import Direction, Mark, Phase, Say, Turn
-from device.coach.state import Warning as Alarm
 from device.coach.table import TABLE, advance, start
+from device.config.settings import FineTuners, Order, Settings, Tolerance
 from device.events import NextString, Plucked, PreviousString, StartOver, TeacherHere, Tick
-from device.settings import FineTuners, Order, Settings, Tolerance
+from device.instrument.tuning_parts import Direction, TuningPart
+from device.lesson.state import Alarm, Mark, Phase, Say
 from dsp import Cents, Hz, Instrument, Seconds
 from tests.coaching import SETTINGS, off, plucked_in_turn, read_as, sounded
 
@@ -35,7 +35,7 @@ def test_four_strings_in_tune_are_four_plucks_and_the_end():
 
 def test_after_the_last_string_those_are_asked_for_again_that_a_turn_may_have_moved():
     coach = plucked_in_turn(begin(), CHILD, ("E5", 0.0), ("A4", 0.0), ("D4", -20.0))
-    assert coach.advice.turn is Turn.FINE_TUNER
+    assert coach.advice.turn is TuningPart.FINE_TUNER
     coach = plucked_in_turn(coach, CHILD, ("D4", -2.0), ("G3", 0.0))
     asked_again = []
     for string in ("E5", "A4", "G3"):  # the G was heard once, which may have been misread
@@ -93,7 +93,7 @@ def test_right_is_inside_the_tolerance_with_all_that_is_unsure(tolerance, cents,
 
 def test_no_turn_while_flat_or_sharp_is_not_sure():
     coach = sounded(begin(), CHILD, off(CHILD, "E5", -9.0), 1.0, 1, std_error_cents=Cents(5.0))
-    assert (coach.advice.say, coach.advice.turn) == (Say.PLUCK_AGAIN, Turn.NONE)
+    assert (coach.advice.say, coach.advice.turn) == (Say.PLUCK_AGAIN, TuningPart.NONE)
 
 
 def test_a_sounding_that_began_before_the_string_was_asked_for_is_not_of_it():
@@ -142,13 +142,13 @@ def test_the_teacher_lifts_the_bar_for_this_string_for_five_minutes():
     coach = advance(coach, TeacherHere(Seconds(20.0)), CHILD)
     assert (coach.phase, coach.string) == (Phase.WAITING, "A4")
     now = sounded(coach, CHILD, off(CHILD, "A4", -80.0), 30.0, 5)
-    assert now.advice.turn is Turn.PEG
+    assert now.advice.turn is TuningPart.PEG
     kept = replace(coach, memory=replace(coach.memory, sounded_at=Seconds(300.0)))
     late = sounded(kept, CHILD, off(CHILD, "A4", -80.0), 321.0, 5)
-    assert late.advice.turn is Turn.NONE
+    assert late.advice.turn is TuningPart.NONE
     other = advance(coach, NextString(Seconds(31.0)), CHILD)
     other = sounded(other, CHILD, off(CHILD, "D4", -80.0), 32.0, 6)
-    assert other.advice.turn is Turn.NONE
+    assert other.advice.turn is TuningPart.NONE
 
 
 def test_at_the_end_the_teacher_is_led_to_the_first_string_that_is_left():
@@ -190,7 +190,7 @@ def test_whichever_is_plucked_follows_two_like_plucks_at_our_level():
 def test_an_open_advice_holds_its_string_for_ten_seconds():
     chosen = Settings(order=Order.WHICHEVER_IS_PLUCKED)
     coach = plucked_in_turn(begin(chosen), chosen, ("E5", -20.0))
-    assert coach.advice.turn is Turn.FINE_TUNER
+    assert coach.advice.turn is TuningPart.FINE_TUNER
     for at in (4.5, 6.5):
         coach = sounded(coach, chosen, off(chosen, "A4", 0.0), at, int(10 * at))
     assert coach.string == "E5"
@@ -204,7 +204,7 @@ def test_turned_the_wrong_way_the_arrow_is_pointed_at():
 def test_a_wooden_peg_that_slipped_is_pushed_in_and_never_loosened():
     pegs = Settings(pegs_by_grown_up=False, fine_tuners=FineTuners.NONE)
     coach = plucked_in_turn(begin(pegs), pegs, ("E5", 0.0), ("A4", -30.0))
-    assert coach.advice.turn is Turn.PEG
+    assert coach.advice.turn is TuningPart.PEG
     coach = plucked_in_turn(coach, pegs, ("A4", -140.0), ("A4", -140.0))
     assert coach.advice.direction is Direction.TIGHTEN
     assert coach.advice.push_in
@@ -221,9 +221,9 @@ def test_a_fine_tuner_that_acted_and_then_does_not_is_at_its_end():
         if coach.advice.say is Say.BACK_OUT:
             break
     assert said[-1] is Say.BACK_OUT
-    assert (coach.advice.turn, coach.advice.direction) == (Turn.FINE_TUNER, Direction.LOOSEN)
+    assert (coach.advice.turn, coach.advice.direction) == (TuningPart.FINE_TUNER, Direction.LOOSEN)
     after = plucked_in_turn(coach, chosen, ("E5", -70.0))
-    assert (after.advice.turn, after.advice.direction) == (Turn.PEG, Direction.TIGHTEN)
+    assert (after.advice.turn, after.advice.direction) == (TuningPart.PEG, Direction.TIGHTEN)
 
 
 def test_two_strings_an_octave_off_ask_which_instrument():
@@ -263,7 +263,7 @@ def test_buttons_alone_never_lead_out_of_the_strings(chosen, presses):
         coach = advance(coach, press(Seconds(float(at))), chosen)
         assert coach.phase in TABLE[phase, press].leads_to
         assert coach.string in chosen.targets
-        assert coach.advice.turn is Turn.NONE
+        assert coach.advice.turn is TuningPart.NONE
 
 
 def test_the_printed_diagram_has_every_phase_and_every_cell():

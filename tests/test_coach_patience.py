@@ -4,13 +4,13 @@ from dataclasses import replace
 
 import pytest
 
-from device.coach.state import Amount, Direction, Mark, Phase, Say, Turn
-from device.coach.state import Warning as Alarm
 from device.coach.table import advance, start
 from device.coach.tuned import FINE_REACH
 from device.coach.turning import reach
+from device.config.settings import Settings, Size
 from device.events import Heard, Plucked, TeacherHere, Tick
-from device.settings import Settings, Size
+from device.instrument.tuning_parts import Amount, Direction, TuningPart
+from device.lesson.state import Alarm, Mark, Phase, Say
 from dsp import Cents, Seconds, cents
 from tests.coaching import off, plucked_in_turn, read_as, sounded
 
@@ -78,7 +78,7 @@ def test_a_pitch_that_nothing_explains_has_to_be_plucked_again():
     coach = plucked_in_turn(begin(ALLOWED), ALLOWED, ("E5", 0.0))
     coach = advance(coach, Tick(Seconds(coach.since + 2.0)), ALLOWED)
     coach = sounded(coach, ALLOWED, off(ALLOWED, "A4", -30.0), 20.0, 50)
-    assert coach.advice.turn is Turn.FINE_TUNER
+    assert coach.advice.turn is TuningPart.FINE_TUNER
     coach = sounded(coach, ALLOWED, off(ALLOWED, "A4", 100.0), 23.0, 51)
     assert coach.advice.say is Say.PLUCK_AGAIN
     assert sounded(coach, ALLOWED, off(ALLOWED, "A4", 100.0), 26.0, 52).advice.say is not Say.PLUCK_AGAIN
@@ -89,8 +89,8 @@ def test_a_string_never_heard_is_not_turned_by_its_peg_after_one_pluck(cents_off
     coach = plucked_in_turn(begin(ALLOWED), ALLOWED, ("E5", 0.0))
     coach = advance(coach, Tick(Seconds(coach.since + 2.0)), ALLOWED)
     coach = sounded(coach, ALLOWED, off(ALLOWED, "A4", cents_off), 20.0, 50)
-    assert (coach.advice.say, coach.advice.turn) == (Say.PLUCK_AGAIN, Turn.NONE)
-    assert sounded(coach, ALLOWED, off(ALLOWED, "A4", cents_off), 23.0, 51).advice.turn is Turn.PEG
+    assert (coach.advice.say, coach.advice.turn) == (Say.PLUCK_AGAIN, TuningPart.NONE)
+    assert sounded(coach, ALLOWED, off(ALLOWED, "A4", cents_off), 23.0, 51).advice.turn is TuningPart.PEG
 
 
 def test_far_too_sharp_one_more_turn_might_break_a_steel_e():
@@ -148,7 +148,7 @@ def test_the_teacher_comes_for_the_string_just_left_even_when_the_box_went_on(la
     coach = advance(coach, TeacherHere(Seconds(coach.since + 3.0)), CHILD)
     assert (coach.phase, coach.string) == (Phase.WAITING, "A4")
     turned = sounded(coach, CHILD, off(CHILD, "A4", -80.0), coach.since + 3.0, 90)
-    assert turned.advice.turn is Turn.PEG
+    assert turned.advice.turn is TuningPart.PEG
     right = plucked_in_turn(coach, CHILD, ("A4", 0.0), ("A4", 0.0))
     assert right.phase is Phase.RIGHT
     assert advance(right, Tick(Seconds(right.since + 2.0)), CHILD).string == "D4"
@@ -162,7 +162,7 @@ def test_three_soundings_of_a_neighbour_and_the_string_alike_ask_for_both_again(
     coach = plucked_in_turn(coach, chosen, ("A4", 0.0))
     coach = advance(coach, Tick(Seconds(coach.since + 2.0)), chosen)
     asked, heard = [], 0
-    while heard < 30 and coach.advice.say is not Say.GROWN_UP and coach.advice.turn is Turn.NONE:
+    while heard < 30 and coach.advice.say is not Say.GROWN_UP and coach.advice.turn is TuningPart.NONE:
         heard += 1
         calling = coach.advice.say is Say.PLUCK_ALL
         name = coach.advice.string or coach.string
@@ -172,7 +172,7 @@ def test_three_soundings_of_a_neighbour_and_the_string_alike_ask_for_both_again(
         at = (coach.memory.sounded_at or 0.0) + 3.0
         coach = sounded(coach, chosen, hz, at, 100 + heard)
     assert asked.count("G3") == 4
-    assert coach.advice.turn is Turn.PEG
+    assert coach.advice.turn is TuningPart.PEG
     assert abs(cents(off(chosen, "D4", -640.0), coach.memory.lesson.of("D4").hz)) < Cents(1.0)
 
 

@@ -6,10 +6,10 @@ from typing import get_args
 
 import pytest
 
-from device.coach.state import Phase, Say
 from device.coach.table import TABLE, advance, start
+from device.config.settings import Settings
 from device.events import Heard, LessonEvent, NextString, Plucked, PreviousString, Tick
-from device.settings import Settings
+from device.lesson.state import Phase, Say
 from dsp import Cents, Hz, Seconds, shifted
 
 SETTINGS = Settings()

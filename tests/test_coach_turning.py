@@ -7,7 +7,6 @@ import pytest
 from device.coach.limits import NEAR, highest_hz, limit_hz, load_share, made, refusals
 from device.coach.makes import RELATIVE_LENGTH, STEEL_DENSITY, STEEL_STRENGTH, make_of
 from device.coach.once import targets_of
-from device.coach.state import Amount, Turn
 from device.coach.turning import (
     amount_for,
     degrees_between,
@@ -18,7 +17,8 @@ from device.coach.turning import (
     turned,
     worst_share,
 )
-from device.settings import Pegs, Settings, Size, StringSet
+from device.config.settings import Pegs, Settings, Size, StringSet
+from device.instrument.tuning_parts import Amount, TuningPart
 from dsp import OPEN_STRINGS, Cents, Hz, Instrument, OpenString, cents, shifted
 
 FULL = Settings(size=Size.FULL)
@@ -38,19 +38,22 @@ def test_a_steel_e_of_a_full_size_violin_by_hand():
     """
     pull = math.pi / 4 * 0.26e-3**2 * STEEL_DENSITY * (2 * 0.328 * 659.2551) ** 2
     assert 77.0 < pull < 79.0
-    one_degree = slope("E5", Turn.PEG, Size.FULL, FULL).usual
+    one_degree = slope("E5", TuningPart.PEG, Size.FULL, FULL).usual
     assert pytest.approx(0.0191, rel=0.02) == one_degree
     assert pytest.approx(16.5, rel=0.02) == one_degree * CENTS_PER_TENSION
 
 
 def test_a_steel_e_is_some_five_times_as_touchy_as_a_synthetic_a():
     """A fact of the trade (common practice, no source)."""
-    ratio = slope("E5", Turn.PEG, Size.FULL, FULL).usual / slope("A4", Turn.PEG, Size.FULL, FULL).usual
+    ratio = (
+        slope("E5", TuningPart.PEG, Size.FULL, FULL).usual
+        / slope("A4", TuningPart.PEG, Size.FULL, FULL).usual
+    )
     assert 4.0 < ratio < 6.0
 
 
 def test_a_smaller_instrument_is_touchier():
-    by_size = [slope("A4", Turn.PEG, size, FULL).usual for size in RELATIVE_LENGTH]
+    by_size = [slope("A4", TuningPart.PEG, size, FULL).usual for size in RELATIVE_LENGTH]
     assert by_size == sorted(by_size)
     assert by_size[-1] > 2.0 * by_size[0]
 
@@ -66,7 +69,7 @@ def test_tension_goes_with_the_square_of_the_frequency():
 @pytest.mark.parametrize("degrees", [-2.0, 1.0, 6.0])
 def test_turning_there_and_back_ends_where_it_began(off, degrees):
     hz = shifted(Hz(440.0), Cents(off))
-    one = slope("A4", Turn.PEG, Size.FULL, FULL).usual
+    one = slope("A4", TuningPart.PEG, Size.FULL, FULL).usual
     there = turned("A4", hz, degrees, one, FULL)
     assert degrees_between("A4", hz, there, one, FULL) == pytest.approx(degrees)
     assert pitch("A4", tension("A4", hz, FULL), FULL) == pytest.approx(hz)
@@ -74,23 +77,23 @@ def test_turning_there_and_back_ends_where_it_began(off, degrees):
 
 def test_gears_and_screws_are_finer_than_a_wooden_peg():
     geared = Settings(size=Size.FULL, pegs=Pegs.GEARED)
-    wooden = slope("A4", Turn.PEG, Size.FULL, FULL).usual
-    assert slope("A4", Turn.PEG, Size.FULL, geared).usual == pytest.approx(wooden / 4)
-    assert slope("A4", Turn.FINE_TUNER, Size.FULL, FULL).usual < wooden / 20
+    wooden = slope("A4", TuningPart.PEG, Size.FULL, FULL).usual
+    assert slope("A4", TuningPart.PEG, Size.FULL, geared).usual == pytest.approx(wooden / 4)
+    assert slope("A4", TuningPart.FINE_TUNER, Size.FULL, FULL).usual < wooden / 20
 
 
 def test_amounts_grow_in_the_order_of_their_words():
     for turn, settings in (
-        (Turn.FINE_TUNER, FULL),
-        (Turn.PEG, FULL),
-        (Turn.PEG, Settings(pegs=Pegs.GEARED)),
-        (Turn.PEG, Settings(instrument=Instrument.DOUBLE_BASS)),
+        (TuningPart.FINE_TUNER, FULL),
+        (TuningPart.PEG, FULL),
+        (TuningPart.PEG, Settings(pegs=Pegs.GEARED)),
+        (TuningPart.PEG, Settings(instrument=Instrument.DOUBLE_BASS)),
     ):
         table = degrees_of(turn, settings)
         assert table[Amount.A_HAIR] < table[Amount.A_LITTLE] < table[Amount.MORE]
         assert amount_for(table[Amount.A_LITTLE], turn, settings) is Amount.A_LITTLE
         assert amount_for(1e6, turn, settings) is Amount.MORE
-    assert degrees_of(Turn.NONE, FULL) == {}
+    assert degrees_of(TuningPart.NONE, FULL) == {}
 
 
 def test_a_plain_steel_string_breaks_at_one_product_of_length_and_pitch():

@@ -9,11 +9,12 @@ from hypothesis import strategies as st
 from device.coach.case import Case
 from device.coach.limits import NEAR, limit_hz
 from device.coach.memory import Known, Lesson
-from device.coach.state import Amount, Direction, Say, Turn
 from device.coach.table import start
 from device.coach.turns import turn_for
 from device.coach.ways import has_fine_tuner
-from device.settings import FineTuners, Settings, Size
+from device.config.settings import FineTuners, Settings, Size
+from device.instrument.tuning_parts import Amount, Direction, TuningPart
+from device.lesson.state import Say
 from dsp import Cents, Seconds, shifted
 from tests.coaching import SETTINGS, off, plucked_in_turn
 from tests.test_coach_danger import share_after_twice
@@ -58,7 +59,7 @@ def test_no_tighten_that_done_twice_on_any_string_would_pass_its_limit(chosen, p
     if outcome.advice.direction is not Direction.TIGHTEN:
         return
     for after in outcome.lesson.known:
-        if outcome.advice.turn is Turn.PEG or has_fine_tuner(after.name, chosen):
+        if outcome.advice.turn is TuningPart.PEG or has_fine_tuner(after.name, chosen):
             hz = after.hz or shifted(chosen.targets[after.name], Cents(200.0))
             assert share_after_twice(after, hz, chosen) < NEAR
 
@@ -77,18 +78,18 @@ def test_a_string_is_let_down_by_three_hundred_cents_at_most():
 
 def test_a_lone_reading_far_below_asks_for_a_second_pluck_first():
     coach = plucked_in_turn(start(GROWN_UPS, Seconds(0.0)), GROWN_UPS, ("E5", -120.0))
-    assert (coach.advice.say, coach.advice.turn) == (Say.PLUCK_AGAIN, Turn.NONE)
+    assert (coach.advice.say, coach.advice.turn) == (Say.PLUCK_AGAIN, TuningPart.NONE)
     coach = plucked_in_turn(coach, GROWN_UPS, ("E5", -121.0))
-    assert (coach.advice.turn, coach.advice.direction) == (Turn.PEG, Direction.TIGHTEN)
+    assert (coach.advice.turn, coach.advice.direction) == (TuningPart.PEG, Direction.TIGHTEN)
 
 
 def test_within_its_reach_the_fine_tuner_beyond_it_the_peg():
     both = replace(GROWN_UPS, fine_tuners=FineTuners.ALL)
     heard = Known("E5", off(both, "E5", 0.0))
-    assert turn_for(case_of(both, "A4", -45.0, heard)).advice.turn is Turn.FINE_TUNER
-    assert turn_for(case_of(both, "A4", -55.0, heard)).advice.turn is Turn.PEG
+    assert turn_for(case_of(both, "A4", -45.0, heard)).advice.turn is TuningPart.FINE_TUNER
+    assert turn_for(case_of(both, "A4", -55.0, heard)).advice.turn is TuningPart.PEG
     only_e = replace(GROWN_UPS, fine_tuners=FineTuners.HIGHEST)
-    assert turn_for(case_of(only_e, "A4", -20.0, heard)).advice.turn is Turn.PEG
+    assert turn_for(case_of(only_e, "A4", -20.0, heard)).advice.turn is TuningPart.PEG
 
 
 def test_a_child_is_told_to_leave_a_string_that_needs_its_peg_once_it_is_sure():
@@ -124,4 +125,4 @@ def test_the_string_asked_for_is_not_taken_past_its_own_limit():
 def test_a_steel_e_by_its_peg_is_never_more_than_a_hair(cents_off):
     like = replace(case_of(GROWN_UPS, "E5", cents_off).lesson, like_hz=off(GROWN_UPS, "E5", cents_off))
     advice = turn_for(case_of(GROWN_UPS, "E5", cents_off, lesson=like)).advice
-    assert (advice.turn, advice.amount) == (Turn.PEG, Amount.A_HAIR)
+    assert (advice.turn, advice.amount) == (TuningPart.PEG, Amount.A_HAIR)

@@ -8,11 +8,11 @@ from hypothesis import strategies as st
 
 from device.coach.advice import advise
 from device.coach.limits import highest_hz, limit_hz
-from device.coach.state import Advice, Amount, Direction, Rotation, Say, Turn
-from device.coach.state import Warning as Alarm
 from device.coach.tuned import turn_advice
 from device.coach.words import sentence
-from device.settings import FineTuners, Settings
+from device.config.settings import FineTuners, Settings
+from device.instrument.tuning_parts import Amount, Direction, Rotation, TuningPart
+from device.lesson.state import Advice, Alarm, Say
 from dsp import Cents, Instrument, cents
 from tests.coaching import SETTINGS
 
@@ -31,7 +31,7 @@ def test_every_advice_is_one_sentence_and_two_or_three_words(say, warning):
 def test_a_turn_says_what_which_way_and_how_far(instrument):
     chosen = Settings(instrument=instrument)
     name = chosen.strings[0].name
-    words = sentence(turn_advice(name, Turn.PEG, Direction.TIGHTEN, Amount.A_HAIR, chosen), chosen)
+    words = sentence(turn_advice(name, TuningPart.PEG, Direction.TIGHTEN, Amount.A_HAIR, chosen), chosen)
     expected = {
         Instrument.VIOLIN: "counter-clockwise, away from you",
         Instrument.VIOLA: "counter-clockwise, away from you",
@@ -52,7 +52,7 @@ def test_the_string_that_was_heard_is_named():
 def test_without_fine_tuners_a_lone_reading_asks_for_the_peg():
     advice = advise("A4", Cents(-11.0), Cents(0.1), 0.01, NO_SCREWS)
     assert (advice.turn, advice.direction, advice.rotation, advice.away, advice.push_in) == (
-        Turn.PEG,
+        TuningPart.PEG,
         Direction.TIGHTEN,
         Rotation.CLOCKWISE,
         True,
@@ -62,7 +62,7 @@ def test_without_fine_tuners_a_lone_reading_asks_for_the_peg():
 
 def test_where_only_a_grown_up_may_turn_the_peg_the_sentence_says_how():
     advice = advise("A4", Cents(-70.0), Cents(0.1), 0.01, Settings())
-    assert (advice.say, advice.turn) == (Say.GROWN_UP, Turn.NONE)
+    assert (advice.say, advice.turn) == (Say.GROWN_UP, TuningPart.NONE)
     words = sentence(advice, Settings())
     assert "grown-up" in words
     assert "tighten the peg of the A string (clockwise, away from you)" in words
@@ -71,13 +71,13 @@ def test_where_only_a_grown_up_may_turn_the_peg_the_sentence_says_how():
 def test_a_double_bass_gets_its_machine_head_and_no_rotation():
     bass = Settings(instrument=Instrument.DOUBLE_BASS)
     advice = advise("G2", Cents(-11.0), Cents(0.1), 0.01, bass)
-    assert (advice.turn, advice.rotation, advice.away) == (Turn.PEG, None, None)
+    assert (advice.turn, advice.rotation, advice.away) == (TuningPart.PEG, None, None)
 
 
 @pytest.mark.parametrize("wrong", [float("nan"), float("inf"), -float("inf"), 1e300])
 def test_a_lone_reading_that_is_no_number_asks_to_pluck_again(wrong):
     assert advise("A4", Cents(wrong), Cents(0.1), 0.0, Settings()).say is Say.PLUCK_AGAIN
-    assert advise("A4", Cents(0.0), Cents(abs(wrong)), 0.0, Settings()).turn is Turn.NONE
+    assert advise("A4", Cents(0.0), Cents(abs(wrong)), 0.0, Settings()).turn is TuningPart.NONE
 
 
 @settings(max_examples=200, deadline=None)
@@ -85,7 +85,7 @@ def test_a_lone_reading_that_is_no_number_asks_to_pluck_again(wrong):
 def test_a_lone_reading_is_turned_only_where_one_reading_is_enough(chosen, place, off, error, doubt):
     name = chosen.strings[place].name
     advice = advise(name, Cents(off), Cents(error), doubt, chosen)
-    if advice.turn is Turn.NONE:
+    if advice.turn is TuningPart.NONE:
         return
     assert -100.0 <= off <= 250.0
     assert abs(off) > 2.0 * error
@@ -93,7 +93,7 @@ def test_a_lone_reading_is_turned_only_where_one_reading_is_enough(chosen, place
     assert advice.string == name
     assert (advice.direction is Direction.TIGHTEN) is (off < 0)
     assert (
-        advice.turn is Turn.FINE_TUNER
+        advice.turn is TuningPart.FINE_TUNER
         or not chosen.pegs_by_grown_up
         or (chosen.instrument is Instrument.DOUBLE_BASS and abs(off) <= 50.0)
     )

@@ -5,23 +5,10 @@ import math
 import numpy as np
 import pytest
 
-from dsp import (
-    OPEN_STRINGS,
-    PIZZICATO,
-    Cents,
-    Hz,
-    Instrument,
-    Manner,
-    Seconds,
-    cents,
-    pluck,
-    string_frequencies,
-    tracking_range,
-    white_noise,
-    with_noise,
-)
+from dsp import OPEN_STRINGS, Cents, Hz, Instrument, Seconds, cents, string_frequencies, tracking_range
 from dsp.coarse import Coarse, coarse_pitch
 from dsp.spectrum import peaks_of, power_spectrum
+from dsp.synthesis import PIZZICATO, Manner, pluck, white_noise, with_noise
 from dsp.units import shifted
 
 RATE = 12000.0

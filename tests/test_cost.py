@@ -15,11 +15,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from device.loop import run
-from device.settings import Settings
-from device.thought import real_thought
-from device.wiring import Parts
-from dsp import Samples, Seconds, pluck
+from device.config.settings import Settings
+from device.runtime.box_state import box_engine
+from device.runtime.loop import run
+from device.runtime.loop_interface import Parts
+from dsp import Samples, Seconds
+from dsp.synthesis import pluck
 from tests.stand_ins import KeepingPanel, SteppedClock, ToldButtons
 
 RATE = 48000  # Hz, as on the wall
@@ -51,7 +52,7 @@ def heard(seconds: float) -> None:
     """What is counted."""
     clock = SteppedClock()
     parts = Parts(clock, Round(clock), ToldButtons(), KeepingPanel())
-    run(parts, Settings(), real_thought(), stop=lambda: clock.time >= seconds)
+    run(parts, Settings(), box_engine(), stop=lambda: clock.time >= seconds)
 
 
 def counted(seconds: float) -> int:

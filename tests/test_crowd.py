@@ -13,14 +13,14 @@ from dsp import (
     PitchTracker,
     Seconds,
     cents,
-    pluck,
     shifted,
     string_frequencies,
     tracking_range,
 )
 from dsp.crowd import agreed, pitch
-from dsp.manner import Manner
 from dsp.sounding import Glimpse, Sounding
+from dsp.synthesis import pluck
+from dsp.synthesis.manner import Manner
 
 RATE = 48000
 VIOLIN = string_frequencies(OPEN_STRINGS[Instrument.VIOLIN], Hz(440.0))

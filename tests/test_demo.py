@@ -17,7 +17,8 @@ from PIL import Image
 
 from demo.pictures import ENLARGED
 from device.__main__ import main
-from dsp import Cents, Hz, Seconds, pluck, shifted
+from dsp import Cents, Hz, Seconds, shifted
+from dsp.synthesis import pluck
 from tests import sound_server
 
 ROOT = Path(__file__).parent.parent

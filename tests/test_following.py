@@ -6,8 +6,8 @@ import pytest
 
 from dsp import Hz, PitchTracker, Seconds, cents
 from dsp.following import followed
-from dsp.plucks import pluck
 from dsp.sounding import Sounding
+from dsp.synthesis.plucks import pluck
 
 RATE, PITCH = 48000, Hz(441.0)
 

@@ -4,12 +4,12 @@ from pathlib import Path
 
 import pytest
 
-from device.commands.settings_file import PLACES, found, keeper, state_folder
+from device.commands.settings_file import PLACES, keeper, load_settings, state_folder
+from device.config.config_tables import parse_tables
+from device.config.hardware import Hardware, read_hardware, settings_page
+from device.config.settings import Settings
 from device.errors import PartError, SettingError
-from device.hardware import Hardware, hardware_of, settings_page
-from device.keys import tables_in
 from device.parts.store import Store
-from device.settings import Settings
 
 FILE = Path(__file__).parent.parent / "systemd" / "wallpeg.toml"
 
@@ -19,9 +19,9 @@ def nothing(_settings):
 
 
 def read(text: str) -> tuple[Hardware, tuple[str, ...]]:
-    tables, refusals = tables_in(text)
+    tables, refusals = parse_tables(text)
     assert not refusals
-    return hardware_of(tables)
+    return read_hardware(tables)
 
 
 USUAL = read("")[0]
@@ -66,14 +66,14 @@ def test_the_installed_file_shows_everything_that_can_be_set():
 
 
 def test_the_installed_file_changes_nothing_and_neither_does_it_uncommented():
-    tables, _ = tables_in(FILE.read_text())
-    assert hardware_of(tables) == (USUAL, ())
+    tables, _ = parse_tables(FILE.read_text())
+    assert read_hardware(tables) == (USUAL, ())
     lines = FILE.read_text().splitlines()
     bare = "\n".join(line.removeprefix("# ") if " = " in line and "`" not in line else line for line in lines)
     assert bare.count(" = ") > 30
-    tables, refusals = tables_in("\n".join(line for line in bare.splitlines() if not line.startswith("#")))
+    tables, refusals = parse_tables("\n".join(line for line in bare.splitlines() if not line.startswith("#")))
     assert not refusals
-    assert hardware_of(tables) == (USUAL, ())
+    assert read_hardware(tables) == (USUAL, ())
 
 
 @pytest.fixture
@@ -83,12 +83,12 @@ def store(tmp_path):
 
 def test_a_file_asked_for_by_name_that_is_not_there_is_refused(store, tmp_path):
     with pytest.raises(SettingError, match=r"there is no settings file .*none.toml; leave --config out"):
-        found(tmp_path / "none.toml", store, nothing)
+        load_settings(tmp_path / "none.toml", store, nothing)
 
 
 def test_without_any_file_everything_is_as_usual(store, monkeypatch):
     monkeypatch.setattr("device.commands.settings_file.PLACES", ())
-    settings = found(None, store, nothing)
+    settings = load_settings(None, store, nothing)
     assert (settings.path, settings.hardware, settings.chosen.settings) == (None, USUAL, Settings())
     assert settings.refusals == ()
 
@@ -103,7 +103,7 @@ def test_the_file_named_comes_before_the_boot_partitions_and_that_before_the_sys
     for path, hz in ((system, 441), (boot, 442), (named, 443)):
         path.write_text(f"[settings]\nreference_hz = {hz}\n")
         asked = named if named.exists() else None
-        read.append(found(asked, store, nothing).chosen.settings.reference_hz)
+        read.append(load_settings(asked, store, nothing).chosen.settings.reference_hz)
     assert read == [441.0, 442.0, 443.0]
 
 
@@ -111,7 +111,7 @@ def test_the_file_named_comes_before_the_boot_partitions_and_that_before_the_sys
 def test_a_file_that_is_no_toml_is_one_sentence_and_usual_settings(store, tmp_path, garbage):
     path = tmp_path / "wallpeg.toml"
     path.write_bytes(garbage)
-    settings = found(path, store, nothing)
+    settings = load_settings(path, store, nothing)
     assert settings.hardware == USUAL
     assert len(settings.refusals) == 1
     assert str(path) in settings.refusals[0]
@@ -120,26 +120,26 @@ def test_a_file_that_is_no_toml_is_one_sentence_and_usual_settings(store, tmp_pa
 def test_what_the_buttons_changed_is_there_after_the_power_was_cut(store, tmp_path):
     path = tmp_path / "wallpeg.toml"
     path.write_text("[settings]\nreference_hz = 442\n")
-    before = found(path, store, nothing).chosen
+    before = load_settings(path, store, nothing).chosen
     assert before.settings.reference_hz == 442.0
     keeper(store, before, print)(Settings(reference_hz=415.0))
-    after = found(path, store, nothing).chosen
+    after = load_settings(path, store, nothing).chosen
     assert after.settings == Settings(reference_hz=415.0)
     assert after.from_file.reference_hz == 442.0
 
 
 def test_a_damaged_file_of_changes_is_set_aside_and_said_once(store):
     store.path.write_text("[changed]\nreference_hz = 44")
-    first = found(None, store, nothing)
+    first = load_settings(None, store, nothing)
     assert first.chosen.settings == first.chosen.from_file
     assert any("set aside" in sentence for sentence in first.refusals)
-    assert found(None, store, nothing).refusals == ()
+    assert load_settings(None, store, nothing).refusals == ()
 
 
 def test_a_folder_that_cannot_be_written_is_noted_once(tmp_path):
     notes = []
     store = Store(tmp_path / "kept.toml")
-    keep = keeper(store, found(None, store, nothing).chosen, notes.append)
+    keep = keeper(store, load_settings(None, store, nothing).chosen, notes.append)
     store.path = tmp_path / "kept.toml" / "is no folder" / "kept.toml"
     (tmp_path / "kept.toml").write_text("")
     for hz in (441.0, 442.0):

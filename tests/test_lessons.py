@@ -25,8 +25,8 @@ from demo.scenario import build_of
 from demo.starts import Start, found
 from demo.workshop import Build
 from device.__main__ import main
-from device.coach.state import Rotation
-from device.settings import FineTuners, Pegs, Settings, StringSet
+from device.config.settings import FineTuners, Pegs, Settings, StringSet
+from device.instrument.tuning_parts import Rotation
 from dsp import Instrument
 
 ROOT = Path(__file__).parent.parent

@@ -4,18 +4,19 @@ from dataclasses import dataclass, field
 
 import pytest
 
+from device.config.settings import Settings
 from device.errors import PartError
 from device.events import Button, Heard, NextString, Plucked, Tick
-from device.loop import TICK_S, Moment, Parts, Reopen, Surroundings, run
-from device.scene import Fault
-from device.settings import Settings
+from device.panel.scene import Fault
+from device.runtime.loop import TICK_S, run
+from device.runtime.loop_interface import Parts, Reopen, Snapshot, Surroundings
 from tests.stand_ins import (
     KeepingPanel,
     ScriptedTracker,
     SteppedClock,
     ToldButtons,
     ToldMicrophone,
-    plain_thought,
+    plain_engine,
     reading,
 )
 
@@ -27,25 +28,25 @@ class Wall:
     clock: SteppedClock = field(default_factory=SteppedClock)
     panel: KeepingPanel = field(default_factory=KeepingPanel)
     buttons: ToldButtons = field(default_factory=ToldButtons)
-    moments: list[Moment] = field(default_factory=list)
+    snapshots: list[Snapshot] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
 
     def __post_init__(self):
         self.microphone = ToldMicrophone(self.clock)
 
-    def run(self, seconds, thought=None, at=None, **reopen):
+    def run(self, seconds, engine=None, at=None, **reopen):
         """Run for so long; `at` holds what to do at which second."""
         todo = dict(at or {})
 
-        def observe(moment):
-            self.moments.append(moment)
-            for when in [t for t in todo if t <= moment.at]:
+        def observe(snapshot):
+            self.snapshots.append(snapshot)
+            for when in [t for t in todo if t <= snapshot.at]:
                 todo.pop(when)()
 
         run(
             Parts(self.clock, self.microphone, self.buttons, self.panel),
             Settings(),
-            thought or plain_thought(),
+            engine or plain_engine(),
             reopen=Reopen(**reopen),
             observe=observe,
             stop=lambda: self.clock.time >= seconds,
@@ -54,33 +55,33 @@ class Wall:
         return self
 
     def events(self, kind):
-        return [event for moment in self.moments for event in moment.events if isinstance(event, kind)]
+        return [event for snapshot in self.snapshots for event in snapshot.events if isinstance(event, kind)]
 
     def faults(self):
         """Each fault shown, and from when on."""
         changes = []
-        for moment in self.moments:
-            if not changes or changes[-1][1] != moment.scene.fault:
-                changes.append((round(moment.at, 2), moment.scene.fault))
+        for snapshot in self.snapshots:
+            if not changes or changes[-1][1] != snapshot.scene.fault:
+                changes.append((round(snapshot.at, 2), snapshot.scene.fault))
         return changes
 
 
 def test_readings_reach_the_coach_as_plucks_and_what_was_heard():
-    thought = plain_thought(lambda *_: ScriptedTracker([reading(0.5, 1), reading(0.6, 1), reading(1.5, 2)]))
-    wall = Wall().run(2.0, thought)
+    engine = plain_engine(lambda *_: ScriptedTracker([reading(0.5, 1), reading(0.6, 1), reading(1.5, 2)]))
+    wall = Wall().run(2.0, engine)
     assert [(e.pluck, round(e.at, 2)) for e in wall.events(Plucked)] == [(1, 0.5), (2, 1.5)]
     assert [(e.pluck, round(e.at, 2)) for e in wall.events(Heard)] == [(1, 0.5), (1, 0.6), (2, 1.5)]
 
 
 def test_time_never_goes_back_between_events():
-    times = [e.at for m in Wall().run(1.0).moments for e in m.events]
+    times = [e.at for m in Wall().run(1.0).snapshots for e in m.events]
     assert len(times) > 90
     assert times == sorted(times)
 
 
 def test_the_tracker_is_built_for_the_instruments_range():
     built = []
-    Wall().run(0.1, plain_thought(lambda *range_: built.append(range_) or ScriptedTracker([])))
+    Wall().run(0.1, plain_engine(lambda *range_: built.append(range_) or ScriptedTracker([])))
     assert built == [(8000, *Settings().tracking_range)]
 
 
@@ -127,10 +128,10 @@ def test_a_microphone_that_falls_quiet_without_an_error_is_lost_within_a_second(
 
 def test_soundings_go_on_counting_when_the_microphone_came_back():
     wall = Wall()
-    thought = plain_thought(lambda *_: ScriptedTracker([reading(0.5, 1)]))
+    engine = plain_engine(lambda *_: ScriptedTracker([reading(0.5, 1)]))
     wall.run(
         4.0,
-        thought,
+        engine,
         microphone=lambda: ToldMicrophone(wall.clock),
         at={1.0: lambda: setattr(wall.microphone, "fails", True)},
     )
@@ -159,7 +160,7 @@ def test_a_panel_that_fails_does_not_stop_the_box_and_gets_the_picture_again():
     )
     assert wall.panel.closed
     assert len(second.pictures) == 1
-    assert wall.moments[-1].health.panel_losses == 1
+    assert wall.snapshots[-1].health.panel_losses == 1
 
 
 def test_sound_that_comes_too_late_is_dropped_and_counted():
@@ -171,8 +172,8 @@ def test_sound_that_comes_too_late_is_dropped_and_counted():
             fed.append(len(samples))
             return super().feed(samples)
 
-    wall.run(3.0, plain_thought(lambda *_: Counting([])), at={1.0: lambda: wall.clock.sleep(1.0)})
-    assert wall.moments[-1].health.dropped_s == pytest.approx(1.0, abs=0.05)
+    wall.run(3.0, plain_engine(lambda *_: Counting([])), at={1.0: lambda: wall.clock.sleep(1.0)})
+    assert wall.snapshots[-1].health.dropped_s == pytest.approx(1.0, abs=0.05)
     assert max(fed) <= 0.5 * 8000
 
 

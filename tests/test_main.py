@@ -11,9 +11,10 @@ import pytest
 
 from device.__main__ import COMMANDS, main
 from device.commands.options import Parser, add_settings, settings_of
+from device.config.settings import Settings
+from device.config.settings_table import SETTINGS
 from device.errors import UsageError
-from device.settings import Settings
-from device.settings_keys import SETTINGS
+from device.version import DATE, VERSION
 from dsp import Instrument, OpenString
 
 ROOT = Path(__file__).parent.parent
@@ -49,10 +50,20 @@ def test_help_lists_the_commands_with_their_purpose(capsys):
     assert all(purpose in out for purpose in COMMANDS.values())
 
 
-def test_the_version_is_the_projects(capsys):
-    project = tomllib.loads((ROOT / "pyproject.toml").read_text())["project"]
+def test_the_version_is_told_with_its_date(capsys):
     assert main(["--version"]) == 0
-    assert capsys.readouterr().out == f"wallpeg {project['version']}\n"
+    assert re.fullmatch(r"wallpeg \d+\.\d+\.\d+ of \d{4}-\d\d-\d\d\n", capsys.readouterr().out)
+
+
+def test_the_table_of_changes_begins_with_this_version():
+    rows = [line for line in (ROOT / "systemd/changes.md").read_text().splitlines() if line.startswith("| ")]
+    assert rows[1].startswith(f"| {VERSION} | {DATE} |")
+
+
+def test_the_package_has_the_version_of_the_program():
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text())
+    assert project["project"]["dynamic"] == ["version"]
+    assert project["tool"]["setuptools"]["dynamic"]["version"] == {"attr": "device.version.VERSION"}
 
 
 def test_a_reader_that_leaves_early_gets_no_traceback():

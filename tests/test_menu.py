@@ -6,12 +6,22 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from device.config.settings import FineTuners, Order, Settings, StringSet
+from device.config.settings_table import SETTINGS
+from device.controls.menu import (
+    FROM_FILE,
+    LEAVES_AFTER_S,
+    NOTICE_S,
+    Rules,
+    act_in_menu,
+    is_left_alone,
+    menu_view,
+    open_menu,
+)
+from device.controls.menu_pages import PAGES
 from device.events import Button, ChordHeld, Held, Pressed
-from device.menu import FROM_FILE, LEAVES_AFTER_S, NOTICE_S, Rules, left_alone, opened, pressed, view
-from device.pages import PAGES
-from device.settings import FineTuners, Order, Settings, StringSet
-from device.settings_keys import SETTINGS
 from dsp import Hz, Instrument, Seconds
+from tests.each import each
 
 USUAL = Settings()
 SMALL_FONT = 21  # characters of 6 pixels across 128
@@ -38,15 +48,15 @@ CHORD = ChordHeld(Seconds(1.0))
 
 
 def after(*presses, settings=USUAL, rules=RULES, menu=None):
-    menu = menu or opened(settings, Seconds(0.0))
+    menu = menu or open_menu(settings, Seconds(0.0))
     for one in presses:
         assert menu is not None, "it had left already"
-        menu, settings = pressed(menu, one, settings, rules)
+        menu, settings = act_in_menu(menu, one, settings, rules)
     return menu, settings
 
 
 def at_page(key, settings=USUAL, **others):
-    return replace(opened(settings, Seconds(0.0)), page=key, **others)
+    return replace(open_menu(settings, Seconds(0.0)), page=key, **others)
 
 
 def test_every_key_that_is_not_for_the_file_alone_has_a_page():
@@ -56,8 +66,8 @@ def test_every_key_that_is_not_for_the_file_alone_has_a_page():
 
 
 def test_every_value_of_every_page_is_one_the_file_accepts():
-    for page in PAGES:
-        for value in page.values:
+    for page in each(PAGES):
+        for value in each(page.values):
             written = SETTINGS.key(page.key).kind.written(value)
             assert SETTINGS.key(page.key).typed(written.strip('"')) == value, (page.key, value)
 
@@ -66,14 +76,14 @@ def test_every_value_of_every_page_is_one_the_file_accepts():
 def test_turning_pages_visits_each_once_and_comes_round_both_ways(instrument):
     settings = Settings(instrument=instrument)
     for button in (NEXT, PREVIOUS):
-        menu, seen = opened(settings, Seconds(0.0)), []
+        menu, seen = open_menu(settings, Seconds(0.0)), []
         while menu.page not in seen:
             seen.append(menu.page)
             menu, _ = after(press(button), menu=menu, settings=settings)
         expected = {page.key for page in PAGES if page.applies(settings)} | {FROM_FILE}
         assert menu.page == seen[0]
         assert set(seen) == expected
-        assert len(seen) == view(menu, settings, RULES).count
+        assert len(seen) == menu_view(menu, settings, RULES).count
 
 
 def test_a_double_bass_has_no_page_of_fine_tuners_and_only_a_violin_one_of_its_e():
@@ -87,9 +97,9 @@ def test_a_double_bass_has_no_page_of_fine_tuners_and_only_a_violin_one_of_its_e
 @pytest.mark.parametrize("teacher", [False, True])
 def test_every_page_can_be_left_by_holding_the_third_button_or_by_waiting(page, changing, teacher):
     menu = at_page(page, changing=changing, teacher=teacher)
-    assert pressed(menu, hold(THIRD), USUAL, RULES) == (None, USUAL)
-    assert not left_alone(menu, Seconds(LEAVES_AFTER_S - 0.1))
-    assert left_alone(menu, LEAVES_AFTER_S)
+    assert act_in_menu(menu, hold(THIRD), USUAL, RULES) == (None, USUAL)
+    assert not is_left_alone(menu, Seconds(LEAVES_AFTER_S - 0.1))
+    assert is_left_alone(menu, LEAVES_AFTER_S)
 
 
 @pytest.mark.parametrize("page", PAGES, ids=[page.key for page in PAGES])
@@ -98,24 +108,24 @@ def test_a_teacher_reaches_every_value_of_every_page(page):
     reached = {page.values[0]}
     menu = at_page(page.key, settings, changing=True, teacher=True, shut=False)
     for _ in range(len(page.values) - 1):
-        menu, settings = pressed(menu, press(NEXT), settings, RULES)
+        menu, settings = act_in_menu(menu, press(NEXT), settings, RULES)
         reached.add(getattr(settings, page.key))
     assert reached == set(page.values)
     for _ in range(len(page.values) - 1):
-        menu, settings = pressed(menu, press(PREVIOUS), settings, RULES)
+        menu, settings = act_in_menu(menu, press(PREVIOUS), settings, RULES)
     assert getattr(settings, page.key) == page.values[0]
 
 
 def test_a_child_cannot_choose_what_is_a_teachers():
-    for page in PAGES:
-        for start in page.values:
+    for page in each(PAGES):
+        for start in each(page.values):
             if start in page.teacher:
                 continue
             for button in (NEXT, PREVIOUS):
                 settings = replace(USUAL, **{page.key: start})
                 menu = at_page(page.key, settings, changing=True)
                 for _ in range(30):
-                    menu, settings = pressed(menu, press(button), settings, RULES)
+                    menu, settings = act_in_menu(menu, press(button), settings, RULES)
                     assert getattr(settings, page.key) not in page.teacher, page.key
 
 
@@ -131,23 +141,23 @@ def test_what_is_a_teachers_keeps_children_from_pegs_and_from_the_lock():
 
 def test_the_chord_lets_the_teacher_choose_for_this_visit_only():
     menu = at_page("pegs_by_grown_up")
-    assert view(replace(menu, changing=True), USUAL, RULES).hints == ("teacher", "teacher", "done")
+    assert menu_view(replace(menu, changing=True), USUAL, RULES).hints == ("teacher", "teacher", "done")
     menu, settings = after(CHORD, press(THIRD), press(NEXT), menu=menu)
     assert settings.pegs_by_grown_up is False
     assert menu.teacher
-    assert not opened(settings, Seconds(9.0)).teacher
+    assert not open_menu(settings, Seconds(9.0)).teacher
 
 
 def test_a_locked_box_opens_to_the_chord_alone():
     locked = Settings(locked=True)
-    assert view(opened(locked, Seconds(0.0)), locked, RULES).title == "Locked"
+    assert menu_view(open_menu(locked, Seconds(0.0)), locked, RULES).title == "Locked"
     for button in Button:
         for one in (press(button), hold(button)):
             assert after(one, settings=locked) == (None, locked)
     menu, _ = after(CHORD, settings=locked)
     assert not menu.shut
     assert menu.teacher
-    assert left_alone(opened(locked, Seconds(0.0)), NOTICE_S)
+    assert is_left_alone(open_menu(locked, Seconds(0.0)), NOTICE_S)
 
 
 def test_the_reference_goes_in_steps_of_1_hz_and_a_held_button_leaps_to_pitches_in_use():
@@ -164,7 +174,7 @@ def test_numbers_stop_at_their_ends_and_say_so():
     top = Settings(reference_hz=Hz(480.0))
     menu = at_page("reference_hz", top, changing=True)
     assert after(press(NEXT), menu=menu, settings=top)[1] == top
-    assert view(menu, top, RULES).hints == ("end", "less", "done")
+    assert menu_view(menu, top, RULES).hints == ("end", "less", "done")
 
 
 def test_a_value_that_would_break_a_string_is_not_offered():
@@ -176,7 +186,7 @@ def test_a_value_that_would_break_a_string_is_not_offered():
     gut = Settings(string_set=StringSet.PLAIN_GUT_E, reference_hz=Hz(443.0))
     menu = at_page("reference_hz", gut, changing=True)
     assert after(press(NEXT), menu=menu, settings=gut, rules=rules)[1] == gut
-    assert view(menu, gut, rules).hints == ("limit", "less", "done")
+    assert menu_view(menu, gut, rules).hints == ("limit", "less", "done")
 
 
 def test_back_to_the_file_takes_every_change_back():
@@ -184,19 +194,19 @@ def test_back_to_the_file_takes_every_change_back():
     rules = Rules(file, harmless)
     changed = replace(file, reference_hz=Hz(415.0), left_handed=True)
     menu = at_page(FROM_FILE, changed)
-    assert view(menu, changed, rules).value == "changed"
+    assert menu_view(menu, changed, rules).value == "changed"
     assert after(press(NEXT), menu=menu, settings=changed, rules=rules)[1] == changed  # only a page turned
     menu, settings = after(press(THIRD), press(NEXT), menu=menu, settings=changed, rules=rules)
     assert settings == file
-    assert view(menu, settings, rules).value == "yes"
+    assert menu_view(menu, settings, rules).value == "yes"
 
 
 def test_a_page_fits_the_panel_in_all_its_values():
-    for page in PAGES:
-        for value in page.values:
+    for page in each(PAGES):
+        for value in each(page.values):
             settings = replace(USUAL, **{page.key: value})
             for menu in (at_page(page.key), at_page(page.key, changing=True, teacher=True)):
-                shown = view(menu, settings, RULES)
+                shown = menu_view(menu, settings, RULES)
                 assert 0 < len(shown.title) <= SMALL_FONT - len(" 22/22")
                 assert 0 < len(shown.value) <= SMALL_FONT
                 assert all(0 < len(hint) <= 7 for hint in shown.hints)
@@ -218,13 +228,13 @@ some_press = st.one_of(
 @given(st.lists(some_press, max_size=60), st.booleans())
 def test_whatever_is_pressed_one_held_button_leads_home_and_the_settings_stay_sound(presses, locked):
     settings = Settings(locked=locked)
-    menu = opened(settings, Seconds(0.0))
+    menu = open_menu(settings, Seconds(0.0))
     for one in presses:
-        menu, settings = pressed(menu, one, settings, RULES)
+        menu, settings = act_in_menu(menu, one, settings, RULES)
         if menu is None:
-            menu = opened(settings, Seconds(0.0))
-        assert view(menu, settings, RULES).position < view(menu, settings, RULES).count
-    assert pressed(menu, hold(THIRD), settings, RULES)[0] is None
+            menu = open_menu(settings, Seconds(0.0))
+        assert menu_view(menu, settings, RULES).position < menu_view(menu, settings, RULES).count
+    assert act_in_menu(menu, hold(THIRD), settings, RULES)[0] is None
     for key in SETTINGS.keys:
         value = getattr(settings, key.name)
         assert key.kind.written(value)

@@ -11,7 +11,7 @@ import pytest
 from device.errors import PartError
 from device.parts import microphone as module
 from device.parts import sound_library
-from device.parts.microphone import Microphone
+from device.parts.microphone import SoundCardMicrophone
 
 DEVICES = [
     {"index": 0, "name": "Screen", "max_input_channels": 0, "max_output_channels": 2},
@@ -72,7 +72,7 @@ def library(monkeypatch):
 
 
 def test_a_block_is_copied_and_read_once(library):
-    microphone = Microphone("usb")
+    microphone = SoundCardMicrophone("usb")
     library.streams[0].give([0.1, 0.2])
     library.streams[0].give([0.3, 0.4])
     assert microphone.read().tolist() == pytest.approx([0.1, 0.2, 0.3, 0.4])
@@ -80,50 +80,50 @@ def test_a_block_is_copied_and_read_once(library):
 
 
 def test_it_is_chosen_by_part_of_its_name_whatever_the_case():
-    assert Microphone("wall usb").name == "Wall USB Audio"
-    assert Microphone("I2S").name == "I2S pair"
+    assert SoundCardMicrophone("wall usb").name == "Wall USB Audio"
+    assert SoundCardMicrophone("I2S").name == "I2S pair"
 
 
 def test_without_a_name_the_default_one_is_taken():
-    assert Microphone("").name == "I2S pair"
+    assert SoundCardMicrophone("").name == "I2S pair"
 
 
 def test_a_name_nobody_has_is_refused_with_what_there_is():
     with pytest.raises(
         PartError, match='no microphone with "mixer" in its name; there is "Wall USB Audio", "I2S'
     ):
-        Microphone("mixer")
+        SoundCardMicrophone("mixer")
 
 
 def test_a_loudspeaker_is_no_microphone():
     with pytest.raises(PartError, match="no microphone"):
-        Microphone("screen")
+        SoundCardMicrophone("screen")
 
 
 def test_the_channel_asked_for_is_heard(library):
-    microphone = Microphone("I2S", channel=2)
+    microphone = SoundCardMicrophone("I2S", channel=2)
     library.streams[0].give([0.1], [0.7])
     assert microphone.read().tolist() == pytest.approx([0.7])
 
 
 def test_a_channel_it_does_not_have_is_refused():
     with pytest.raises(PartError, match="has 1 of them, so channel = 2 is not there"):
-        Microphone("usb", channel=2)
+        SoundCardMicrophone("usb", channel=2)
 
 
 def test_a_rate_it_cannot_do_gives_way_to_its_own(library):
     library.rates = (44100,)
-    assert Microphone("usb", 48000).sample_rate_hz == 44100
+    assert SoundCardMicrophone("usb", 48000).sample_rate_hz == 44100
 
 
 def test_no_rate_at_all_is_no_microphone(library):
     library.rates = ()
     with pytest.raises(PartError, match=r"does not open .Invalid sample rate"):
-        Microphone("usb")
+        SoundCardMicrophone("usb")
 
 
 def test_a_stream_that_ends_gives_its_last_sound_and_is_then_gone(library):
-    microphone = Microphone("usb")
+    microphone = SoundCardMicrophone("usb")
     library.streams[0].give([0.5])
     library.streams[0].asked["finished_callback"]()
     assert len(microphone.read()) == 1
@@ -132,7 +132,7 @@ def test_a_stream_that_ends_gives_its_last_sound_and_is_then_gone(library):
 
 
 def test_closing_does_not_wait_for_a_source_that_hangs(library):
-    microphone = Microphone("usb")
+    microphone = SoundCardMicrophone("usb")
     stream = library.streams[0]
     stream.may_close.clear()
     microphone.close()
@@ -144,7 +144,7 @@ def test_closing_does_not_wait_for_a_source_that_hangs(library):
 
 
 def test_sound_nobody_fetches_is_counted(library):
-    microphone = Microphone("usb")
+    microphone = SoundCardMicrophone("usb")
     for _ in range(25):
         library.streams[0].give(np.zeros(4800))
     assert len(microphone.read()) == 0

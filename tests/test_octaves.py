@@ -5,9 +5,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from dsp import PIZZICATO, Hz, Instrument, Manner, Seconds, pluck, white_noise
+from dsp import Hz, Instrument, Seconds
 from dsp.octaves import Evidence, doubt_of, evidence_of
 from dsp.spectrum import power_spectrum
+from dsp.synthesis import PIZZICATO, Manner, pluck, white_noise
 
 RATE = 12000.0
 BAND = Hz(5000.0)

@@ -8,16 +8,14 @@ from dsp import (
     Cents,
     Hz,
     Instrument,
-    Manner,
     PitchTracker,
     Seconds,
     cents,
-    pluck,
     string_frequencies,
     tracking_range,
-    white_noise,
 )
 from dsp.offset import without_offset
+from dsp.synthesis import Manner, pluck, white_noise
 
 RATE = 48000
 STRINGS = [(instrument, string.name) for instrument in Instrument for string in OPEN_STRINGS[instrument]]

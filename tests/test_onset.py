@@ -3,8 +3,9 @@
 import numpy as np
 import pytest
 
-from dsp import Manner, Seconds, pluck, white_noise
+from dsp import Seconds
 from dsp.onset import FRAMES, given_up, heard, leap, no_frames, swells
+from dsp.synthesis import Manner, pluck, white_noise
 from dsp.units import Hz
 
 RATE = 12000.0
@@ -13,13 +14,13 @@ HOP = 120  # samples, 10 ms
 
 def leaps(sound: np.ndarray, *, sounding: bool = False) -> list[float]:
     """Moments in seconds at which a leap is seen, to a frame."""
-    frames, moments = no_frames(), []
+    frames, snapshots = no_frames(), []
     for start in range(0, sound.size - HOP + 1, HOP):
         frames = heard(frames, sound[start : start + HOP].astype(float), sounding=sounding)
         frame = leap(frames)
         if frame is not None:
-            moments.append((start + frame * HOP / FRAMES) / RATE)
-    return moments
+            snapshots.append((start + frame * HOP / FRAMES) / RATE)
+    return snapshots
 
 
 def noisy(sound: np.ndarray, level_dbfs: float, seed: int = 1) -> np.ndarray:

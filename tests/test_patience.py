@@ -68,7 +68,7 @@ class Opened:
 
 def test_a_microphone_is_sought_anew_only_after_the_last_one_is_closed_and_listed_anew(monkeypatch):
     listed = []
-    monkeypatch.setattr(module, "Microphone", Opened)
+    monkeypatch.setattr(module, "SoundCardMicrophone", Opened)
     monkeypatch.setattr(module, "list_anew", lambda: listed.append(Opened.made))
     seeker = MicrophoneSeeker("", 48000, 1)
     first = settled(seeker)
@@ -86,7 +86,7 @@ def test_a_microphone_that_stays_away_for_long_ends_the_process_before_memory_do
     def missing(*_wanted):
         raise PartError("there is no microphone")
 
-    monkeypatch.setattr(module, "Microphone", missing)
+    monkeypatch.setattr(module, "SoundCardMicrophone", missing)
     monkeypatch.setattr(module, "list_anew", lambda: None)
     monkeypatch.setattr(module, "MOST_LISTS", 3)
     seeker = MicrophoneSeeker("", 48000, 1)

@@ -6,32 +6,22 @@ from dataclasses import replace
 import pytest
 
 from demo.actions import DEGREES, Leave, Pluck, PressNext, Turned, Wait, asked_turn
+from demo.apply_turn import apply_turn
 from demo.geometry import Spin
 from demo.guides import BareNumber
-from demo.hands import carried_out
 from demo.instrument import errors
 from demo.players import CHARACTERS, Player
 from demo.workshop import Build, strung, targets
 from device.coach import turning
-from device.coach.state import (
-    Advice,
-    Amount,
-    Coach,
-    Direction,
-    Phase,
-    Rotation,
-    Say,
-    StringState,
-    Turn,
-)
-from device.coach.state import Warning as Alarm
+from device.config.settings import Pegs, Settings
 from device.events import Heard
-from device.settings import Pegs, Settings
+from device.instrument.tuning_parts import Amount, Direction, Rotation, TuningPart
+from device.lesson.state import Advice, Alarm, Coach, Phase, Say, StringState
 from dsp import Instrument, Seconds
 
 NAMES = ("G3", "D4", "A4", "E5")
 TIGHTEN_PEG = Advice(
-    Say.TURN, Turn.PEG, "A4", Direction.TIGHTEN, Rotation.CLOCKWISE, True, Amount.A_LITTLE, push_in=True
+    Say.TURN, TuningPart.PEG, "A4", Direction.TIGHTEN, Rotation.CLOCKWISE, True, Amount.A_LITTLE, push_in=True
 )
 
 
@@ -59,13 +49,18 @@ def share(flags):
 def test_the_careful_player_turns_what_is_shown_about_as_far_as_shown():
     for turn in turns("careful"):
         assert isinstance(turn, Turned)
-        assert (turn.string, turn.what, turn.spin, turn.push_in) == ("A4", Turn.PEG, Spin.CLOCKWISE, True)
+        assert (turn.string, turn.what, turn.spin, turn.push_in) == (
+            "A4",
+            TuningPart.PEG,
+            Spin.CLOCKWISE,
+            True,
+        )
         assert 0.7 * 6.0 <= turn.degrees <= 1.3 * 6.0
 
 
 def test_a_turn_is_as_long_as_the_arrow_where_it_says_its_length():
     assert asked_turn(replace(TIGHTEN_PEG, degrees=4.5), "A4").degrees == 4.5
-    assert asked_turn(TIGHTEN_PEG, "D4") == Turned("D4", Turn.PEG, Spin.CLOCKWISE, 6.0, True)
+    assert asked_turn(TIGHTEN_PEG, "D4") == Turned("D4", TuningPart.PEG, Spin.CLOCKWISE, 6.0, True)
 
 
 def test_a_picture_without_a_turn_and_a_warning_ask_for_none():
@@ -137,8 +132,8 @@ def violin():
 
 
 def slips(push_in, count=400):
-    turn = Turned("A4", Turn.PEG, Spin.CLOCKWISE, 6.0, push_in)
-    return share(carried_out(violin(), turn, random.Random(seed)).slipped for seed in range(count))
+    turn = Turned("A4", TuningPart.PEG, Spin.CLOCKWISE, 6.0, push_in)
+    return share(apply_turn(violin(), turn, random.Random(seed)).slipped for seed in range(count))
 
 
 def test_a_wooden_peg_holds_when_it_is_pushed_in():
@@ -147,8 +142,8 @@ def test_a_wooden_peg_holds_when_it_is_pushed_in():
 
 
 def test_a_slip_lets_the_string_down():
-    turn = Turned("A4", Turn.PEG, Spin.CLOCKWISE, 6.0, push_in=False)
-    ended = [carried_out(violin(), turn, random.Random(seed)) for seed in range(40)]
+    turn = Turned("A4", TuningPart.PEG, Spin.CLOCKWISE, 6.0, push_in=False)
+    ended = [apply_turn(violin(), turn, random.Random(seed)) for seed in range(40)]
     pitches = {done.slipped: errors(done.instrument, targets(Instrument.VIOLIN))["A4"] for done in ended}
     assert pitches[True] < pitches[False]
 
@@ -162,7 +157,7 @@ def test_a_bare_number_that_grew_makes_the_player_turn_the_other_way():
     guide.take(heard(1, 600.0))
     guide.look()
     first = guide.shown.advice.rotation
-    assert guide.shown.advice.turn is Turn.PEG
+    assert guide.shown.advice.turn is TuningPart.PEG
     guide.take(heard(2, 560.0))
     guide.look()
     assert guide.shown.advice.rotation is not first

@@ -6,21 +6,16 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from dsp import (
+from dsp import Cents, Hz, Instrument, Samples, Seconds, cents
+from dsp.synthesis import (
     PIZZICATO,
     Bowing,
-    Cents,
     Glide,
     Harmonics,
-    Hz,
-    Instrument,
     Manner,
-    Samples,
-    Seconds,
     Swings,
     Turning,
     bowed,
-    cents,
     drawn_manner,
     outside_stretch,
     pink_noise,
@@ -29,8 +24,8 @@ from dsp import (
     white_noise,
     with_noise,
 )
-from dsp.manner import STEEL_E_INHARMONICITY
-from dsp.ringing import decay_rates, pluck_comb
+from dsp.synthesis.manner import STEEL_E_INHARMONICITY
+from dsp.synthesis.ringing import decay_rates, pluck_comb
 
 RATE = 48000.0
 PLAIN = Manner(swings=Swings.SIDEWAYS, glide_cents=Cents(0.0), attack_db=None)

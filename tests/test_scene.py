@@ -4,10 +4,9 @@ from dataclasses import replace
 
 import pytest
 
-from device.coach.state import Advice, Phase
-from device.coach.state import Warning as Alarm
-from device.scene import Fault, MenuView, Scene, scene_of
-from device.screen import draw
+from device.lesson.state import Advice, Alarm, Phase
+from device.panel.scene import Fault, MenuView, Scene, scene_of
+from device.panel.screen import draw
 from dsp import Seconds
 from tests.scenes import VIOLIN, lesson
 

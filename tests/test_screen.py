@@ -6,17 +6,11 @@ from itertools import pairwise
 import pytest
 from PIL import Image
 
-from device.coach.state import (
-    Advice,
-    Mark,
-    Phase,
-    Say,
-)
-from device.coach.state import Warning as Alarm
-from device.drawing import heads, lettering, pegs, tailpiece
-from device.drawing.plate import Plate
-from device.scene import Fault
-from device.screen import HEIGHT, WIDTH, draw
+from device.lesson.state import Advice, Alarm, Mark, Phase, Say
+from device.panel.drawing import heads, lettering, pegs, tailpiece
+from device.panel.drawing.plate import Plate
+from device.panel.scene import Fault
+from device.panel.screen import HEIGHT, WIDTH, draw
 from dsp import Seconds
 from tests import pictures
 from tests.scenes import PICTURES, Shown, lesson

@@ -7,7 +7,8 @@ a thing: shapes are found again in the picture as patches of touching lit pixels
 
 import pytest
 
-from device.coach.state import Amount, Direction, Turn
+from device.instrument.tuning_parts import Amount, Direction, TuningPart
+from tests.each import each
 from tests.patches import (
     BOTH_WAYS,
     LETTER,
@@ -42,9 +43,9 @@ def test_the_letter_is_40_pixels_high(name):
 @pytest.mark.parametrize("box", [VIOLIN, VIOLA, CELLO, FIVE, SCORDATURA, LEFT_HANDED], ids=named)
 @pytest.mark.parametrize(("direction", "amount"), BOTH_WAYS)
 def test_a_fine_tuner_is_27_and_its_arrow_40_pixels_high(box, direction, amount):
-    for string in box.targets:
+    for string in each(box.targets):
         screw, arrow = screw_and_arrow(
-            picture_of(turn(string, Turn.FINE_TUNER, direction, amount, -20.0, settings=box))
+            picture_of(turn(string, TuningPart.FINE_TUNER, direction, amount, -20.0, settings=box))
         )
         assert screw.size[1] >= TURNED_HIGH
         assert arrow.size[1] >= ARROW_HIGH, f"{string} {direction} {amount}: {arrow.size}"
@@ -53,8 +54,8 @@ def test_a_fine_tuner_is_27_and_its_arrow_40_pixels_high(box, direction, amount)
 @pytest.mark.parametrize("box", [VIOLIN, CELLO], ids=named)
 @pytest.mark.parametrize(("direction", "amount"), BOTH_WAYS)
 def test_a_pegbox_is_27_and_its_arrows_together_40_pixels_high(box, direction, amount):
-    for string in box.targets:
-        picture = picture_of(turn(string, Turn.PEG, direction, amount, -120.0, settings=box))
+    for string in each(box.targets):
+        picture = picture_of(turn(string, TuningPart.PEG, direction, amount, -120.0, settings=box))
         _, arrows = head_and_arrows(picture)
         assert pegbox(picture).size[1] >= TURNED_HIGH
         assert arrows[1].box[3] - arrows[0].box[1] >= ARROW_HIGH
@@ -62,19 +63,19 @@ def test_a_pegbox_is_27_and_its_arrows_together_40_pixels_high(box, direction, a
 
 @pytest.mark.parametrize(("direction", "amount"), BOTH_WAYS)
 def test_a_machine_head_has_an_arrow_40_pixels_high_that_points_up_to_tighten(direction, amount):
-    picture = picture_of(turn("A1", Turn.PEG, direction, amount, -20.0, settings=BASS))
+    picture = picture_of(turn("A1", TuningPart.PEG, direction, amount, -20.0, settings=BASS))
     arrow = max(patches(picture, (80, 0, 128, 52)), key=lambda patch: patch.size[1])
     assert arrow.size[1] >= ARROW_HIGH
     tip_rows = {y: sum(1 for x, row in arrow.pixels if row == y) for y in (arrow.box[1], arrow.box[3] - 1)}
     assert (tip_rows[arrow.box[1]] < tip_rows[arrow.box[3] - 1]) is (direction is Direction.TIGHTEN)
 
 
-@pytest.mark.parametrize("what", [Turn.FINE_TUNER, Turn.PEG])
+@pytest.mark.parametrize("what", [TuningPart.FINE_TUNER, TuningPart.PEG])
 @ends
 def test_more_is_a_longer_arrow_than_a_little_and_that_than_a_hair(what, direction):
     sizes = []
     for amount in (Amount.A_HAIR, Amount.A_LITTLE, Amount.MORE):
         picture = picture_of(turn("A4", what, direction, amount, -20.0))
-        arrows = head_and_arrows(picture)[1] if what is Turn.PEG else [screw_and_arrow(picture)[1]]
+        arrows = head_and_arrows(picture)[1] if what is TuningPart.PEG else [screw_and_arrow(picture)[1]]
         sizes.append(sum(len(arrow.pixels) for arrow in arrows))
     assert sizes[0] * 1.25 < sizes[1] < sizes[2] / 1.25

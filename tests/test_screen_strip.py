@@ -7,22 +7,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 from PIL import ImageChops
 
-from device.coach.state import (
-    Amount,
-    Direction,
-    Mark,
-    Phase,
-    Say,
-    Turn,
-)
-from device.drawing import key_caps
-from device.drawing.bottom import shown_cents
-from device.drawing.captions import instrument_and_pitch
-from device.drawing.figures import words
-from device.drawing.track import height_of, track
-from device.screen import WIDTH, draw
-from device.settings import Settings, Tone
+from device.config.settings import Settings, Tone
+from device.instrument.tuning_parts import Amount, Direction, TuningPart
+from device.lesson.state import Mark, Phase, Say
+from device.panel.drawing import key_caps
+from device.panel.drawing.lettering import words
+from device.panel.drawing.string_strip import instrument_and_pitch, shown_cents
+from device.panel.drawing.track import height_of, track
+from device.panel.screen import WIDTH, draw
 from dsp import Cents, Hz, Instrument, Seconds
+from tests.each import each
 from tests.scenes import FIVE, SCORDATURA, VIOLIN, lesson, turn
 from tests.showing import ADVICE, BEGIN, TURNS, all_different
 
@@ -45,7 +39,7 @@ def test_words_and_cents_stand_clear_of_the_boxes(advice, box):
 
 @pytest.mark.parametrize("hz", [392.0, 440.0, 441.5, 466.16])
 def test_instrument_and_pitch_stand_clear_of_each_other(hz):
-    for instrument in Instrument:
+    for instrument in each(Instrument):
         box = Settings(instrument, reference_hz=Hz(hz))
         name, pitch = (words(text) for text in instrument_and_pitch(box))
         assert 60 + name.width < WIDTH - 1 - pitch.width
@@ -71,7 +65,7 @@ def test_half_filled_is_half_filled():
 
 @pytest.mark.parametrize("amount", list(Amount))
 def test_cents_that_are_not_known_are_not_shown_as_a_number(amount):
-    known = turn("A4", Turn.FINE_TUNER, Direction.TIGHTEN, amount, 0.0)
+    known = turn("A4", TuningPart.FINE_TUNER, Direction.TIGHTEN, amount, 0.0)
     coach = replace(known.scene.coach, cents=None, std_error_cents=None)
     unknown = draw(replace(known.scene, coach=coach), BEGIN)
     figures = (62, 53, 128, 64)
@@ -128,7 +122,7 @@ def test_what_is_not_as_in_the_file_is_turned_over_while_waiting():
 
 
 def test_a_pluck_that_is_not_followed_says_so_even_beside_a_turn():
-    shown = turn("A4", Turn.FINE_TUNER, Direction.TIGHTEN, Amount.A_LITTLE, -20.0).scene
+    shown = turn("A4", TuningPart.FINE_TUNER, Direction.TIGHTEN, Amount.A_LITTLE, -20.0).scene
     said = {draw(replace(shown, unfollowed=True), Seconds(0.5 * i)).tobytes() for i in range(8)}
     assert len(said) == 1
     assert draw(shown, BEGIN).tobytes() not in said

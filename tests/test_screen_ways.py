@@ -6,11 +6,13 @@ from itertools import pairwise, product
 import pytest
 from PIL import Image
 
-from device.coach.state import Advice, Amount, Direction, Phase, Rotation, Say, Turn
 from device.coach.ways import away_of, rotation_of
-from device.screen import draw
-from device.settings import Settings
+from device.config.settings import Settings
+from device.instrument.tuning_parts import Amount, Direction, Rotation, TuningPart
+from device.lesson.state import Advice, Phase, Say
+from device.panel.screen import draw
 from dsp import OPEN_STRINGS, Instrument, Seconds
+from tests.each import each
 from tests.patches import (
     BOTH_WAYS,
     FIELD,
@@ -36,9 +38,9 @@ ends = pytest.mark.parametrize("direction", [Direction.TIGHTEN, Direction.LOOSEN
 @pytest.mark.parametrize(("direction", "amount"), BOTH_WAYS)
 def test_a_fine_tuners_arrow_goes_clockwise_to_tighten(box, direction, amount):
     """Clockwise raises the pitch: common practice, on every instrument and either hand."""
-    for string in box.targets:
+    for string in each(box.targets):
         screw, arrow = screw_and_arrow(
-            picture_of(turn(string, Turn.FINE_TUNER, direction, amount, -20.0, settings=box))
+            picture_of(turn(string, TuningPart.FINE_TUNER, direction, amount, -20.0, settings=box))
         )
         wanted = Rotation.CLOCKWISE if direction is Direction.TIGHTEN else Rotation.COUNTER_CLOCKWISE
         assert sense(arrow, screw.middle) is wanted
@@ -65,8 +67,8 @@ def _cross(a: tuple[float, float, float], b: tuple[float, float, float]) -> tupl
 @pytest.mark.parametrize("box", [VIOLIN, VIOLA, CELLO, LEFT_HANDED, LEFT_CELLO], ids=named)
 @pytest.mark.parametrize(("direction", "amount"), BOTH_WAYS)
 def test_a_pegs_arrows_turn_as_geometry_says_for_the_side_they_are_drawn_on(box, direction, amount):
-    for string in box.targets:
-        picture = picture_of(turn(string, Turn.PEG, direction, amount, -120.0, settings=box))
+    for string in each(box.targets):
+        picture = picture_of(turn(string, TuningPart.PEG, direction, amount, -120.0, settings=box))
         head, arrows = head_and_arrows(picture)
         left = head.middle[0] < pegbox(picture).middle[0]
         wanted = by_geometry(left, box.instrument is Instrument.CELLO, direction)
@@ -77,16 +79,16 @@ def test_a_pegs_arrows_turn_as_geometry_says_for_the_side_they_are_drawn_on(box,
 @ends
 def test_the_near_side_of_a_peg_goes_up_when_it_turns_away(box, direction):
     """Near is the pegbox's side of the head for whoever sits before it: up in front, over the top, away."""
-    for string in box.targets:
-        picture = picture_of(turn(string, Turn.PEG, direction, Amount.MORE, -120.0, settings=box))
+    for string in each(box.targets):
+        picture = picture_of(turn(string, TuningPart.PEG, direction, Amount.MORE, -120.0, settings=box))
         head, arrows = head_and_arrows(picture)
         box_is_right = head.middle[0] < pegbox(picture).middle[0]
         up_on_the_right = sense(arrows[0], head.middle) is Rotation.COUNTER_CLOCKWISE
-        assert (up_on_the_right is box_is_right) is away_of(Turn.PEG, direction, box)
+        assert (up_on_the_right is box_is_right) is away_of(TuningPart.PEG, direction, box)
 
 
 def test_the_measure_of_rotation_can_fail():
-    mirrored = picture_of(turn("A4", Turn.FINE_TUNER, Direction.TIGHTEN, Amount.A_LITTLE, -20.0))
+    mirrored = picture_of(turn("A4", TuningPart.FINE_TUNER, Direction.TIGHTEN, Amount.A_LITTLE, -20.0))
     screw, arrow = screw_and_arrow(mirrored)
     flipped = Patch(frozenset((-x, y) for x, y in arrow.pixels))
     assert sense(arrow, screw.middle) is Rotation.CLOCKWISE
@@ -114,7 +116,9 @@ def test_the_low_strings_pegs_are_on_the_players_left_of_a_violin_and_a_viola():
     """Low two left, high two right; the outer two nearer the nut: common practice."""
     for box in (VIOLIN, VIOLA):
         seen = [
-            filled_peg(picture_of(turn(s, Turn.PEG, Direction.TIGHTEN, Amount.MORE, -120.0, settings=box)))
+            filled_peg(
+                picture_of(turn(s, TuningPart.PEG, Direction.TIGHTEN, Amount.MORE, -120.0, settings=box))
+            )
             for s in box.targets
         ]
         assert seen == [(True, False), (True, True), (False, True), (False, False)]
@@ -123,11 +127,15 @@ def test_the_low_strings_pegs_are_on_the_players_left_of_a_violin_and_a_viola():
 def test_a_cellist_and_a_left_handed_player_see_the_pegs_the_other_way_round():
     for box in (CELLO, LEFT_HANDED):
         seen = [
-            filled_peg(picture_of(turn(s, Turn.PEG, Direction.TIGHTEN, Amount.MORE, -120.0, settings=box)))
+            filled_peg(
+                picture_of(turn(s, TuningPart.PEG, Direction.TIGHTEN, Amount.MORE, -120.0, settings=box))
+            )
             for s in box.targets
         ]
         assert seen == [(False, False), (False, True), (True, True), (True, False)]
-    picture = picture_of(turn("C2", Turn.PEG, Direction.TIGHTEN, Amount.MORE, -120.0, settings=LEFT_CELLO))
+    picture = picture_of(
+        turn("C2", TuningPart.PEG, Direction.TIGHTEN, Amount.MORE, -120.0, settings=LEFT_CELLO)
+    )
     assert filled_peg(picture) == (True, False)
 
 
@@ -138,7 +146,7 @@ def test_the_big_screw_stands_where_its_string_does(box, low_left):
     at = []
     for string in box.targets:
         picture = picture_of(
-            turn(string, Turn.FINE_TUNER, Direction.TIGHTEN, Amount.A_LITTLE, -20.0, settings=box)
+            turn(string, TuningPart.FINE_TUNER, Direction.TIGHTEN, Amount.A_LITTLE, -20.0, settings=box)
         )
         at.append(screw_and_arrow(picture)[0].middle[0])
     assert at == sorted(at, reverse=not low_left)
@@ -156,24 +164,26 @@ def test_the_finger_is_at_another_place_for_every_string(instrument):
 
 
 def test_the_wrong_pegs_letter_is_shown_when_it_is_to_be_loosened_back():
-    back = turn("D4", Turn.PEG, Direction.LOOSEN, Amount.A_LITTLE, 60.0, say=Say.LOOSEN_BACK, asked="A4")
-    plain = turn("D4", Turn.PEG, Direction.LOOSEN, Amount.A_LITTLE, 60.0)
+    back = turn(
+        "D4", TuningPart.PEG, Direction.LOOSEN, Amount.A_LITTLE, 60.0, say=Say.LOOSEN_BACK, asked="A4"
+    )
+    plain = turn("D4", TuningPart.PEG, Direction.LOOSEN, Amount.A_LITTLE, 60.0)
     inverse = picture_of(back).crop(LETTER).point(lambda ink: 0 if ink else 255, "1")
     assert inverse.tobytes() == picture_of(plain).crop(LETTER).tobytes()
     assert filled_peg(picture_of(back)) == (True, True)
 
 
 def test_a_machine_head_has_no_round_arrow_and_says_its_word():
-    assert rotation_of("A1", Turn.PEG, Direction.TIGHTEN, BASS) is None
-    tighten = picture_of(turn("A1", Turn.PEG, Direction.TIGHTEN, Amount.MORE, -20.0, settings=BASS))
-    loosen = picture_of(turn("A1", Turn.PEG, Direction.LOOSEN, Amount.MORE, -20.0, settings=BASS))
+    assert rotation_of("A1", TuningPart.PEG, Direction.TIGHTEN, BASS) is None
+    tighten = picture_of(turn("A1", TuningPart.PEG, Direction.TIGHTEN, Amount.MORE, -20.0, settings=BASS))
+    loosen = picture_of(turn("A1", TuningPart.PEG, Direction.LOOSEN, Amount.MORE, -20.0, settings=BASS))
     word = (80, 0, 128, 11)
     assert tighten.crop(word).getbbox() is not None
     assert tighten.crop(word).tobytes() != loosen.crop(word).tobytes()
 
 
 def test_a_wooden_peg_shows_the_push_and_a_geared_one_does_not():
-    shown = turn("G3", Turn.PEG, Direction.TIGHTEN, Amount.A_LITTLE, -120.0)
+    shown = turn("G3", TuningPart.PEG, Direction.TIGHTEN, Amount.A_LITTLE, -120.0)
     coach = shown.scene.coach
 
     def with_push(push_in: bool) -> Image.Image:
@@ -206,9 +216,9 @@ def test_another_string_is_named_over_a_cross_and_rings_where_it_lies(heard, ask
 @pytest.mark.parametrize("box", [VIOLIN, CELLO, FIVE], ids=named)
 def test_only_the_screw_to_turn_is_filled(box):
     """The arrow, the rim and the middle of the big head are thick; all the rest are thin lines."""
-    for string in box.targets:
+    for string in each(box.targets):
         picture = picture_of(
-            turn(string, Turn.FINE_TUNER, Direction.TIGHTEN, Amount.A_LITTLE, -20.0, settings=box)
+            turn(string, TuningPart.FINE_TUNER, Direction.TIGHTEN, Amount.A_LITTLE, -20.0, settings=box)
         )
         beside = patches(picture, (42, 0, 128, 52))
         thick = sorted((patch.inside for patch in beside), reverse=True)

@@ -6,24 +6,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from device.coach.state import (
-    Advice,
-    Amount,
-    Coach,
-    Direction,
-    Mark,
-    Phase,
-    Rotation,
-    Say,
-    StringState,
-    Turn,
-)
-from device.coach.state import Warning as Alarm
-from device.drawing import setting_signs
-from device.pages import PAGES
-from device.scene import Fault, Scene
-from device.screen import draw
-from device.settings import Order, Settings
+from device.config.settings import Order, Settings
+from device.controls.menu_pages import PAGES
+from device.instrument.tuning_parts import Amount, Direction, Rotation, TuningPart
+from device.lesson.state import Advice, Alarm, Coach, Mark, Phase, Say, StringState
+from device.panel.drawing import setting_signs
+from device.panel.scene import Fault, Scene
+from device.panel.screen import draw
 from dsp import Instrument, Seconds
 from tests.scenes import BASS, CELLO, FIVE, SCORDATURA, VIOLIN, Shown, lesson, turn
 from tests.showing import ADVICE, BEGIN, MENU, all_different, drawn
@@ -36,7 +25,7 @@ def over_time(shown: Shown) -> set[bytes]:
 def test_everything_that_can_be_said_looks_different():
     told = {say.value: over_time(lesson("A4", advice)) for say, advice in ADVICE.items()}
     turns = {
-        say.value: over_time(turn("A4", Turn.PEG, Direction.LOOSEN, Amount.A_LITTLE, 40.0, say=say))
+        say.value: over_time(turn("A4", TuningPart.PEG, Direction.LOOSEN, Amount.A_LITTLE, 40.0, say=say))
         for say in Say
         if say not in ADVICE
     }
@@ -96,7 +85,7 @@ COACHES = st.builds(
     advice=st.builds(
         Advice,
         say=st.sampled_from(Say),
-        turn=st.sampled_from(Turn),
+        turn=st.sampled_from(TuningPart),
         string=st.none() | st.sampled_from(["A4", "E5", "C2"]),
         direction=st.sampled_from(Direction),
         rotation=st.none() | st.sampled_from(Rotation),

@@ -4,10 +4,11 @@ from dataclasses import fields
 
 import pytest
 
-from device.keys import read, tables_in, written
-from device.settings import Order, Settings, Tolerance, Tone
-from device.settings_keys import SETTINGS
+from device.config.config_tables import parse_tables, read_table, table_text
+from device.config.settings import Order, Settings, Tolerance, Tone
+from device.config.settings_table import SETTINGS
 from dsp import Hz, Instrument, OpenString, Temperament
+from tests.each import each
 
 
 def test_every_field_has_a_key_with_the_same_default():
@@ -16,8 +17,8 @@ def test_every_field_has_a_key_with_the_same_default():
 
 
 def test_each_default_is_a_value_its_key_accepts():
-    for key in SETTINGS.keys:
-        found, _ = tables_in(key.written(key.default))
+    for key in each(SETTINGS.keys):
+        found, _ = parse_tables(key.written(key.default))
         assert key.value(found[key.name]) == key.default, key.name
 
 
@@ -34,13 +35,13 @@ def test_settings_written_read_back_the_same():
         clock_ppm=-87.5,
         locked=True,
     )
-    found, refusals = tables_in(written(SETTINGS, settings))
+    found, refusals = parse_tables(table_text(SETTINGS, settings))
     assert refusals == ()
-    assert read(SETTINGS, found["settings"]) == (settings, ())
+    assert read_table(SETTINGS, found["settings"]) == (settings, ())
 
 
 def test_a_reference_out_of_range_is_refused_as_the_design_says():
-    settings, refusals = read(SETTINGS, {"reference_hz": 44})
+    settings, refusals = read_table(SETTINGS, {"reference_hz": 44})
     assert refusals == ("reference_hz = 44 is outside 380 to 480 Hz; did you mean 440?",)
     assert settings.reference_hz == 440.0
 
@@ -48,18 +49,18 @@ def test_a_reference_out_of_range_is_refused_as_the_design_says():
 @pytest.mark.parametrize("hz", [380, 392, 415, 430, 440, 441.5, 442, 443, 466, 480])
 def test_reference_pitches_in_use_are_accepted(hz):
     # design facts of the trade: 392 to 466 in use, 380 to 480 accepted
-    settings, refusals = read(SETTINGS, {"reference_hz": hz})
+    settings, refusals = read_table(SETTINGS, {"reference_hz": hz})
     assert refusals == ()
     assert settings.targets["A4"] == hz
 
 
 def test_a_tone_is_never_asked_for_above_minus_12_dbfs():
-    settings, refusals = read(SETTINGS, {"tone_dbfs": -6})
+    settings, refusals = read_table(SETTINGS, {"tone_dbfs": -6})
     assert settings.tone_dbfs == -18.0
     assert refusals == ("tone_dbfs = -6 is outside -40 to -12 dBFS; -12 works",)
 
 
 def test_five_strings_come_through_the_file():
-    settings, refusals = read(SETTINGS, {"retuned": ["C3", "G3", "D4", "A4", "E5"]})
+    settings, refusals = read_table(SETTINGS, {"retuned": ["C3", "G3", "D4", "A4", "E5"]})
     assert refusals == ()
     assert list(settings.targets) == ["C3", "G3", "D4", "A4", "E5"]

@@ -13,7 +13,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from dsp import Cents, Hz, Seconds, pluck, shifted
+from dsp import Cents, Hz, Seconds, shifted
+from dsp.synthesis import pluck
 from tests.sound_server import MISSING, RATE, SoundServer
 
 pytestmark = pytest.mark.skipif(bool(MISSING), reason=f"not installed: {MISSING}")

@@ -8,25 +8,25 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from device.coach.limits import refusals
-from device.commands.settings_file import found, keeper
+from device.commands.settings_file import keeper, load_settings
+from device.config.settings import Settings, Tone
+from device.controls.menu import LEAVES_AFTER_S, Rules
 from device.errors import PartError
 from device.events import Button, Heard, Plucked
-from device.loop import run
-from device.menu import LEAVES_AFTER_S, Rules
+from device.panel.scene import Fault
 from device.parts.store import Store
-from device.scene import Fault
-from device.settings import Settings, Tone
-from device.thought import real_thought
-from device.wiring import Parts, Surroundings
+from device.runtime.box_state import box_engine
+from device.runtime.loop import run
+from device.runtime.loop_interface import Parts, Surroundings
 from dsp import Hz, Instrument, Seconds
-from dsp.plucks import pluck
+from dsp.synthesis.plucks import pluck
 from tests.stand_ins import (
     KeepingPanel,
     ScriptedTracker,
     SteppedClock,
     ToldButtons,
     ToldMicrophone,
-    plain_thought,
+    plain_engine,
     reading,
 )
 
@@ -41,24 +41,26 @@ class Wall:
     settings: Settings = field(default_factory=Settings)
     speaker: object = None
     around: Surroundings | None = None
-    thought: object = field(
-        default_factory=lambda: replace(real_thought(), tracker=lambda *_: ScriptedTracker([]))
+    engine: object = field(
+        default_factory=lambda: replace(box_engine(), tracker=lambda *_: ScriptedTracker([]))
     )
     microphone: object = None
 
     def run(self, seconds, *plan):
-        clock, self.moments, buttons = SteppedClock(), [], ToldButtons()
+        clock, self.snapshots, buttons = SteppedClock(), [], ToldButtons()
         self.clock = clock
 
-        def observe(moment):
-            self.moments.append(moment)
-            buttons.pressed = [b for at, down, length in plan if at <= moment.at < at + length for b in down]
+        def observe(snapshot):
+            self.snapshots.append(snapshot)
+            buttons.pressed = [
+                b for at, down, length in plan if at <= snapshot.at < at + length for b in down
+            ]
 
         microphone = ToldMicrophone(clock) if self.microphone is None else self.microphone(clock)
         run(
             Parts(clock, microphone, buttons, KeepingPanel(), self.speaker),
             self.settings,
-            self.thought,
+            self.engine,
             around=self.around or Surroundings(rules=Rules(self.settings, refusals)),
             observe=observe,
             stop=lambda: clock.time >= seconds,
@@ -66,10 +68,10 @@ class Wall:
         return self
 
     def scene(self, at):
-        return next(moment.scene for moment in self.moments if moment.at >= at)
+        return next(snapshot.scene for snapshot in self.snapshots if snapshot.at >= at)
 
     def events(self, kind):
-        return [event for moment in self.moments for event in moment.events if isinstance(event, kind)]
+        return [event for snapshot in self.snapshots for event in snapshot.events if isinstance(event, kind)]
 
 
 def presses(start, *steps):
@@ -86,11 +88,11 @@ TO_VIOLA = [((THIRD,), LONG), ((THIRD,), SHORT), ((NEXT,), SHORT)]
 
 def test_another_instrument_is_chosen_with_three_presses_and_listened_for():
     built = []
-    thought = plain_thought(lambda *range_: built.append(range_[1:]) or ScriptedTracker([]))
+    engine = plain_engine(lambda *range_: built.append(range_[1:]) or ScriptedTracker([]))
     plan, end = presses(0.5, *TO_VIOLA, ((THIRD,), LONG))
-    wall = Wall(thought=thought).run(end, *plan)
-    assert wall.moments[-1].scene.settings.instrument is Instrument.VIOLA
-    assert wall.moments[-1].scene.menu is None
+    wall = Wall(engine=engine).run(end, *plan)
+    assert wall.snapshots[-1].scene.settings.instrument is Instrument.VIOLA
+    assert wall.snapshots[-1].scene.menu is None
     viola = Settings(instrument=Instrument.VIOLA)
     assert built == [Settings().tracking_range, viola.tracking_range]
 
@@ -98,16 +100,16 @@ def test_another_instrument_is_chosen_with_three_presses_and_listened_for():
 def test_the_coach_asks_for_the_other_instruments_strings_at_once():
     plan, end = presses(0.5, *TO_VIOLA, ((THIRD,), LONG))
     wall = Wall().run(end, *plan)
-    assert [string.name for string in wall.moments[-1].coach.strings] == ["C3", "G3", "D4", "A4"]
-    assert wall.moments[-1].coach.string == "A4"
-    assert wall.moments[-1].scene.unusual == {"instrument"}
+    assert [string.name for string in wall.snapshots[-1].coach.strings] == ["C3", "G3", "D4", "A4"]
+    assert wall.snapshots[-1].coach.string == "A4"
+    assert wall.snapshots[-1].scene.unusual == {"instrument"}
 
 
 def powered_up(tmp_path, seconds, *plan, file=""):
     """Switch the box on, press, and pull the plug."""
     path, store = tmp_path / "wallpeg.toml", Store(tmp_path / "state" / "settings.toml")
     path.write_text(file)
-    here = found(path, store, refusals)
+    here = load_settings(path, store, refusals)
     around = Surroundings(
         rules=Rules(here.chosen.from_file, refusals), keep=keeper(store, here.chosen, lambda _words: None)
     )
@@ -116,8 +118,8 @@ def powered_up(tmp_path, seconds, *plan, file=""):
 
 def test_what_was_chosen_is_there_after_the_plug_was_pulled_with_the_menu_still_open(tmp_path):
     plan, end = presses(0.5, *TO_VIOLA)
-    assert powered_up(tmp_path, end, *plan).moments[-1].scene.menu is not None
-    assert powered_up(tmp_path, 0.1).moments[-1].scene.settings == Settings(instrument=Instrument.VIOLA)
+    assert powered_up(tmp_path, end, *plan).snapshots[-1].scene.menu is not None
+    assert powered_up(tmp_path, 0.1).snapshots[-1].scene.settings == Settings(instrument=Instrument.VIOLA)
 
 
 def test_back_to_the_file_holds_after_the_plug_was_pulled(tmp_path):
@@ -157,8 +159,8 @@ def test_settings_that_cannot_be_kept_work_and_are_told():
     plan, end = presses(0.5, *TO_VIOLA)
     around = Surroundings(rules=Rules(Settings(), refusals), keep=full)
     wall = Wall(around=around).run(end, *plan)
-    assert Fault.NOT_KEPT in {moment.scene.fault for moment in wall.moments}
-    assert wall.moments[-1].scene.settings.instrument is Instrument.VIOLA
+    assert Fault.NOT_KEPT in {snapshot.scene.fault for snapshot in wall.snapshots}
+    assert wall.snapshots[-1].scene.settings.instrument is Instrument.VIOLA
 
 
 class Room:
@@ -197,7 +199,7 @@ class Room:
 
 
 def tone_in(room, seconds, *plan, **choices):
-    wall = Wall(Settings(**choices), speaker=room, thought=real_thought(), microphone=room.hear)
+    wall = Wall(Settings(**choices), speaker=room, engine=box_engine(), microphone=room.hear)
     return wall.run(seconds, *plan)
 
 
@@ -214,7 +216,7 @@ def test_the_box_never_answers_its_own_tone(tone):
 
 
 def test_without_deafness_the_same_tone_would_be_answered(monkeypatch):
-    monkeypatch.setattr("device.listening.Listening.deafen", lambda *_: None)
+    monkeypatch.setattr("device.runtime.audio_in.AudioIn.deafen", lambda *_: None)
     assert tone_in(Room(), 4.0, (1.0, (THIRD,), SHORT)).events(Heard) != []
 
 
@@ -223,7 +225,7 @@ def test_a_pluck_after_the_tone_is_heard_again():
     room = Room([(round(6.0 * 48000), sound)])
     wall = tone_in(room, 8.0, (1.0, (THIRD,), SHORT))
     assert [round(event.at, 1) for event in wall.events(Plucked)] == [pytest.approx(6.1, abs=0.2)]
-    assert wall.moments[-1].coach.cents == pytest.approx(-11.2, abs=1.0)
+    assert wall.snapshots[-1].coach.cents == pytest.approx(-11.2, abs=1.0)
 
 
 def test_a_second_press_stops_the_tone():
@@ -237,7 +239,7 @@ def test_without_a_loudspeaker_a_note_is_shown_for_a_moment_and_nothing_else_hap
     wall = Wall().run(6.0, (1.0, (THIRD,), SHORT))
     assert wall.scene(1.5).fault is Fault.NO_SPEAKER
     assert wall.scene(5.5).fault is None
-    assert {moment.scene.sounding for moment in wall.moments} == {None}
+    assert {snapshot.scene.sounding for snapshot in wall.snapshots} == {None}
 
 
 def soft(at, number, level):
@@ -246,17 +248,19 @@ def soft(at, number, level):
 
 def test_a_neighbours_pluck_is_not_followed_and_the_panel_says_so():
     script = [soft(1.0, 1, -25.0), soft(3.0, 2, -37.0), soft(6.0, 3, -26.0)]
-    wall = Wall(thought=plain_thought(lambda *_: ScriptedTracker(script))).run(7.0)
+    wall = Wall(engine=plain_engine(lambda *_: ScriptedTracker(script))).run(7.0)
     assert [event.pluck for event in wall.events(Plucked)] == [1, 3]
     assert wall.scene(3.5).unfollowed
     assert not wall.scene(5.5).unfollowed
 
 
 def test_a_dark_panel_is_lit_within_the_reading_that_wakes_it():
-    thought = plain_thought(lambda *_: ScriptedTracker([reading(70.0, 1)]))
-    wall = Wall(Settings(rest_minutes=1), thought=thought).run(71.0)
+    engine = plain_engine(lambda *_: ScriptedTracker([reading(70.0, 1)]))
+    wall = Wall(Settings(rest_minutes=1), engine=engine).run(71.0)
     assert wall.scene(65.0).resting
-    woken = next(moment for moment in wall.moments if any(isinstance(e, Plucked) for e in moment.events))
+    woken = next(
+        snapshot for snapshot in wall.snapshots if any(isinstance(e, Plucked) for e in snapshot.events)
+    )
     assert not woken.scene.resting
 
 
@@ -265,7 +269,7 @@ def test_the_lock_opens_to_the_chord_alone():
     plan, end = presses(0.5, ((THIRD,), LONG), ((NEXT,), SHORT), ((THIRD,), LONG), ((NEXT, PREVIOUS), CHORD))
     wall = Wall(locked).run(end, *plan)
     assert wall.scene(1.6).menu.title == "Locked"
-    assert wall.moments[-1].scene.menu.title == "Instrument"
+    assert wall.snapshots[-1].scene.menu.title == "Instrument"
 
 
 some_presses = st.lists(
@@ -281,5 +285,5 @@ some_presses = st.lists(
 @settings(max_examples=5, deadline=None)
 def test_whatever_small_hands_press_home_comes_by_itself(steps, locked):
     plan, end = presses(0.2, *((tuple(down), length) for down, length in steps))
-    wall = Wall(Settings(locked=locked), thought=plain_thought()).run(end + LEAVES_AFTER_S + 0.1, *plan)
-    assert wall.moments[-1].scene.menu is None
+    wall = Wall(Settings(locked=locked), engine=plain_engine()).run(end + LEAVES_AFTER_S + 0.1, *plan)
+    assert wall.snapshots[-1].scene.menu is None

@@ -1,23 +1,23 @@
-"""The README's wiring, against the table of the board's header that gpiozero carries (its `PiBoardInfo`)."""
+"""The wiring page, against the table of the board's header that gpiozero carries (its `PiBoardInfo`)."""
 
 import re
 from pathlib import Path
 
 import pytest
 
-from device.hardware import ButtonHardware
+from device.config.hardware import ButtonHardware
 
 pins = pytest.importorskip("gpiozero.pins.pi", reason="the board's pin library is not installed")
 
 ZERO_2_W = 0x902120  # the board's revision code, as in /proc/cpuinfo
 HEADER = pins.PiBoardInfo.from_revision(ZERO_2_W).headers["J8"].pins
-README = (Path(__file__).parent.parent / "README.md").read_text()
-WIRING = README[README.index("**Wiring**") : README.index("**Enclosure")]
+BUILDING = (Path(__file__).parent.parent / "systemd" / "README.md").read_text()
+WIRING = BUILDING[BUILDING.index("**Wiring**") : BUILDING.index("**Enclosure")]
 OURS = r"(3\.3 V|5 V|GND|GPIO\d+)"
 
 
 def name(pin: str) -> str:
-    """What the header has there, as the README writes it."""
+    """What the header has there, as the page writes it."""
     return HEADER[int(pin)].name.replace("3V3", "3.3 V").replace("5V", "5 V")
 
 

@@ -8,12 +8,12 @@ import json
 import sys
 import time
 
-from device.loop import run
+from device.config.settings import Settings
 from device.parts.clock import MonotonicClock
 from device.parts.microphone import MicrophoneSeeker
-from device.settings import Settings
-from device.thought import real_thought
-from device.wiring import Parts, Reopen, Surroundings
+from device.runtime.box_state import box_engine
+from device.runtime.loop import run
+from device.runtime.loop_interface import Parts, Reopen, Surroundings
 
 
 class TimedPanel:
@@ -65,10 +65,10 @@ def main(name: str, seconds: float) -> None:
     end = time.monotonic() + seconds
     seek = MicrophoneSeeker(name, 48000, 1)
 
-    def observe(moment):
-        coach = moment.coach
+    def observe(snapshot):
+        coach = snapshot.coach
         now = {
-            "fault": moment.scene.fault and moment.scene.fault.value,
+            "fault": snapshot.scene.fault and snapshot.scene.fault.value,
             "string": coach.string,
             "phase": coach.phase.value,
             "say": coach.advice.say.value,
@@ -83,7 +83,7 @@ def main(name: str, seconds: float) -> None:
     run(
         Parts(MonotonicClock(), None, None, panel),
         Settings(),
-        real_thought(),
+        box_engine(),
         reopen=Reopen(microphone=lambda: WatchedMicrophone(seek())),
         around=Surroundings(note=lambda sentence: say(note=sentence)),
         observe=observe,

@@ -4,11 +4,11 @@ from dataclasses import replace
 
 from device.coach.once import targets_of
 from device.coach.rounds import asked_for, begun, next_string, previous_string, with_teacher
-from device.coach.state import Advice, Coach, Phase, Say
 from device.coach.steps import counts, judged, sounding
 from device.coach.tuned import in_tune
+from device.config.settings import Settings
 from device.events import Heard, LessonEvent, Plucked
-from device.settings import Settings
+from device.lesson.state import Advice, Coach, Phase, Say
 from dsp import Cents, Seconds, cents
 
 SHOW_RIGHT_FOR = Seconds(1.5)  # long enough to be seen before the next string is asked for

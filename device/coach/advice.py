@@ -10,11 +10,12 @@ from dataclasses import replace
 
 from device.coach.case import MOST_DOUBT, Case, heard_at
 from device.coach.memory import Known, Lesson
-from device.coach.state import Advice, Direction, Say, Turn
 from device.coach.stop import stop
 from device.coach.tuned import in_tune, sure_of_side, turn_advice
 from device.coach.turns import turn_for
-from device.settings import Settings
+from device.config.settings import Settings
+from device.instrument.tuning_parts import Direction, TuningPart
+from device.lesson.state import Advice, Say
 from dsp import Cents, Seconds, shifted
 
 LONE_BELOW = Cents(-100.0)  # a lone reading further below its place may be an octave or a fifth misread
@@ -80,11 +81,13 @@ def _near(case: Case) -> Advice:
     if not sure_of_side(case.cents, case.std_error_cents):
         return Advice(Say.PLUCK_AGAIN)
     advice = turn_for(heard_at(case, case.string)).advice
-    if advice.turn is not Turn.NONE:
+    if advice.turn is not TuningPart.NONE:
         return advice
     if case.grown_up:
         return Advice(Say.ASK_TEACHER)
     direction = Direction.TIGHTEN if case.cents < 0 else Direction.LOOSEN
     return replace(
-        turn_advice(case.string, Turn.PEG, direction, None, case.settings), say=Say.GROWN_UP, turn=Turn.NONE
+        turn_advice(case.string, TuningPart.PEG, direction, None, case.settings),
+        say=Say.GROWN_UP,
+        turn=TuningPart.NONE,
     )

@@ -11,12 +11,13 @@ from device.coach.case import Case, Outcome, left, no_turn, proof_at
 from device.coach.limits import NEAR
 from device.coach.memory import Known, Lesson, Others, Turned, Why
 from device.coach.safe import share_after
-from device.coach.state import Amount, Say, Turn
 from device.coach.tuned import FINE_REACH
 from device.coach.turning import degrees_of, tension, worst_share
 from device.coach.turns import turn_for
 from device.coach.ways import has_fine_tuner
-from device.settings import Pegs
+from device.config.settings import Pegs
+from device.instrument.tuning_parts import Amount, TuningPart
+from device.lesson.state import Say
 from dsp import Cents, Hz, Seconds, cents, shifted
 
 PULL = Cents(5.0)  # turning other strings pulls this one so far at most, from memory
@@ -91,7 +92,7 @@ def wrong_way(case: Case) -> Outcome | Case | None:
 def _rose(case: Case, done: Turned) -> Outcome | Case:
     """A rise after LOOSEN: the other way round, while even that could not hurt; otherwise the end of it."""
     known = replace(case.known, rises=case.known.rises + 1)
-    turn = Turn.PEG if done.peg else Turn.FINE_TUNER
+    turn = TuningPart.PEG if done.peg else TuningPart.FINE_TUNER
     least = degrees_of(turn, case.settings)[Amount.A_HAIR]
     peg, screw = (least, 0.0) if done.peg else (0.0, least)
     harmless = worst_share(case.string, case.hz, peg, screw, case.settings) < NEAR
@@ -119,7 +120,7 @@ def unanswered(case: Case) -> Outcome | None:
     queue = tuple(name for name in case.others if done.peg or has_fine_tuner(name, case.settings))
     if not queue:
         return None
-    turn = Turn.PEG if done.peg else Turn.FINE_TUNER
+    turn = TuningPart.PEG if done.peg else TuningPart.FINE_TUNER
     if proved and tries == 1:  # the hand was on the right thing just now: hear the one nearest to breaking
         queue = (max(queue, key=lambda name: share_after(case, name, turn, done.told)),)
     return ask_others(case, queue, Why.NOTHING_MOVED)

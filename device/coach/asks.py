@@ -5,7 +5,6 @@ from dataclasses import replace
 from device.coach.case import Case, Outcome, proof_at
 from device.coach.makes import RELATIVE_LENGTH, sizes
 from device.coach.memory import Known, Lesson, Turned
-from device.coach.state import Amount, Direction, Say, Turn
 from device.coach.tuned import turn_advice
 from device.coach.turning import (
     Slope,
@@ -17,23 +16,25 @@ from device.coach.turning import (
     steepest,
     turned,
 )
-from device.settings import Size
+from device.config.settings import Size
+from device.instrument.tuning_parts import Amount, Direction, TuningPart
+from device.lesson.state import Say
 from dsp import Cents, Hz, shifted
 
 LEARNED_MARGIN = 1.15  # a learned slope is taken so much steeper: err small
 STEEPEST_LEARNED = 3.0  # times the steepest made; more than that was no single turn
-LEAST_DEGREES = {Turn.FINE_TUNER: 10.0, Turn.PEG: 1.0}  # no hand turns less
+LEAST_DEGREES = {TuningPart.FINE_TUNER: 10.0, TuningPart.PEG: 1.0}  # no hand turns less
 NO_ANSWER = 0.6  # of the flattest slope, so a third of what was asked at the usual one
 NO_ANSWER_LEARNED = 1.0 / 3.0  # of a learned one
 BACKED_OUT = Cents(100.0)  # at most, when a fine tuner at its end is backed out
 BACKED_OUT_TO = Cents(-140.0)  # and not further down than this, so that the string is still known
 
 
-def slope_here(case: Case, turn: Turn) -> Slope:
+def slope_here(case: Case, turn: TuningPart) -> Slope:
     """What one degree does to the string asked for: as learned, or as made."""
     made = slope(case.string, turn, _smallest(case), case.settings)
     least = flattest(case.string, turn, case.settings).least
-    learned = case.known.peg_slope if turn is Turn.PEG else case.known.screw_slope
+    learned = case.known.peg_slope if turn is TuningPart.PEG else case.known.screw_slope
     if learned is None:
         return Slope(NO_ANSWER * least, made.usual, made.most)
     usual = min(max(learned, least), STEEPEST_LEARNED * made.most)
@@ -49,7 +50,7 @@ def _smallest(case: Case) -> Size:
     learned = [
         (known.name, turn, least)
         for known in case.lesson.known
-        for turn, least in ((Turn.PEG, known.peg_slope), (Turn.FINE_TUNER, known.screw_slope))
+        for turn, least in ((TuningPart.PEG, known.peg_slope), (TuningPart.FINE_TUNER, known.screw_slope))
         if least is not None
     ]
     may = [
@@ -60,7 +61,7 @@ def _smallest(case: Case) -> Size:
     return min(may or sizes(settings)[:1], key=lambda size: RELATIVE_LENGTH[size])
 
 
-def asked(case: Case, turn: Turn, direction: Direction, amount: Amount, degrees: float) -> Outcome:
+def asked(case: Case, turn: TuningPart, direction: Direction, amount: Amount, degrees: float) -> Outcome:
     """The turn as advice, and the lesson that waits for its answer."""
     settings, string = case.settings, case.string
     told = degrees_of(turn, settings)[amount]
@@ -69,7 +70,7 @@ def asked(case: Case, turn: Turn, direction: Direction, amount: Amount, degrees:
     steep = turned(string, case.hz, sign * degrees, here.most, settings)
     wish = turned(string, case.hz, sign * degrees, here.usual, settings)
     least = turned(string, case.hz, sign * degrees, here.least, settings)
-    done = Turned(case.at, string, turn is Turn.PEG, sign, degrees, told, case.hz, wish, least)
+    done = Turned(case.at, string, turn is TuningPart.PEG, sign, degrees, told, case.hz, wish, least)
     known = tuple(_risked(k, done) for k in case.lesson.known)
     lesson = replace(case.lesson, known=known, turned=done, others=None, proof=proof_at(case, steep))
     advice = replace(turn_advice(string, turn, direction, amount, settings), say=case.say, degrees=degrees)
@@ -89,7 +90,7 @@ def _risked(known: Known, done: Turned) -> Known:
 def loosen_back(case: Case, name: str, before: Hz, done: Turned) -> Outcome:
     """The wrong peg or screw was turned: that one goes back, a peg by a hair."""
     settings = case.settings
-    turn = Turn.PEG if done.peg else Turn.FINE_TUNER
+    turn = TuningPart.PEG if done.peg else TuningPart.FINE_TUNER
     table = degrees_of(turn, settings)
     here = steepest(name, turn, settings)
     back = degrees_between(name, before, case.hz, here.most, settings)
@@ -107,13 +108,13 @@ def back_out(case: Case) -> Outcome:
     known = replace(case.known, screw_ended=1, unanswered=0)
     case = replace(case, lesson=case.lesson.knowing(known), say=Say.BACK_OUT)
     down = min(BACKED_OUT, Cents(case.cents - BACKED_OUT_TO))
-    here = slope_here(case, Turn.FINE_TUNER)
+    here = slope_here(case, TuningPart.FINE_TUNER)
     to = shifted(case.hz, Cents(-down))
     wish = -degrees_between(case.string, case.hz, to, here.most, case.settings)
-    table = degrees_of(Turn.FINE_TUNER, case.settings)
-    amount = amount_for(wish, Turn.FINE_TUNER, case.settings)
-    degrees = max(LEAST_DEGREES[Turn.FINE_TUNER], min(wish, table[amount]))
-    return asked(case, Turn.FINE_TUNER, Direction.LOOSEN, amount, degrees)
+    table = degrees_of(TuningPart.FINE_TUNER, case.settings)
+    amount = amount_for(wish, TuningPart.FINE_TUNER, case.settings)
+    degrees = max(LEAST_DEGREES[TuningPart.FINE_TUNER], min(wish, table[amount]))
+    return asked(case, TuningPart.FINE_TUNER, Direction.LOOSEN, amount, degrees)
 
 
 def settled(lesson: Lesson, name: str) -> Lesson:

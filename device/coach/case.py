@@ -5,8 +5,8 @@ from dataclasses import dataclass, replace
 from device.coach.memory import Known, Lesson, Proof
 from device.coach.once import targets_of
 from device.coach.order import order_of
-from device.coach.state import Advice, Mark, Phase, Say, Warning  # noqa: A004 - the trade's word
-from device.settings import Settings
+from device.config.settings import Settings
+from device.lesson.state import Advice, Alarm, Mark, Phase, Say
 from dsp import Cents, Hz, Seconds, cents, shifted
 
 PLACE_BELOW = Cents(150.0)  # further below its place a string's identity needs proof
@@ -129,7 +129,7 @@ def no_turn(case: Case, say: Say, string: str | None = None, heard: str | None =
     return Outcome(case.lesson, Advice(say, string=string, heard=heard))
 
 
-def warned(case: Case, warning: Warning) -> Outcome:
+def warned(case: Case, warning: Alarm) -> Outcome:
     """A warning, which takes the whole panel."""
     return Outcome(case.lesson, Advice(Say.WAIT, warning=warning))
 

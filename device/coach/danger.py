@@ -4,8 +4,8 @@ from dataclasses import replace
 
 from device.coach.case import PLACE_ABOVE, Case, Outcome, heard_at, proof_at, warned
 from device.coach.limits import PACE, load_share
-from device.coach.state import Warning  # noqa: A004 - the trade's word
 from device.coach.stop import HEARD_IN_PLACE
+from device.lesson.state import Alarm
 from dsp import OPEN_STRINGS, Cents, Hz, Instrument, cents, string_frequencies
 
 NEAR_A_PLACE = Cents(50.0)  # so near to an open string it may well be that one
@@ -26,7 +26,7 @@ def another_instrument(case: Case) -> Outcome | Case:
         return case
     too_sharp = case.nearest == case.string and case.cents > PLACE_ABOVE
     if too_sharp or len(lesson.octaves) > 1 or _foreign(case):
-        return warned(case, Warning.ANOTHER_INSTRUMENT)
+        return warned(case, Alarm.ANOTHER_INSTRUMENT)
     return case
 
 
@@ -73,7 +73,7 @@ def another_reference(case: Case) -> Outcome | None:
         and max(first) - min(first) <= ALIKE_WITHIN
         and all(ALIKE_FROM <= abs(off) <= ALIKE_TO for off in first)
     )
-    return warned(replace(case, lesson=lesson), Warning.ANOTHER_REFERENCE) if alike else None
+    return warned(replace(case, lesson=lesson), Alarm.ANOTHER_REFERENCE) if alike else None
 
 
 def slowly(case: Case) -> Outcome | None:
@@ -85,4 +85,4 @@ def slowly(case: Case) -> Outcome | None:
         return None
     noted = heard_at(case, case.string)
     lesson = replace(noted.lesson, turned=None, others=None, proof=proof_at(case))
-    return warned(replace(noted, lesson=lesson), Warning.SLOWLY)
+    return warned(replace(noted, lesson=lesson), Alarm.SLOWLY)

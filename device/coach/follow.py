@@ -10,9 +10,9 @@ from device.coach.case import ALIKE, MOST_DOUBT
 from device.coach.memory import Lesson
 from device.coach.once import targets_of
 from device.coach.rounds import asked_for
-from device.coach.state import Coach
+from device.config.settings import Order, Settings
 from device.events import Heard
-from device.settings import Order, Settings
+from device.lesson.state import Coach
 from dsp import Cents, Seconds, cents
 
 FOLLOWS_WITHIN = Cents(100.0)

@@ -11,8 +11,8 @@ from dataclasses import replace
 
 from device.coach.case import MOST_DOUBT, PLACE_BELOW, Case, Outcome, heard_at, left, no_turn
 from device.coach.memory import Proof, RollCall
-from device.coach.state import Say
 from device.coach.tuned import FINE_REACH
+from device.lesson.state import Say
 from dsp import Hz, cents
 
 REPEATED_WITHIN = 10.0  # cents; the two plucks of a roll call agree so well

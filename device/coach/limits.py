@@ -9,7 +9,7 @@ import math
 
 from device.coach.makes import STRONGEST, Make, make_of
 from device.coach.once import Once
-from device.settings import Settings, Size
+from device.config.settings import Settings, Size
 from dsp import Hz, OpenString
 
 NEAR = 0.8  # of the breaking load: near breaking

@@ -13,7 +13,7 @@ What is marked "from memory" is an ordinary figure of the trade that we could no
 
 from dataclasses import dataclass
 
-from device.settings import Settings, Size, StringSet
+from device.config.settings import Settings, Size, StringSet
 from dsp import OPEN_STRINGS, Hz, Instrument, OpenString, Temperament, cents, string_frequencies
 
 STANDARD_HZ = Hz(440.0)  # ISO 16:1975; strings are made for it

@@ -7,7 +7,7 @@ from them alone is kept. The same object is known by itself, without comparing i
 from collections.abc import Callable
 from typing import Generic, TypeVar
 
-from device.settings import Settings
+from device.config.settings import Settings
 from dsp import Hz
 
 T = TypeVar("T")

@@ -1,6 +1,6 @@
 """In which order the strings are asked for."""
 
-from device.settings import Order, Settings
+from device.config.settings import Order, Settings
 
 
 def order_of(settings: Settings) -> tuple[str, ...]:

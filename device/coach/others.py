@@ -6,9 +6,10 @@ from device.coach.asks import loosen_back
 from device.coach.case import Case, Outcome, heard_at, left, no_turn
 from device.coach.limits import largest_size
 from device.coach.memory import Others, Turned
-from device.coach.state import Say, Turn
 from device.coach.turning import slope, turned
 from device.coach.turns import turn_for
+from device.instrument.tuning_parts import TuningPart
+from device.lesson.state import Say
 from dsp import Cents, Hz, cents
 
 MOST_MISSES = 6  # plucks that were none of the strings asked for
@@ -53,7 +54,7 @@ def _rose(case: Case, name: str, before: Hz, done: Turned) -> bool:
     """Whether `name` went up by a third of what the turn would have done to it."""
     if done.sign < 0:
         return False
-    turn = Turn.PEG if done.peg else Turn.FINE_TUNER
+    turn = TuningPart.PEG if done.peg else TuningPart.FINE_TUNER
     usual = slope(name, turn, largest_size(case.settings), case.settings).usual
     would = cents(turned(name, before, done.degrees, usual, case.settings), before)
     return cents(case.hz, before) >= max(LEAST_RISE + 2.0 * case.std_error_cents, would / 3.0)

@@ -9,8 +9,8 @@ from dataclasses import replace
 
 from device.coach.memory import Known, Lesson, Memory
 from device.coach.order import order_of
-from device.coach.state import Advice, Coach, Mark, Phase, Say, StringState
-from device.settings import Settings
+from device.config.settings import Settings
+from device.lesson.state import Advice, Coach, Mark, Phase, Say, StringState
 from dsp import Seconds
 
 TWICE = 2  # soundings of a string before the lesson may end

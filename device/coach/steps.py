@@ -8,10 +8,10 @@ from device.coach.follow import followed
 from device.coach.memory import Lesson
 from device.coach.once import targets_of
 from device.coach.rounds import marked
-from device.coach.state import Coach, Mark, Phase, StringState
 from device.coach.verdict import verdict
+from device.config.settings import Settings
 from device.events import Heard
-from device.settings import Settings
+from device.lesson.state import Coach, Mark, Phase, StringState
 from dsp import Cents, Hz, Seconds, cents
 
 SETTLED_AFTER = Seconds(0.15)  # a plucked string starts sharp; before this no reading counts

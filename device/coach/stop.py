@@ -4,13 +4,9 @@ from dataclasses import replace
 
 from device.coach.case import PLACE_ABOVE, PLACE_BELOW, UNTURNED, Case, Outcome, heard_at, warned
 from device.coach.limits import NEAR, PACE, highest_hz, limit_hz, load_share
-from device.coach.state import (
-    Amount,
-    Mark,
-    Turn,
-    Warning,  # noqa: A004 - the trade's word
-)
 from device.coach.turning import degrees_of, worst_share
+from device.instrument.tuning_parts import Amount, TuningPart
+from device.lesson.state import Alarm, Mark
 from dsp import Cents, cents
 
 HEARD_IN_PLACE = Cents(100.0)  # a string heard so near to its place surely is that one
@@ -35,9 +31,9 @@ def _stopped(case: Case, name: str, *, sure: bool) -> Outcome:
     """STOP; a pitch that may be misread is not taken for the string's: it has to be heard again."""
     if sure:
         mark = Mark.GROWN_UP if name == case.string and case.like_before else None
-        return replace(warned(heard_at(case, name), Warning.STOP), mark=mark)
+        return replace(warned(heard_at(case, name), Alarm.STOP), mark=mark)
     unknown = replace(case.lesson.of(name), hz=None)
-    return warned(replace(case, lesson=case.lesson.knowing(unknown)), Warning.STOP)
+    return warned(replace(case, lesson=case.lesson.knowing(unknown)), Alarm.STOP)
 
 
 def _near_breaking(case: Case, name: str) -> bool:
@@ -75,7 +71,7 @@ def _next_may_break(case: Case) -> bool:
         return False
     if any(_may_be(case, other) for other in case.others):
         return False
-    told = degrees_of(Turn.PEG, case.settings)[Amount.MORE]
+    told = degrees_of(TuningPart.PEG, case.settings)[Amount.MORE]
     return worst_share(case.string, case.hz, told, 0.0, case.settings) >= NEAR
 
 

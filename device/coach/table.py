@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from device.coach import actions
 from device.coach.once import targets_of
 from device.coach.rounds import begun
-from device.coach.state import Coach, Phase
+from device.config.settings import Settings
 from device.events import (
     Heard,
     LessonEvent,
@@ -22,7 +22,7 @@ from device.events import (
     TeacherHere,
     Tick,
 )
-from device.settings import Settings
+from device.lesson.state import Coach, Phase
 from dsp import Seconds
 
 Action = Callable[[Coach, LessonEvent, Settings], Coach]

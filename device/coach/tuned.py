@@ -1,8 +1,9 @@
 """When a reading is right, when its side is sure, and a turn with everything that follows from it."""
 
-from device.coach.state import Advice, Amount, Direction, Say, Turn
 from device.coach.ways import away_of, push_in_needed, rotation_of
-from device.settings import Settings, Tolerance
+from device.config.settings import Settings, Tolerance
+from device.instrument.tuning_parts import Amount, Direction, TuningPart
+from device.lesson.state import Advice, Say
 from dsp import Cents
 
 FINE_REACH = Cents(50.0)  # a fine tuner is for the last 50 cents (common practice)
@@ -22,7 +23,7 @@ def sure_of_side(cents: Cents, std_error_cents: Cents) -> bool:
 
 
 def turn_advice(
-    string: str, turn: Turn, direction: Direction, amount: Amount | None, settings: Settings
+    string: str, turn: TuningPart, direction: Direction, amount: Amount | None, settings: Settings
 ) -> Advice:
     """A turn with everything that follows from the instrument."""
     return Advice(

@@ -14,9 +14,9 @@ from dataclasses import dataclass
 from device.coach.limits import largest_size, made
 from device.coach.makes import RELATIVE_LENGTH, sizes
 from device.coach.once import Once
-from device.coach.state import Amount, Turn
 from device.coach.tuned import FINE_REACH
-from device.settings import Pegs, Settings, Size
+from device.config.settings import Pegs, Settings, Size
+from device.instrument.tuning_parts import Amount, TuningPart
 from dsp import Cents, Hz, Instrument, cents, shifted
 
 SHAFT_MM = {  # diameter where the string winds on, with half the string's own; from memory
@@ -48,37 +48,37 @@ class Slope:
     most: float
 
 
-def degrees_of(turn: Turn, settings: Settings) -> Degrees:
+def degrees_of(turn: TuningPart, settings: Settings) -> Degrees:
     """How many degrees each amount stands for; empty for no turn."""
-    if turn is Turn.NONE:
+    if turn is TuningPart.NONE:
         return {}
-    if turn is Turn.FINE_TUNER:
+    if turn is TuningPart.FINE_TUNER:
         return _SCREW
     if settings.instrument is Instrument.DOUBLE_BASS:
         return _MACHINE
     return _GEARED if settings.pegs is Pegs.GEARED else _WOODEN
 
 
-def amount_for(degrees: float, turn: Turn, settings: Settings) -> Amount:
+def amount_for(degrees: float, turn: TuningPart, settings: Settings) -> Amount:
     """The smallest amount that holds `degrees`; `MORE` for anything beyond."""
     table = degrees_of(turn, settings)
     return next((amount for amount in Amount if degrees <= table[amount]), Amount.MORE)
 
 
-def slope(string: str, turn: Turn, size: Size, settings: Settings) -> Slope:
+def slope(string: str, turn: TuningPart, size: Size, settings: Settings) -> Slope:
     """What one degree does to `string` on an instrument of `size`."""
     make = made(string, size, settings)
     usual = _pull_mm(turn, size, settings) / (make.strain * make.whole_mm)
     return Slope(usual / make.softest, usual, usual / make.stiffest)
 
 
-def steepest(string: str, turn: Turn, settings: Settings) -> Slope:
+def steepest(string: str, turn: TuningPart, settings: Settings) -> Slope:
     """The slope to reckon steps with: the smallest size's when the size is not known."""
     smallest = min(sizes(settings), key=lambda size: RELATIVE_LENGTH[size])
     return slope(string, turn, smallest, settings)
 
 
-def flattest(string: str, turn: Turn, settings: Settings) -> Slope:
+def flattest(string: str, turn: TuningPart, settings: Settings) -> Slope:
     """The slope below which a turn did not happen: the full size's when the size is not known."""
     return slope(string, turn, largest_size(settings), settings)
 
@@ -110,8 +110,8 @@ def _reckoning(string: str, settings: Settings) -> tuple[tuple[float, float, flo
         known[string] = tuple(
             (
                 made(string, size, settings).share,
-                slope(string, Turn.PEG, size, settings).most,
-                slope(string, Turn.FINE_TUNER, size, settings).most,
+                slope(string, TuningPart.PEG, size, settings).most,
+                slope(string, TuningPart.FINE_TUNER, size, settings).most,
             )
             for size in sizes(settings)
         )
@@ -132,7 +132,7 @@ def pitch(string: str, relative_tension: float, settings: Settings) -> Hz:
 def reach(string: str, settings: Settings) -> Cents:
     """How far the fine tuner takes the usual `string`: the last 50 cents, or more on a stiff core."""
     degrees = 360.0 * SURE_TRAVEL_MM / SCREW_MM
-    above = degrees * flattest(string, Turn.FINE_TUNER, settings).usual
+    above = degrees * flattest(string, TuningPart.FINE_TUNER, settings).usual
     return Cents(max(FINE_REACH, _TENSION_CENTS * math.log2(1.0 + above)))
 
 
@@ -146,9 +146,9 @@ def degrees_between(string: str, hz: Hz, to: Hz, one_degree: float, settings: Se
     return (tension(string, to, settings) - tension(string, hz, settings)) / one_degree
 
 
-def _pull_mm(turn: Turn, size: Size, settings: Settings) -> float:
+def _pull_mm(turn: TuningPart, size: Size, settings: Settings) -> float:
     """How much string one degree takes in, in mm."""
-    if turn is Turn.FINE_TUNER:
+    if turn is TuningPart.FINE_TUNER:
         return SCREW_MM / 360.0
     around = math.pi * SHAFT_MM[settings.instrument] / 360.0
     if settings.instrument is Instrument.DOUBLE_BASS:

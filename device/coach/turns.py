@@ -11,7 +11,6 @@ from device.coach.asks import LEAST_DEGREES, asked, slope_here
 from device.coach.case import PLACE_ABOVE, PLACE_BELOW, Case, Outcome, left, no_turn
 from device.coach.memory import Others, Why
 from device.coach.safe import endangered, may_rise, unheard
-from device.coach.state import Advice, Amount, Direction, Say, Turn
 from device.coach.tuned import FINE_REACH
 from device.coach.turning import (
     amount_for,
@@ -21,7 +20,9 @@ from device.coach.turning import (
     turned,
 )
 from device.coach.ways import has_fine_tuner
-from device.settings import Order
+from device.config.settings import Order
+from device.instrument.tuning_parts import Amount, Direction, TuningPart
+from device.lesson.state import Advice, Say
 from dsp import Cents, Instrument, cents, shifted
 
 SCREW_HOLDS = Cents(10.0)  # beyond its reach a fine tuner in use is kept so far
@@ -45,12 +46,12 @@ def turn_for(case: Case) -> Outcome:
     return _loosen(case, turn) if case.cents > 0 else _tighten(case, turn)
 
 
-def _not_now(case: Case, turn: Turn) -> Outcome | None:
+def _not_now(case: Case, turn: TuningPart) -> Outcome | None:
     """Why this is not to be turned, or not yet."""
-    if turn is Turn.PEG and not case.grown_up and not _by_machine_head(case):
+    if turn is TuningPart.PEG and not case.grown_up and not _by_machine_head(case):
         return left(case) if case.like_before or case.proved else no_turn(case, Say.PLUCK_AGAIN)
     too_sharp = case.cents > PLACE_ABOVE
-    if too_sharp or (turn is Turn.PEG and case.settings.order is Order.WHICHEVER_IS_PLUCKED):
+    if too_sharp or (turn is TuningPart.PEG and case.settings.order is Order.WHICHEVER_IS_PLUCKED):
         return Outcome(case.lesson, Advice(Say.ASK_TEACHER), shown=case.cents)
     if case.proved and case.cents < SLACK and case.known.steps >= PAUSE_AFTER:
         known = replace(case.known, steps=0)
@@ -58,13 +59,13 @@ def _not_now(case: Case, turn: Turn) -> Outcome | None:
     return None
 
 
-def _thing(case: Case) -> Turn:
+def _thing(case: Case) -> TuningPart:
     """Fine tuner within its reach, where one is fitted and has travel left; otherwise the peg."""
     if not has_fine_tuner(case.string, case.settings) or case.known.screw_ended * case.cents < 0:
-        return Turn.PEG
+        return TuningPart.PEG
     in_use = case.known.screw_slope is not None
     within = reach(case.string, case.settings) + (SCREW_HOLDS if in_use else 0.0)
-    return Turn.FINE_TUNER if abs(case.cents) <= within else Turn.PEG
+    return TuningPart.FINE_TUNER if abs(case.cents) <= within else TuningPart.PEG
 
 
 def _by_machine_head(case: Case) -> bool:
@@ -72,7 +73,7 @@ def _by_machine_head(case: Case) -> bool:
     return case.settings.instrument is Instrument.DOUBLE_BASS and abs(case.cents) <= FINE_REACH
 
 
-def _tighten(case: Case, turn: Turn) -> Outcome:
+def _tighten(case: Case, turn: TuningPart) -> Outcome:
     """Up, in a step that no string in the hand would be hurt by."""
     tolerance = case.settings.tolerance.cents
     over = 0.0 if _first(case, turn) and -case.cents > FAR * tolerance else OVER
@@ -80,7 +81,7 @@ def _tighten(case: Case, turn: Turn) -> Outcome:
     wish = degrees_between(case.string, case.hz, target, slope_here(case, turn).most, case.settings)
     table = degrees_of(turn, case.settings)
     wish, amount = _held(case, turn, Direction.TIGHTEN, wish)
-    if turn is Turn.PEG and _steel_top(case):
+    if turn is TuningPart.PEG and _steel_top(case):
         amount = Amount.A_HAIR
     in_the_way = endangered(case, turn, table[amount])
     if in_the_way and (names := unheard(case, in_the_way)):
@@ -93,12 +94,12 @@ def _tighten(case: Case, turn: Turn) -> Outcome:
     return asked(case, turn, Direction.TIGHTEN, amount, degrees)
 
 
-def _first(case: Case, turn: Turn) -> bool:
+def _first(case: Case, turn: TuningPart) -> bool:
     """Whether nothing is known yet of what a turn does to the string, nor of the hand that turns."""
-    return (case.known.peg_slope if turn is Turn.PEG else case.known.screw_slope) is None
+    return (case.known.peg_slope if turn is TuningPart.PEG else case.known.screw_slope) is None
 
 
-def _held(case: Case, turn: Turn, direction: Direction, wish: float) -> tuple[float, Amount]:
+def _held(case: Case, turn: TuningPart, direction: Direction, wish: float) -> tuple[float, Amount]:
     """The turn shown earlier in this sounding, while the wish is much the same; an arrow must not jump."""
     shown = case.shown
     if shown is not None and (shown.turn, shown.direction, shown.string) == (turn, direction, case.string):
@@ -119,7 +120,7 @@ def _hear_first(case: Case, names: tuple[str, ...]) -> Outcome:
     return no_turn(replace(case, lesson=lesson), Say.PLUCK_OTHERS, names[0])
 
 
-def _loosen(case: Case, turn: Turn) -> Outcome:
+def _loosen(case: Case, turn: TuningPart) -> Outcome:
     """Down: a peg by a hair only, and never while another string is slack.
 
     A fine tuner by so much that turned the wrong way round, twice over, it would hurt no string.
@@ -128,17 +129,17 @@ def _loosen(case: Case, turn: Turn) -> Outcome:
     wish = -degrees_between(case.string, case.hz, under, slope_here(case, turn).most, case.settings)
     table = degrees_of(turn, case.settings)
     amount = Amount.A_HAIR
-    if turn is Turn.FINE_TUNER:
+    if turn is TuningPart.FINE_TUNER:
         wish, most = _held(case, turn, Direction.LOOSEN, wish)
         may = [a for a in Amount if table[a] <= table[most] and may_rise(case, turn, table[a])]
         amount = max(may, key=lambda a: table[a], default=Amount.A_HAIR)
     degrees = max(LEAST_DEGREES[turn], min(wish, table[amount]))
-    if (turn is Turn.PEG or case.cents > FINE_REACH) and not _may_fall(case, turn, degrees):
+    if (turn is TuningPart.PEG or case.cents > FINE_REACH) and not _may_fall(case, turn, degrees):
         return left(case)
     return asked(case, turn, Direction.LOOSEN, amount, degrees)
 
 
-def _may_fall(case: Case, turn: Turn, degrees: float) -> bool:
+def _may_fall(case: Case, turn: TuningPart, degrees: float) -> bool:
     """Whether no other string is slack, and this one has not been let down too far already."""
     slack = any(
         known.hz is not None and cents(known.hz, case.targets[known.name]) < -PLACE_BELOW

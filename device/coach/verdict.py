@@ -14,11 +14,11 @@ from device.coach.case import Case, Outcome, heard_at, no_turn, proof_at
 from device.coach.danger import another_instrument, another_reference, slowly
 from device.coach.identity import doubtful, roll_call, strange, unlike
 from device.coach.others import plucked_others
-from device.coach.state import Advice, Mark, Phase, Say
 from device.coach.stop import stop
 from device.coach.tuned import in_tune, sure_of_side
 from device.coach.turns import turn_for
-from device.settings import Tolerance
+from device.config.settings import Tolerance
+from device.lesson.state import Advice, Mark, Phase, Say
 
 Rule = Callable[[Case], Outcome | Case | None]
 

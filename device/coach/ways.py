@@ -9,8 +9,8 @@ on the left as seen from the strings' side is common practice, and so is that a 
 clockwise.
 """
 
-from device.coach.state import Direction, Rotation, Turn
-from device.settings import FineTuners, Pegs, Settings
+from device.config.settings import FineTuners, Pegs, Settings
+from device.instrument.tuning_parts import Direction, Rotation, TuningPart
 from dsp import Instrument
 
 _OTHER = {
@@ -27,11 +27,11 @@ def has_fine_tuner(string: str, settings: Settings) -> bool:
     return settings.fine_tuners is FineTuners.ALL or string == settings.strings[-1].name
 
 
-def rotation_of(string: str, turn: Turn, direction: Direction, settings: Settings) -> Rotation | None:
+def rotation_of(string: str, turn: TuningPart, direction: Direction, settings: Settings) -> Rotation | None:
     """The rotation seen by whoever faces the head; None without a turn and for machine heads."""
-    if Direction.NONE is direction or Turn.NONE is turn:
+    if Direction.NONE is direction or TuningPart.NONE is turn:
         return None
-    if turn is Turn.FINE_TUNER:
+    if turn is TuningPart.FINE_TUNER:
         raising = Rotation.CLOCKWISE
     elif settings.instrument is Instrument.DOUBLE_BASS or len(settings.strings) != _PEGBOX_STRINGS:
         return None
@@ -42,9 +42,9 @@ def rotation_of(string: str, turn: Turn, direction: Direction, settings: Setting
     return raising if direction is Direction.TIGHTEN else _OTHER[raising]
 
 
-def away_of(turn: Turn, direction: Direction, settings: Settings) -> bool | None:
+def away_of(turn: TuningPart, direction: Direction, settings: Settings) -> bool | None:
     """Whether the top of the peg goes away from the player; None for screws and machine heads."""
-    if turn is not Turn.PEG or direction is Direction.NONE:
+    if turn is not TuningPart.PEG or direction is Direction.NONE:
         return None
     if settings.instrument is Instrument.DOUBLE_BASS:
         return None
@@ -52,10 +52,10 @@ def away_of(turn: Turn, direction: Direction, settings: Settings) -> bool | None
     return raising_is_away is (direction is Direction.TIGHTEN)
 
 
-def push_in_needed(turn: Turn, settings: Settings) -> bool:
+def push_in_needed(turn: TuningPart, settings: Settings) -> bool:
     """Wooden pegs hold by friction and are pushed in while turning (common practice)."""
     return (
-        turn is Turn.PEG
+        turn is TuningPart.PEG
         and settings.pegs is Pegs.WOODEN
         and settings.instrument is not Instrument.DOUBLE_BASS
     )

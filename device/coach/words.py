@@ -2,9 +2,9 @@
 
 from dataclasses import replace
 
-from device.coach.state import Advice, Amount, Direction, Rotation, Say, Turn
-from device.coach.state import Warning as Alarm
-from device.settings import Settings
+from device.config.settings import Settings
+from device.instrument.tuning_parts import Amount, Direction, Rotation, TuningPart
+from device.lesson.state import Advice, Alarm, Say
 from dsp import Instrument, OpenString
 
 _AMOUNT = {Amount.A_HAIR: "a hair", Amount.A_LITTLE: "a little", Amount.MORE: "some more"}
@@ -44,9 +44,9 @@ def sentence(advice: Advice, settings: Settings) -> str:
         sounded = "another string" if advice.heard is None else f"the {_letter(advice.heard)}"
         return f"That sounded like {sounded}: pluck the one that is shown."
     if advice.say is Say.GROWN_UP and advice.direction is not Direction.NONE:
-        words = _turn_words(replace(advice, turn=Turn.PEG), settings)
+        words = _turn_words(replace(advice, turn=TuningPart.PEG), settings)
         return f"This one is for a grown-up: {words}."
-    if advice.turn is Turn.NONE:
+    if advice.turn is TuningPart.NONE:
         return _PLAIN.get(advice.say, _PLAIN[Say.ASK_TEACHER])
     words = _BEFORE.get(advice.say, "") + _turn_words(advice, settings)
     return words[0].upper() + words[1:] + "."
@@ -59,7 +59,7 @@ def _letter(name: str) -> str:
 def _turn_words(advice: Advice, settings: Settings) -> str:
     """The turn itself: what, which way, how far and how."""
     bass = settings.instrument is Instrument.DOUBLE_BASS
-    thing = "fine tuner" if advice.turn is Turn.FINE_TUNER else "machine head" if bass else "peg"
+    thing = "fine tuner" if advice.turn is TuningPart.FINE_TUNER else "machine head" if bass else "peg"
     verb = "tighten" if advice.direction is Direction.TIGHTEN else "loosen"
     which = "" if advice.string is None else f" of the {_letter(advice.string)} string"
     words = f"{verb} the {thing}{which}"
@@ -72,4 +72,4 @@ def _turn_words(advice: Advice, settings: Settings) -> str:
         words += f" ({', '.join(ways)})"
     if advice.push_in:
         words += ", pushing it in as you turn"
-    return words + (" while you pluck" if advice.turn is Turn.FINE_TUNER else ", then pluck")
+    return words + (" while you pluck" if advice.turn is TuningPart.FINE_TUNER else ", then pluck")

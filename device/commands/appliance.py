@@ -13,22 +13,21 @@ from pathlib import Path
 from types import FrameType
 
 from device.coach.limits import refusals
-from device.commands.settings_file import Found, found, keeper, state_folder
+from device.commands.settings_file import LoadedSettings, keeper, load_settings, state_folder
+from device.controls.menu import Rules
 from device.errors import StuckError
-from device.loop import run
-from device.menu import Rules
-from device.moment import Health, Moment
 from device.parts.notify import Notifier
 from device.parts.store import Store
-from device.thought import Thought, real_thought
-from device.wiring import Parts, Reopen, Surroundings
+from device.runtime.box_state import Engine, box_engine
+from device.runtime.loop import run
+from device.runtime.loop_interface import Health, Parts, Reopen, Snapshot, Surroundings
 from dsp import Seconds
 
 KEPT = "settings.toml"  # in the state folder
 FEED_S = Seconds(1.0)  # between two feeds of the watchdog; the unit allows ten of them
 PICTURE_WITHIN_S = Seconds(5.0)  # readiness does not wait longer for a panel that does not answer
 
-Build = Callable[[Found], tuple[Parts, Reopen]]
+BuildParts = Callable[[LoadedSettings], tuple[Parts, Reopen]]
 """Builds the parts that the settings name; what is not there yet is left to `Reopen`."""
 
 
@@ -37,13 +36,13 @@ def note(sentence: str) -> None:
     print(sentence, file=sys.stderr, flush=True)
 
 
-def serve(config: Path | None, state: Path | None, build: Build, thought: Thought | None = None) -> int:
+def serve(config: Path | None, state: Path | None, build: BuildParts, engine: Engine | None = None) -> int:
     """Run the box until it is asked to stop; the exit status.
 
     Raises SettingError for a settings file that was named and is not there.
     """
     store = Store((state or state_folder()) / KEPT)
-    settings = found(config, store, refusals)
+    settings = load_settings(config, store, refusals)
     around = surroundings(settings, store)
     parts, reopen = build(settings)
     watcher, asked = Watcher(Notifier()), asked_to_stop()
@@ -51,7 +50,7 @@ def serve(config: Path | None, state: Path | None, build: Build, thought: Though
         run(
             parts,
             settings.chosen.settings,
-            thought or real_thought(),
+            engine or box_engine(),
             reopen=reopen,
             around=around,
             observe=watcher.watch,
@@ -65,7 +64,7 @@ def serve(config: Path | None, state: Path | None, build: Build, thought: Though
     return 0
 
 
-def surroundings(settings: Found, store: Store) -> Surroundings:
+def surroundings(settings: LoadedSettings, store: Store) -> Surroundings:
     """What the box finds around it; what was refused in the settings goes to the journal."""
     for sentence in settings.refusals:
         note(sentence)
@@ -99,17 +98,17 @@ class Watcher:
         self._ready = False
         self._status = ""
 
-    def watch(self, moment: Moment) -> None:
+    def watch(self, snapshot: Snapshot) -> None:
         """Called after every tick."""
         if self._begun is None:
-            self._begun = moment.at
-        if not self._ready and (moment.health.pictures > 0 or moment.at - self._begun > PICTURE_WITHIN_S):
+            self._begun = snapshot.at
+        if not self._ready and (snapshot.health.pictures > 0 or snapshot.at - self._begun > PICTURE_WITHIN_S):
             self._notifier.ready()
             self._ready = True
-        if moment.at - self._fed >= FEED_S:
-            self._fed = moment.at
+        if snapshot.at - self._fed >= FEED_S:
+            self._fed = snapshot.at
             self._notifier.alive()
-            self._say(status_of(moment))
+            self._say(status_of(snapshot))
 
     def close(self) -> None:
         """The loop has ended."""
@@ -122,9 +121,9 @@ class Watcher:
             self._notifier.status(status)
 
 
-def status_of(moment: Moment) -> str:
+def status_of(snapshot: Snapshot) -> str:
     """What is shown, and what has gone wrong so far, in one line."""
-    scene = moment.scene
+    scene = snapshot.scene
     if scene.fault is not None:
         shown = scene.fault.value.replace("-", " ")
     elif scene.resting:
@@ -133,7 +132,7 @@ def status_of(moment: Moment) -> str:
         shown = "settings"
     else:
         shown = f"{scene.coach.string}, {scene.coach.phase.value}"
-    return f"{shown}; {_counts(moment.health)}"
+    return f"{shown}; {_counts(snapshot.health)}"
 
 
 def _counts(health: Health) -> str:

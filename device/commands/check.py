@@ -12,15 +12,17 @@ from device.coach.limits import refusals
 from device.commands.finding import Finding, Person
 from device.commands.leaving import leave
 from device.commands.microphone_trial import try_microphone
+from device.commands.program_trial import program_tried, version_finding
 from device.commands.run import display_of
 from device.commands.service import Service
-from device.commands.settings_file import Found, found, state_folder
+from device.commands.settings_file import LoadedSettings, load_settings, state_folder
 from device.commands.trials import Bench, bus_finding, try_buttons, try_panel, try_store
+from device.config.hardware import Hardware
+from device.config.settings import Settings
 from device.errors import PartError
-from device.hardware import Hardware
 from device.parts.buttons import GpioButtons, lgpio_factory
 from device.parts.clock import MonotonicClock
-from device.parts.microphone import Microphone
+from device.parts.microphone import SoundCardMicrophone
 from device.parts.sound_library import names
 from device.parts.store import Store
 from dsp import PitchTracker
@@ -33,14 +35,17 @@ def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--config", metavar="FILE", type=Path, help="the settings file, as for `wallpeg run`")
     parser.add_argument("--state", metavar="DIR", type=Path, help="where changed settings are kept")
     parser.add_argument("--yes", action="store_true", help="stop the service without asking")
+    parser.add_argument("--no-parts", action="store_true", help="try the program alone, and touch no part")
     parser.add_argument("--json", action="store_true", help="one JSON object a line")
 
 
 def main(arguments: argparse.Namespace) -> int:
     """Try everything; 0 when nothing is bad."""
+    if arguments.no_parts:
+        return _without_parts(arguments)
     person, service = Person(), Service()
     folder = arguments.state or (SERVICE_STATE if SERVICE_STATE.exists() else state_folder())
-    settings = found(arguments.config, Store(folder / "settings.toml"), refusals)
+    settings = load_settings(arguments.config, Store(folder / "settings.toml"), refusals)
     bad = False
     for finding in checked(settings, folder, service, person, arguments.yes):
         print(finding.line(arguments.json), flush=True)
@@ -49,10 +54,20 @@ def main(arguments: argparse.Namespace) -> int:
     return 1 if bad else 0
 
 
+def _without_parts(arguments: argparse.Namespace) -> int:
+    """Try the program alone; nothing is read or written."""
+    bad = False
+    for finding in program_tried(Settings()):
+        print(finding.line(arguments.json), flush=True)
+        bad = bad or finding.works is False
+    return 1 if bad else 0
+
+
 def checked(
-    settings: Found, folder: Path, service: Service, person: Person, agreed: bool
+    settings: LoadedSettings, folder: Path, service: Service, person: Person, agreed: bool
 ) -> Iterator[Finding]:
     """Everything, the service's own state first; the parts only while it does not hold them."""
+    yield version_finding()
     yield settings_finding(settings)
     yield service.finding()
     yield try_store(folder)
@@ -73,7 +88,7 @@ def checked(
     yield Finding("restart", again, "the service runs again" if again else "the service does not start again")
 
 
-def settings_finding(settings: Found) -> Finding:
+def settings_finding(settings: LoadedSettings) -> Finding:
     """Which file holds, and what was refused in it."""
     if settings.refusals:
         return Finding("file", False, " / ".join(settings.refusals))
@@ -97,7 +112,7 @@ def _listed(words: list[str]) -> str:
     return ", ".join(words) or "none"
 
 
-def parts_tried(settings: Found, bench: Bench) -> Iterator[Finding]:
+def parts_tried(settings: LoadedSettings, bench: Bench) -> Iterator[Finding]:
     """The microphone, the panel and the buttons."""
     hardware = settings.hardware
     yield sound_finding()
@@ -110,6 +125,6 @@ def parts_tried(settings: Found, bench: Bench) -> Iterator[Finding]:
     yield try_buttons(bench, lambda: GpioButtons(pins, lgpio_factory()), pins)
 
 
-def _microphone(hardware: Hardware) -> Microphone:
+def _microphone(hardware: Hardware) -> SoundCardMicrophone:
     wanted = hardware.microphone
-    return Microphone(wanted.name, wanted.sample_rate_hz, wanted.channel)
+    return SoundCardMicrophone(wanted.name, wanted.sample_rate_hz, wanted.channel)

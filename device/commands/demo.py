@@ -15,13 +15,13 @@ from demo.players import CHARACTERS
 from demo.scenario import PUPILS, Pupil
 from demo.show import Show, Stage, heard, simulated
 from demo.starts import Start
-from device.coach.state import Phase
 from device.commands.leaving import leave
 from device.commands.options import add_settings, given, settings_of
+from device.config.settings import Settings
 from device.errors import UsageError
-from device.loop import Moment
+from device.lesson.state import Phase
 from device.ports import Clock
-from device.settings import Settings
+from device.runtime.loop_interface import Snapshot
 from dsp import Seconds
 
 END_SHOWN_S = Seconds(3.0)
@@ -89,9 +89,9 @@ def _stage(
     arguments: argparse.Namespace, show: Show, clock: Clock, settings: Settings, pupil: Pupil
 ) -> Stage:
     if arguments.microphone is not None:
-        from device.parts.microphone import Microphone  # noqa: PLC0415 - PortAudio, only here
+        from device.parts.microphone import SoundCardMicrophone  # noqa: PLC0415 - PortAudio, only here
 
-        stage = heard(Microphone(arguments.microphone), clock, _finished_and_seen)
+        stage = heard(SoundCardMicrophone(arguments.microphone), clock, _finished_and_seen)
         print("Pluck an open string; ctrl-C ends.", flush=True)
         return stage
     if arguments.wav is not None:
@@ -109,9 +109,9 @@ def _recorded(path: Path, clock: Clock) -> Stage:
     return heard(microphone, clock, lambda _moment: microphone.over)
 
 
-def _finished_and_seen(moment: Moment) -> bool:
-    coach = moment.coach
-    return coach.phase is Phase.FINISHED and moment.at - coach.since >= END_SHOWN_S
+def _finished_and_seen(snapshot: Snapshot) -> bool:
+    coach = snapshot.coach
+    return coach.phase is Phase.FINISHED and snapshot.at - coach.since >= END_SHOWN_S
 
 
 def _keep(arguments: argparse.Namespace, kept: KeptPanel) -> None:

@@ -47,13 +47,13 @@ def main(arguments: argparse.Namespace) -> int:
     if arguments.story is not None:
         return _tell(cells[0], arguments)
     if not arguments.json:
-        print(HEAD)
+        print(TABLE_HEAD)
     for summary in _played(cells, arguments):
         print(json.dumps(summary.fields()) if arguments.json else line(summary), flush=True)
     return 0
 
 
-HEAD = (
+TABLE_HEAD = (
     f"{'start':<15}{'player':<21}{'guide':<12}{'pegs':<8}{'in tune':>8}{'handed':>8}"
     f"{'plucks':>12}{'seconds':>14}{'over':>6}{'broken':>7}{'stopped':>8}{'dangerous':>10}"
 )

@@ -13,10 +13,10 @@ from pathlib import Path
 from device.commands.options import add_settings, settings_of
 from device.commands.pitch_picture import PitchPicture, refuse_unwritable
 from device.commands.sounding_lines import TABLE_HEAD, heading, json_line, table_line
+from device.config.settings import Settings
 from device.errors import UsageError
 from device.parts.recording import Recording, open_recording
-from device.settings import Settings
-from device.soundings import soundings
+from device.sounding_reports import sounding_reports
 from dsp import PitchTracker, Reading, Seconds
 
 LONG_S = Seconds(60.0)  # chosen: a shorter recording is read before anyone wonders
@@ -42,7 +42,7 @@ def main(arguments: argparse.Namespace) -> int:
     progress.duration_s = recording.duration_s
     readings = _readings(recording, settings, progress, picture)
     count = 0
-    for sounding in soundings(readings, settings, fixed):
+    for sounding in sounding_reports(readings, settings, fixed):
         count += 1
         progress.clear()
         if count == 1 and not arguments.json:

@@ -6,8 +6,8 @@ from collections.abc import Callable
 from device.commands.finding import Finding
 from device.commands.trials import PACE_S, WAIT_S, Bench
 from device.errors import PartError
-from device.listening import NewTracker
 from device.ports import Microphone
+from device.runtime.audio_in import NewTracker
 from dsp import Reading, Samples, Seconds
 from dsp.level import level_dbfs, peak
 

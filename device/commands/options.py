@@ -11,14 +11,13 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any, NoReturn
 
-from device.choosing import chosen
 from device.coach.limits import refusals as unsafe
-from device.errors import SettingError, UsageError
-from device.keys import Key, tables_in
-from device.kinds import Flag, Notes
-from device.settings import Settings
-from device.settings_keys import SETTINGS
-from device.spelling import nearest
+from device.config.config_tables import Key, parse_tables
+from device.config.settings import Settings
+from device.config.settings_layers import layer_settings
+from device.config.settings_table import SETTINGS
+from device.config.value_types import Flag, Notes
+from device.errors import SettingError, UsageError, nearest
 
 _DESTINATION = "setting_"
 
@@ -89,10 +88,10 @@ def given(arguments: argparse.Namespace, name: str) -> bool:
 
 def _from_file(path: Path) -> Settings:
     try:
-        tables, refusals = tables_in(path.read_text(encoding="utf-8", errors="replace"))
+        tables, refusals = parse_tables(path.read_text(encoding="utf-8", errors="replace"))
     except OSError as error:
         raise UsageError(f"the settings file {path} cannot be read: {error.strerror}") from error
-    found = chosen(tables, None, unsafe)
+    found = layer_settings(tables, None, unsafe)
     for refusal in (*refusals, *found.refusals):
         print(f"{path}: {refusal}", file=sys.stderr)
     return found.settings

@@ -8,9 +8,9 @@ from itertools import groupby
 from pathlib import Path
 from typing import Any
 
+from device.config.settings import Settings
 from device.errors import RecordingError, UsageError
-from device.settings import Settings
-from device.soundings import Sounding
+from device.sounding_reports import SoundingReport
 from dsp import Hz, Reading, Seconds
 
 _STEP_S = Seconds(0.05)  # chosen: an hour is 72,000 points
@@ -30,7 +30,7 @@ class PitchPicture:
     def __init__(self, settings: Settings) -> None:
         self._settings = settings
         self._points: list[_Point] = []
-        self._soundings: list[Sounding] = []
+        self._soundings: list[SoundingReport] = []
 
     def add(self, reading: Reading) -> None:
         """Keep a reading, if it is not too near to the one before."""
@@ -39,7 +39,7 @@ class PitchPicture:
             hz = self._settings.corrected(reading.frequency_hz)
             self._points.append(_Point(reading.pluck, reading.time_s, hz))
 
-    def mark(self, sounding: Sounding) -> None:
+    def mark(self, sounding: SoundingReport) -> None:
         """Mark a pluck."""
         self._soundings.append(sounding)
 

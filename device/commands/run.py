@@ -6,18 +6,18 @@ import traceback
 from importlib.util import find_spec
 from pathlib import Path
 
-from device.commands.appliance import Build, serve
+from device.commands.appliance import BuildParts, serve
 from device.commands.leaving import leave
-from device.commands.settings_file import Found
+from device.commands.settings_file import LoadedSettings
+from device.config.hardware import PanelHardware, PanelRotation
 from device.errors import PartError, WallpegError
-from device.hardware import PanelHardware, Rotation
 from device.parts.buttons import GpioButtons, lgpio_factory
 from device.parts.clock import MonotonicClock
 from device.parts.display import Display
 from device.parts.microphone import MicrophoneSeeker
 from device.parts.panel_seeker import PanelSeeker
-from device.parts.speaker import Speaker
-from device.wiring import Parts, Reopen
+from device.parts.speaker import SoundCardSpeaker
+from device.runtime.loop_interface import Parts, Reopen
 
 LIBRARIES = ("sounddevice", "gpiozero", "luma.oled", "smbus2")
 """The extra [board], but for the pin driver: a box without its buttons still tunes, and says so."""
@@ -51,7 +51,7 @@ def main(arguments: argparse.Namespace) -> int:
     return status
 
 
-def served(config: Path | None, state: Path | None, build: Build) -> int:
+def served(config: Path | None, state: Path | None, build: BuildParts) -> int:
     """Serve to the end; 1 after a mistake of our own, told to the journal with the place it happened at.
 
     The process then leaves at once and the service manager starts it again, whatever state the sound
@@ -76,7 +76,7 @@ def what_is_missing() -> str:
     return ", no ".join(absent)
 
 
-def real_parts(settings: Found) -> tuple[Parts, Reopen]:
+def real_parts(settings: LoadedSettings) -> tuple[Parts, Reopen]:
     """The parts the settings name. Each is opened by the loop, so that none holds up another."""
     hardware = settings.hardware
     microphone, panel, speaker = hardware.microphone, hardware.panel, hardware.speaker
@@ -84,14 +84,14 @@ def real_parts(settings: Found) -> tuple[Parts, Reopen]:
         microphone=MicrophoneSeeker(microphone.name, microphone.sample_rate_hz, microphone.channel),
         buttons=lambda: GpioButtons(hardware.buttons.pins, lgpio_factory()),
         panel=PanelSeeker(lambda: display_of(panel), panel.i2c_bus),
-        speaker=(lambda: Speaker(speaker.name)) if speaker.fitted else None,
+        speaker=(lambda: SoundCardSpeaker(speaker.name)) if speaker.fitted else None,
     )
     return Parts(MonotonicClock(), None, None, None), reopen
 
 
 def display_of(panel: PanelHardware) -> Display:
     """The panel the settings name."""
-    turned = panel.rotation is Rotation.UPSIDE_DOWN
+    turned = panel.rotation is PanelRotation.UPSIDE_DOWN
     return Display(panel.controller.value, panel.i2c_bus, panel.i2c_address, turned=turned)
 
 

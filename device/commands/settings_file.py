@@ -5,30 +5,29 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from device.choosing import Chosen, chosen
+from device.config.config_tables import parse_tables
+from device.config.hardware import Hardware, read_hardware
+from device.config.saved_settings import changes_to_save, from_text, to_text
+from device.config.settings import Refuse, Settings
+from device.config.settings_layers import LayeredSettings, layer_settings
 from device.errors import PartError, SettingError
-from device.hardware import Hardware, hardware_of
-from device.kept import from_text, kept, to_text
-from device.keys import tables_in
-from device.mending import Note
-from device.menu import Refuse
 from device.parts.store import Store
-from device.settings import Settings
+from device.runtime.reconnect import Note
 
 PLACES = (Path("/boot/firmware/wallpeg.toml"), Path("/etc/wallpeg.toml"))
 """Where the settings file is looked for: on the memory card's boot partition, where any computer can
 edit it, then where a system's settings usually are."""
 
-LARGEST = 65536  # bytes; the page that is installed has about 4 kB
+LARGEST_FILE = 65536  # bytes; the page that is installed has about 4 kB
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
+class LoadedSettings:
     """Everything that was set, and what was wrong with it."""
 
     path: Path | None  # None: no file, everything is as usual
     hardware: Hardware
-    chosen: Chosen
+    chosen: LayeredSettings
     refusals: tuple[str, ...]  # whole sentences
 
 
@@ -41,27 +40,27 @@ def state_folder() -> Path:
     return (Path(home) if home else Path.home() / ".local" / "state") / "wallpeg"
 
 
-def found(path: Path | None, store: Store, refuse: Refuse) -> Found:
+def load_settings(path: Path | None, store: Store, refuse: Refuse) -> LoadedSettings:
     """The settings of the file at `path`, or of the first there is, under those of the store.
 
     Raises SettingError when the file that was asked for by name is not there. All else is answered
     with the usual settings and a sentence.
     """
     place, tables, refusals = _tables(path)
-    hardware, refused = hardware_of(tables)
+    hardware, refused = read_hardware(tables)
     text, unread = _kept_text(store)
-    choice = chosen(tables, text, refuse)
+    choice = layer_settings(tables, text, refuse)
     unread += _set_aside(store, text)
-    return Found(place, hardware, choice, (*refusals, *refused, *choice.refusals, *unread))
+    return LoadedSettings(place, hardware, choice, (*refusals, *refused, *choice.refusals, *unread))
 
 
-def keeper(store: Store, choice: Chosen, note: Note) -> Callable[[Settings], None]:
+def keeper(store: Store, choice: LayeredSettings, note: Note) -> Callable[[Settings], None]:
     """Keeps settings in the store whenever they change; the first failure of a row is noted."""
     before, failing = choice.kept, False
 
     def keep(settings: Settings) -> None:
         nonlocal before, failing
-        before = kept(settings, choice.from_file, before)
+        before = changes_to_save(settings, choice.from_file, before)
         try:
             store.write(to_text(before))
         except PartError as why:
@@ -85,10 +84,10 @@ def _tables(path: Path | None) -> tuple[Path | None, Mapping[str, object], tuple
         return None, {}, ()
     try:
         with place.open("rb") as file:
-            text = file.read(LARGEST).decode(errors="replace")
+            text = file.read(LARGEST_FILE).decode(errors="replace")
     except OSError as failure:
         return place, {}, (f"{place} cannot be read ({failure.strerror}); the usual settings hold",)
-    tables, refusals = tables_in(text)
+    tables, refusals = parse_tables(text)
     return place, tables, tuple(f"{place}: {refusal}" for refusal in refusals)
 
 

@@ -3,9 +3,9 @@
 import json
 from enum import Enum
 
+from device.config.settings import Settings
 from device.parts.recording import Recording
-from device.settings import Settings
-from device.soundings import Sounding
+from device.sounding_reports import SoundingReport
 from dsp import Temperament
 
 TABLE_HEAD = "pluck       at  string  heard          Hz    cents  +-     what to do"
@@ -25,7 +25,7 @@ def heading(recording: Recording, settings: Settings) -> str:
     return f"{recording.path}: {', '.join(parts)}"
 
 
-def table_line(sounding: Sounding) -> str:
+def table_line(sounding: SoundingReport) -> str:
     """One row of the table."""
     cents = "-" if sounding.cents is None else f"{sounding.cents:+.1f}"
     return (
@@ -34,7 +34,7 @@ def table_line(sounding: Sounding) -> str:
     )
 
 
-def json_line(sounding: Sounding) -> str:
+def json_line(sounding: SoundingReport) -> str:
     """One JSON object; what is not known is null, never zero."""
     advice = sounding.advice
     return json.dumps(

@@ -1,6 +1,6 @@
 """The push buttons: levels of GPIO pins, nothing more.
 
-Debouncing and meaning are a pure function of levels and time (`device/presses.py`); the library's
+Debouncing and meaning are a pure function of levels and time (`device/controls/debounce.py`); the library's
 own handlers and debouncing are not used. The pin driver is built by name: gpiozero's choice of a
 default falls back to other drivers with a mere warning, and on a wall the wrong driver is a failure.
 """

@@ -24,7 +24,7 @@ MOST_LISTS = 1000  # each costs some 13 KiB that never come back (measured, with
 BLOCK = 256  # samples, 5 ms at 48 kHz: short beside a tick of the loop
 
 
-class Microphone:
+class SoundCardMicrophone:
     """One open stream of mono sound.
 
     Parameters
@@ -130,16 +130,16 @@ class MicrophoneSeeker:
 
     def __init__(self, part_of_name: str, sample_rate_hz: int, channel: int) -> None:
         self._wanted = (part_of_name, sample_rate_hz, channel)
-        self._last: Microphone | None = None
+        self._last: SoundCardMicrophone | None = None
         self._lists = 0
         self._patiently = Patiently("opening the microphone", self._open)
 
-    def __call__(self) -> Microphone:
+    def __call__(self) -> SoundCardMicrophone:
         """The open microphone; NotYetError or PartError before, StuckError when the library hangs."""
         self._last = self._patiently()
         return self._last
 
-    def _open(self) -> Microphone:
+    def _open(self) -> SoundCardMicrophone:
         if self._lists > MOST_LISTS:
             raise StuckError(
                 f"no microphone after {MOST_LISTS} lists of all devices; a new process has its memory back"
@@ -149,4 +149,4 @@ class MicrophoneSeeker:
         if self._lists > 0:
             list_anew()
         self._lists += 1
-        return Microphone(*self._wanted)
+        return SoundCardMicrophone(*self._wanted)

@@ -15,7 +15,7 @@ from pathlib import Path
 import numpy as np
 
 from device.errors import RecordingError
-from device.parts.sound_file import Frames, frames_of, opened
+from device.parts.sound_file import Frames, frames_of, open_sound
 from dsp import Samples, Seconds
 
 LOWEST_RATE_HZ, HIGHEST_RATE_HZ = 8_000, 192_000
@@ -61,7 +61,7 @@ class Recording:
 
     def blocks(self) -> Iterator[Samples]:
         """Mono float32 blocks in order, scaled down into [-1, 1] where samples lie beyond."""
-        with opened(self.path) as sound:
+        with open_sound(self.path) as sound:
             for frames in frames_of(sound, self.path):
                 mono = frames.mean(axis=1) if self.channel is None else frames[:, self.channel]
                 yield (mono / max(1.0, self.peak)).astype(np.float32)
@@ -73,7 +73,7 @@ def open_recording(path: Path, progress: Progress = lambda _done: None) -> Recor
     Raises RecordingError, one sentence, for what is missing, a folder, empty, no sound file, cut
     off, or holds numbers that are no sound; and where soundfile is not installed.
     """
-    with opened(path) as sound:
+    with open_sound(path) as sound:
         rate, channels = int(sound.samplerate), int(sound.channels)
         if not LOWEST_RATE_HZ <= rate <= HIGHEST_RATE_HZ:
             raise RecordingError(

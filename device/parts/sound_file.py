@@ -28,7 +28,7 @@ _OGG_PAGE, _OGG_LAST = b"OggS", 0x04  # RFC 3533: capture pattern, and the flag 
 _OGG_HEADER, _OGG_LONGEST_PAGE = 27, 65_307  # bytes, RFC 3533
 
 
-def opened(path: Path) -> Any:
+def open_sound(path: Path) -> Any:
     """The library's own object for a file that was looked at; close it, or use `with`.
 
     Raises RecordingError where there is no such file, it is no sound file or cut off, and where

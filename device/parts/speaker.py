@@ -14,7 +14,7 @@ from device.parts.sound_library import loaded, output_device
 from dsp import Samples
 
 
-class Speaker:
+class SoundCardSpeaker:
     """Plays what it is given through the device whose name holds the text; the default one for ""."""
 
     def __init__(self, part_of_name: str = "") -> None:

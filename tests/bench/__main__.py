@@ -1,4 +1,4 @@
-"""Run the benchmark: tests/bench/run [--quick] [--rows A,B] [--scale X] [--out DIR]."""
+"""Run the benchmark: tests/bench/run [--quick] [--rows A,B] [--scale X] [--recorded DIR] [--out DIR]."""
 
 import argparse
 import sys
@@ -16,6 +16,7 @@ from tests.bench import (
     rows_low,
     rows_neighbour,
     rows_plucks,
+    rows_recorded,
     rows_room,
     rows_settled,
     rows_time,
@@ -27,6 +28,7 @@ from tests.bench.cost import cost
 from tests.bench.report import Table, measured, write_page
 
 ROWS: dict[str, Callable[[Sizes], list[Table]]] = {
+    "recorded": rows_recorded.recorded,
     "settled": rows_settled.settled,
     "plucks": rows_plucks.plucks,
     "variety": rows_plucks.variety,
@@ -46,6 +48,11 @@ ROWS: dict[str, Callable[[Sizes], list[Table]]] = {
 }
 # names of all tables, in the order of the page
 ORDER = (
+    "recorded",
+    "recorded_methods",
+    "recorded_conditions",
+    "recorded_equal",
+    "recorded_shift",
     "settled",
     "plucks",
     "methods",
@@ -72,7 +79,7 @@ ORDER = (
     "cost_methods",
 )
 QUICK_SCALE = 0.02
-QUICK_ROWS = "settled,plucks,another,noises,false,low,far"
+QUICK_ROWS = "recorded,settled,plucks,another,noises,false,low,far"
 
 
 def main() -> int:
@@ -83,7 +90,7 @@ def main() -> int:
         print(f"no row is called {unknown[0]!r}; the rows are {', '.join(ROWS)}", file=sys.stderr)
         return 2
     arguments.out.mkdir(parents=True, exist_ok=True)
-    sizes = Sizes(scale=arguments.scale)
+    sizes = Sizes(scale=arguments.scale, recorded=arguments.recorded)
     how = measured(f"tests/bench/run --rows {arguments.rows} --scale {arguments.scale:g}")
     tables: dict[str, Table] = {}
     for row in chosen:
@@ -108,6 +115,7 @@ def _arguments() -> argparse.Namespace:
         "--quick", action="store_true", help="a small run for every change, under two minutes"
     )
     parser.add_argument("--rows", help=f"some of: {','.join(ROWS)}")
+    parser.add_argument("--recorded", type=Path, help="folder of recorded plucks (none: left out, and said)")
     parser.add_argument(
         "--scale", type=float, help="1 is the size of the reported figures, 10 ten times that"
     )

@@ -15,8 +15,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from dsp import PIZZICATO, Manner
-from dsp.ringing import EARLY_S, cycles, decay_rates
+from dsp.synthesis import PIZZICATO, Manner
+from dsp.synthesis.ringing import EARLY_S, cycles, decay_rates
 from dsp.units import CENTS_PER_OCTAVE
 from tests.bench.common import RATE, Case
 

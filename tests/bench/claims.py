@@ -3,11 +3,12 @@
 from collections import Counter
 from dataclasses import dataclass, field
 
-from device.coach.state import Phase, Turn
 from device.coach.table import advance, start
+from device.config.settings import Settings
 from device.events import Plucked, Tick
-from device.listening import heard_of
-from device.settings import Settings
+from device.instrument.tuning_parts import TuningPart
+from device.lesson.state import Phase
+from device.runtime.audio_in import heard_event
 from dsp import Instrument, Reading, Seconds
 from tests.bench.common import names, off_by, open_frequency
 
@@ -41,10 +42,10 @@ class Lesson:
         if reading.pluck != self.pluck:
             self.pluck = reading.pluck
             self.coach = advance(self.coach, Plucked(at, reading.pluck, reading.level_dbfs), self.settings)
-        self.coach = advance(self.coach, heard_of(reading, at, reading.pluck), self.settings)
+        self.coach = advance(self.coach, heard_event(reading, at, reading.pluck), self.settings)
         self.coach = advance(self.coach, Tick(at), self.settings)
         self.in_tune += self.coach.phase is Phase.RIGHT and before.phase is not Phase.RIGHT
-        if self.coach.advice.turn is not Turn.NONE:
+        if self.coach.advice.turn is not TuningPart.NONE:
             self.turns.add(reading.pluck)
 
 

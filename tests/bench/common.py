@@ -8,30 +8,25 @@ two, so no figure comes from a sound that was used for choosing.
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from pathlib import Path
 
 import numpy as np
 
 from dsp import (
     OPEN_STRINGS,
-    PIZZICATO,
     Cents,
     Hz,
     Instrument,
-    Manner,
     PitchTracker,
     Reading,
     Samples,
     Seconds,
     cents,
-    drawn_manner,
-    outside_stretch,
-    pluck,
     shifted,
     string_frequencies,
     tracking_range,
-    white_noise,
-    with_noise,
 )
+from dsp.synthesis import PIZZICATO, Manner, drawn_manner, outside_stretch, pluck, white_noise, with_noise
 
 RATE = 48000.0
 FIRST_SEED = 10_000
@@ -72,6 +67,7 @@ class Sizes:
     """How much of each row to run: 1 for the figures, less for a first look."""
 
     scale: float = 1.0
+    recorded: Path | None = None  # folder of recorded plucks
     progress: Callable[[str], None] = field(default=lambda text: print(text, file=sys.stderr, flush=True))
 
     def of(self, full: int) -> int:

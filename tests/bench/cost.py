@@ -10,7 +10,8 @@ from collections.abc import Callable
 
 import numpy as np
 
-from dsp import Hz, Instrument, Manner, PitchTracker, Samples, Seconds, pluck, white_noise
+from dsp import Hz, Instrument, PitchTracker, Samples, Seconds
+from dsp.synthesis import Manner, pluck, white_noise
 from tests.bench.common import BLOCK, RATE, Sizes, names, open_frequency, readings, wall_range
 from tests.bench.peers import available
 from tests.bench.report import Table

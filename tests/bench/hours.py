@@ -8,7 +8,8 @@ from functools import partial
 
 import numpy as np
 
-from dsp import Instrument, PitchTracker, Samples, pink_noise, white_noise
+from dsp import Instrument, PitchTracker, Samples
+from dsp.synthesis import pink_noise, white_noise
 from tests import sound_fonts
 from tests.bench import rooms
 from tests.bench.claims import CLAIM_COLUMNS, SURE_CENTS, Claims

@@ -12,7 +12,8 @@ from functools import lru_cache
 
 import numpy as np
 
-from dsp import Bowing, Cents, Hz, Samples, Seconds, bowed, pluck, shifted
+from dsp import Cents, Hz, Samples, Seconds, shifted
+from dsp.synthesis import Bowing, bowed, pluck
 from tests.bench.common import RATE, Case, names, open_frequency
 
 SENTENCES = (

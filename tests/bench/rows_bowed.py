@@ -4,7 +4,8 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from dsp import Bowing, Hz, Instrument, Seconds, bowed, white_noise, with_noise
+from dsp import Hz, Instrument, Seconds
+from dsp.synthesis import Bowing, bowed, white_noise, with_noise
 from tests.bench.common import (
     FIRST_SEED,
     LEAD_S,

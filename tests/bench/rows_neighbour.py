@@ -5,11 +5,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from device.config.settings import Settings
 from device.events import Heard, LessonEvent, Plucked
-from device.gate import Gate, let_through
-from device.listening import heard_of
-from device.settings import Settings
-from dsp import Cents, Instrument, Reading, Seconds, pluck, shifted
+from device.runtime.audio_in import heard_event
+from device.runtime.loudness_gate import Gate, let_through
+from dsp import Cents, Instrument, Reading, Seconds, shifted
+from dsp.synthesis import pluck
 from tests.bench.common import LEAD_S, RATE, SKIP_S, Case, Sizes, cases, names, off_by, readings
 from tests.bench.report import Table, share
 
@@ -66,7 +67,7 @@ def followed(said: Iterable[Reading]) -> list[Reading]:
     """The readings that the box's gate lets through: it knows how loud our own plucks are."""
     gate, kept, last = Gate(), [], 0
     for r in said:
-        events: list[LessonEvent] = [heard_of(r, r.time_s, r.pluck)]
+        events: list[LessonEvent] = [heard_event(r, r.time_s, r.pluck)]
         if r.pluck != last:
             events.insert(0, Plucked(r.time_s, r.pluck, r.level_dbfs))
             last = r.pluck

@@ -5,8 +5,9 @@ from dataclasses import replace
 from functools import partial
 from typing import Any
 
-from dsp import Instrument, Manner, drawn_manner
-from dsp.manner import STEEL_E_INHARMONICITY
+from dsp import Instrument
+from dsp.synthesis import Manner, drawn_manner
+from dsp.synthesis.manner import STEEL_E_INHARMONICITY
 from tests.bench.common import RATE, SKIP_S, WRONG_CENTS, Case, Sizes, at, cases, error_cents, names, readings
 from tests.bench.peers import Estimate, available
 from tests.bench.report import Table, median, percentile, share

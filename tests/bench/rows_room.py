@@ -4,14 +4,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
 
-from dsp import (
-    Instrument,
-    Reading,
-    Samples,
-    pink_noise,
-    white_noise,
-    with_noise,
-)
+from dsp import Instrument, Reading, Samples
+from dsp.synthesis import pink_noise, white_noise, with_noise
 from tests.bench import rooms
 from tests.bench.common import (
     RATE,

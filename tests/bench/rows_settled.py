@@ -4,7 +4,8 @@ from functools import partial
 
 import numpy as np
 
-from dsp import Cents, Instrument, Manner, Swings, shifted, white_noise, with_noise
+from dsp import Cents, Instrument, shifted
+from dsp.synthesis import Manner, Swings, white_noise, with_noise
 from tests.bench.bound import bound_cents
 from tests.bench.common import (
     FIRST_SEED,
@@ -72,7 +73,7 @@ def _gross(tally: Tally, label: str, snr_db: float) -> list[str]:
 
 
 def another_generator(sizes: Sizes) -> list[Table]:
-    """The same questions to plucks that owe nothing to `dsp.plucks`."""
+    """The same questions to plucks that owe nothing to `dsp.synthesis.plucks`."""
     rows: list[tuple[object, ...]] = []
     for name in names(VIOLIN):
         sizes.progress(f"another generator: {name}")
@@ -93,5 +94,5 @@ def _looped_errors(name: str, seed: int) -> dict[float, float]:
     clean, pitch = looped_string(near, SKIP_S + max(WINDOWS) + 0.02, seed)
     sound = with_noise(clean, white_noise(clean.size, seed), 20.0, RATE, start_s=LEAD_S)
     said = readings(sound, wall_range(VIOLIN))
-    moments = map(partial(at, said), (LEAD_S + SKIP_S + w for w in WINDOWS))
-    return {w: off_by(r.frequency_hz, pitch) for w, r in zip(WINDOWS, moments, strict=True) if r}
+    snapshots = map(partial(at, said), (LEAD_S + SKIP_S + w for w in WINDOWS))
+    return {w: off_by(r.frequency_hz, pitch) for w, r in zip(WINDOWS, snapshots, strict=True) if r}

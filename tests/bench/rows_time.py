@@ -45,12 +45,12 @@ def time_rows(sizes: Sizes, instrument: Instrument) -> list[tuple[object, ...]]:
             milliseconds(median([t[0][0] for t in tracks if t])),
         ]
         for limit in LIMITS:
-            moments = [since_when_within(track, limit) for track in tracks]
-            times = [m for m in moments if m is not None]
+            snapshots = [since_when_within(track, limit) for track in tracks]
+            times = [m for m in snapshots if m is not None]
             row += [
                 milliseconds(median(times)),
                 milliseconds(percentile(times, 95)),
-                len(moments) - len(times),
+                len(snapshots) - len(times),
             ]
         rows.append(tuple(row))
     return rows

@@ -6,7 +6,8 @@ from functools import partial
 
 import numpy as np
 
-from dsp import Instrument, Manner, Reading, Samples, Swings, drawn_manner, pink_noise, white_noise
+from dsp import Instrument, Reading, Samples
+from dsp.synthesis import Manner, Swings, drawn_manner, pink_noise, white_noise
 from tests.bench import rooms
 from tests.bench.bound import gliding_bound_cents
 from tests.bench.common import (

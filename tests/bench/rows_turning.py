@@ -2,7 +2,8 @@
 
 from dataclasses import dataclass, field, replace
 
-from dsp import Cents, Instrument, Seconds, Turning
+from dsp import Cents, Instrument, Seconds
+from dsp.synthesis import Turning
 from tests.bench.common import Case, Sizes, cases, names, off_by, readings
 from tests.bench.report import Table, median, milliseconds, percentile, share
 

@@ -3,7 +3,7 @@
 Karplus & Strong, Digital synthesis of plucked-string and drum timbres, Computer Music Journal 1983:
 a burst of noise runs round a delay of N samples through a two-point average. The average delays
 every frequency by exactly half a sample, so the partials are exact multiples of rate / (N + 1/2): the
-true pitch is known without any model of `dsp.plucks`. Levels and phases are those of the burst: new
+true pitch is known without any model of `dsp.synthesis.plucks`. Levels and phases are those of the burst: new
 with every seed, no weak fundamental, no glide, no inharmonicity, one swing.
 """
 

@@ -25,7 +25,7 @@ from device.parts.buttons import GpioButtons
 from device.parts.clock import MonotonicClock
 from device.parts.display import Display
 from device.parts.microphone import MicrophoneSeeker
-from device.wiring import Parts, Reopen
+from device.runtime.loop_interface import Parts, Reopen
 
 RUNTIME, STATE = Path(os.environ["RUNTIME_DIRECTORY"]), Path(os.environ["STATE_DIRECTORY"])
 

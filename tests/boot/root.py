@@ -1,17 +1,19 @@
-"""A Debian 13 root, Wallpeg installed in it as on a board without a network, booted under systemd-nspawn.
+"""A Debian root, Wallpeg installed in it as on a board without a network, booted under systemd-nspawn.
 
-`python -m tests.boot.root FOLDER` only makes the bare root, for BOOT_ROOT.
+`python -m tests.boot.root FOLDER` only makes the bare roots, each in a folder of its name, for BOOT_ROOTS.
 """
 
 import os
 import shutil
 import subprocess
 import sys
+import tarfile
+import tempfile
 import time
+from dataclasses import dataclass
 from pathlib import Path
 
 ROOT = Path(__file__).parent.parent.parent
-SUITE = "trixie"  # Debian 13, Python 3.13
 PACKAGES = "systemd,systemd-sysv,dbus,udev,python3,libportaudio2,libasound2-plugins"
 NEEDED = ("debootstrap", "systemd-nspawn", "nsenter", "unshare")
 MISSING = ", ".join(tool for tool in NEEDED if shutil.which(tool) is None) or (
@@ -21,6 +23,17 @@ APART = ("unshare", "--mount", "--uts", "--ipc", "--net", "--pid", "--fork", "--
 
 sys.path.insert(0, str(ROOT / "systemd"))
 import bundle  # noqa: E402
+
+
+@dataclass(frozen=True)
+class Suite:
+    """One release of Debian, and its Python."""
+
+    name: str
+    python: str
+
+
+DEBIAN_12, DEBIAN_13 = Suite("bookworm", "3.11"), Suite("trixie", "3.13")
 
 
 def called(*words: str | Path, limit_s: float = 300.0, **options) -> subprocess.CompletedProcess[str]:
@@ -38,29 +51,29 @@ def last_line(text: str) -> str:
     return next((line.strip() for line in reversed(text.splitlines()) if line.strip()), "it says nothing")
 
 
-def built(folder: Path) -> Path:
-    """A fresh root; BOOT_ROOT names one to copy, which saves a minute."""
+def built(folder: Path, suite: Suite) -> Path:
+    """A fresh root; BOOT_ROOTS names a folder with one of that name to copy, which saves a minute."""
     done = called(*APART, "true")
     if done.returncode != 0:
         raise NotHereError(f"no namespaces of one's own ({last_line(done.stderr)})")
-    given = os.environ.get("BOOT_ROOT")
-    if given:
+    given = Path(os.environ.get("BOOT_ROOTS", "/nowhere")) / suite.name
+    if given.is_dir():
         done = called("cp", "-a", given, folder)
         assert done.returncode == 0, done.stderr[-2000:]
     else:
-        debootstrapped(folder)
+        debootstrapped(folder, suite)
     (folder / "boot" / "firmware").mkdir(parents=True)
     (folder / "boot" / "firmware" / "config.txt").write_text("# as it came\ndtparam=audio=on\n")
     return folder
 
 
-def debootstrapped(folder: Path) -> None:
+def debootstrapped(folder: Path, suite: Suite) -> None:
     """A Debian from where this machine's own packages come from, else from the usual place."""
     asked = ("--format", "$(REPO_URI)", "Created-By: Packages", "Label: Debian", "Component: main")
     mirrors = called("apt-get", "indextargets", *asked).stdout.split() if shutil.which("apt-get") else []
     for mirror in (*mirrors[:1], ""):
         place = (folder, mirror) if mirror else (folder,)
-        words = ("debootstrap", "--variant=minbase", f"--include={PACKAGES}", SUITE, *place)
+        words = ("debootstrap", "--variant=minbase", f"--include={PACKAGES}", suite.name, *place)
         done = called(*words, limit_s=900.0)
         if done.returncode == 0:
             return
@@ -73,28 +86,22 @@ def gone(folder: Path) -> None:
     called("rm", "-rf", "--one-file-system", folder)
 
 
-def brought(root: Path) -> Path:
-    """The project in the root, as the bundle brings it; the path of the installer inside."""
-    place = root / "root" / "wallpeg"
-    for name in bundle.PROJECT:
-        source = ROOT / name
-        if source.is_dir():
-            shutil.copytree(source, place / name, ignore=shutil.ignore_patterns("__pycache__"))
-        else:
-            place.mkdir(parents=True, exist_ok=True)
-            shutil.copy(source, place / name)
-    wheels = place / "bundle" / "wheels"
-    wheels.mkdir(parents=True)
-    bundle.download([*bundle.pins("3.13"), bundle.PIP], bundle.COMPUTER, "3.13", wheels)
+def brought(root: Path, suite: Suite) -> Path:
+    """Unpack in the root the bundle that is carried to a board; the path of the installer inside."""
+    with tempfile.TemporaryDirectory() as name:
+        made = Path(name) / "bundle"
+        bundle.bundle(made, [suite.python], bundle.COMPUTER)
+        with tarfile.open(made / "wallpeg-bundle.tar") as tar:
+            tar.extractall(root / "root", filter="data")
     return Path("/root/wallpeg/systemd/install.sh")
 
 
 class Machine:
     """The root while it is booted."""
 
-    def __init__(self, root: Path, *binds: str, overlay: bool = False) -> None:
+    def __init__(self, root: Path, *binds: str, suite: Suite = DEBIAN_13, overlay: bool = False) -> None:
         """With `overlay` the root is left as it is, and what is written to it lies in memory till the end."""
-        self.root = root
+        self.root, self.suite = root, suite
         self._extra = [f"--bind={bind}" for bind in binds] + ["--volatile=overlay"] * overlay
         self._nspawn: subprocess.Popen[bytes] | None = None
         self._init = 0
@@ -213,8 +220,8 @@ def own_tests_run(machine: Machine) -> subprocess.CompletedProcess[str]:
     )
     assert done.returncode == 0, done.stderr[-2000:]
     script = (
-        "set -e; cd /root/tested; /opt/wallpeg/bin/python -m venv --without-pip /root/venv; "
-        "echo /opt/wallpeg/lib/python3.13/site-packages >/root/venv/lib/python3.13/site-packages/box.pth; "
+        "set -e; cd /root/tested; /opt/wallpeg/current/bin/python -m venv --without-pip /root/venv; "
+        "P=lib/python3.13/site-packages; echo /opt/wallpeg/current/$P >/root/venv/$P/box.pth; "
         "/root/venv/bin/python $(ls /root/wallpeg/bundle/wheels/pip-*.whl)/pip install --quiet --no-index "
         "--find-links /root/test-wheels pytest hypothesis soundfile; "
         "/root/venv/bin/python -m pytest -q -m 'not heavy' -p no:cacheprovider"
@@ -224,6 +231,7 @@ def own_tests_run(machine: Machine) -> subprocess.CompletedProcess[str]:
 
 if __name__ == "__main__":
     try:
-        debootstrapped(Path(sys.argv[1]))
+        for wanted in (DEBIAN_13, DEBIAN_12):
+            debootstrapped(Path(sys.argv[1]) / wanted.name, wanted)
     except NotHereError as lacking:
         sys.exit(str(lacking))

@@ -1,0 +1,1 @@
+"""The push buttons: debouncing, what each press does, the menu and its pages."""

@@ -1,0 +1,68 @@
+"""What a hand turns, which way, and about how far.
+
+A peg turns by so little that nobody can read an angle off a picture. So the picture of a peg shows one,
+two or three marks, and each number of marks stands for a fixed angle. A fine tuner's arrow sweeps as
+far as the turn, up to one whole turn.
+"""
+
+from enum import Enum
+
+from device.config.settings import Pegs, Settings
+from dsp import Instrument
+
+
+class TuningPart(Enum):
+    """What a hand turns; on a double bass the peg is a machine head."""
+
+    NONE = "none"
+    FINE_TUNER = "fine-tuner"
+    PEG = "peg"
+
+
+class Direction(Enum):
+    """What the turn does to the string."""
+
+    NONE = "none"
+    TIGHTEN = "tighten"
+    LOOSEN = "loosen"
+
+
+class Rotation(Enum):
+    """The rotation as it is seen by whoever faces the head of what is turned."""
+
+    CLOCKWISE = "clockwise"
+    COUNTER_CLOCKWISE = "counter-clockwise"
+
+
+class Amount(Enum):
+    """About how far to turn before the next pluck; one, two or three marks in the picture of a peg."""
+
+    A_HAIR = "a-hair"
+    A_LITTLE = "a-little"
+    MORE = "more"
+
+
+Degrees = dict[Amount, float]
+
+SCREW_DEGREES: Degrees = {Amount.A_HAIR: 30.0, Amount.A_LITTLE: 120.0, Amount.MORE: 360.0}
+"""Up to how many degrees of a fine tuner each amount is said; one whole turn is the most that is drawn."""
+
+WOODEN_DEGREES: Degrees = {Amount.A_HAIR: 2.0, Amount.A_LITTLE: 7.0, Amount.MORE: 11.0}
+"""What the marks stand for on a wooden peg, chosen by us. A hand can just do 2 degrees; 7 and 11 are what
+a steel string at its pitch, and a tone under it, bear when they are turned twice over by mistake."""
+
+_GEARED = 4.0  # turns of a geared peg's head for one of its shaft, from memory
+MACHINE_DEGREES: Degrees = {Amount.A_HAIR: 10.0, Amount.A_LITTLE: 45.0, Amount.MORE: 180.0}
+"""The same for the machine head of a double bass: half a turn is three marks."""
+
+
+def degrees_of(part: TuningPart, settings: Settings) -> Degrees:
+    """How many degrees each amount stands for; empty for no part."""
+    if part is TuningPart.NONE:
+        return {}
+    if part is TuningPart.FINE_TUNER:
+        return SCREW_DEGREES
+    if settings.instrument is Instrument.DOUBLE_BASS:
+        return MACHINE_DEGREES
+    gear = _GEARED if settings.pegs is Pegs.GEARED else 1.0
+    return {amount: gear * degrees for amount, degrees in WOODEN_DEGREES.items()}

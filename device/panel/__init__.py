@@ -1,0 +1,1 @@
+"""What the panel shows: the scene is chosen, then drawn."""

@@ -1,0 +1,195 @@
+"""Keeps the microphone open and turns its blocks into events for the lesson.
+
+The tracker counts time in samples from the start of its stream; the coach's time is the loop's.
+The two are tied by the last sample of each block, which is taken to be heard at the moment the
+block is read. After any gap in the sound (a lost microphone, sound that came faster than it could
+be worked on, our own reference tone) the tracker starts anew: what spans a gap is no pitch.
+
+A microphone that gives another number of samples a second than it says would make every reading
+wrong by the same interval (44.1 for 48 kHz: 147 cents), which nobody at the wall could tell from a
+string that is off. Blocks come in bursts, and a busy processor loses some, so a rate is called
+wrong only when two stretches in a row are off alike.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from device.errors import PartError
+from device.events import Heard, Plucked
+from device.ports import CountsLost, Microphone, Tracker
+from device.runtime.reconnect import ReconnectingPart
+from dsp import Hz, Reading, Samples, Seconds
+from dsp.clipping import clips
+
+STRETCH_S = Seconds(5.0)  # chosen: bursts of 20 ms are half a percent of it
+WRONG_RATE = (
+    0.03  # share; sound cards are within 0.02 % (100 ppm and more are called bad), wrong rates 8 % off
+)
+SAME_ERROR = 0.01  # share
+QUIET_LIMIT_S = 0.6  # chosen: no block for so long means lost; the picture is due within 1 s
+FIRST_BLOCK_LIMIT_S = 3.0  # a sound server may take over 1 s to its first block (measured: 1.1 s)
+BACKLOG_LIMIT_S = 0.5  # chosen: a reading that is later than this is dropped rather than shown late
+
+
+NewTracker = Callable[[int], Tracker]
+"""Builds a tracker for a sample rate in Hz."""
+
+
+@dataclass(frozen=True, slots=True)
+class RateWatch:
+    """What was counted since the stretch began, and how far off the stretch before was."""
+
+    since: Seconds
+    samples: int = 0
+    off_before: float | None = None  # share; None: nothing was off
+    wrong: bool = False  # two stretches in a row
+    right: bool = False  # a whole stretch was as it should be
+
+    def counted(self, samples: int, at: Seconds, rate_hz: int) -> "RateWatch":
+        """The same with `samples` more, fetched at the moment `at`."""
+        total, length = self.samples + samples, at - self.since
+        if length < STRETCH_S:
+            return RateWatch(self.since, total, self.off_before, self.wrong, self.right)
+        off = total / (length * rate_hz) - 1.0
+        if abs(off) <= WRONG_RATE:
+            return RateWatch(at, right=True)
+        again = self.off_before is not None and abs(off - self.off_before) <= SAME_ERROR
+        return RateWatch(at, 0, off, wrong=again)
+
+
+class AudioIn:
+    """Keeps the microphone open, the tracker fed, and counts what was thrown away."""
+
+    def __init__(self, microphone: ReconnectingPart[Microphone], new_tracker: NewTracker) -> None:
+        self.dropped_s = Seconds(0.0)  # sound thrown away because it came too late
+        self.readings = 0
+        self.clipped = False  # in what was heard last
+        self._microphone = microphone
+        self._new_tracker = new_tracker
+        self._tracker: Tracker | None = None
+        self._fed = 0  # samples the tracker has had
+        self._plucks_before = 0  # soundings counted by earlier trackers
+        self._pluck = 0  # the last sounding told of
+        self._last_block: Seconds | None = None
+        self._limit = FIRST_BLOCK_LIMIT_S
+        self._sounds = False
+        self._rate: RateWatch | None = None
+        self._distrusted = False  # it gave a wrong rate and has not yet shown a right one
+        self._deaf_until: Seconds | None = None
+        self._told_at = Seconds(float("-inf"))
+
+    @property
+    def silent(self) -> bool:
+        """Whether there is no microphone, or none that gave a block since it was opened."""
+        return self._microphone.part is None or not self._sounds or self._distrusted
+
+    @property
+    def overflows(self) -> int:
+        """How often the open microphone had to drop sound because nobody fetched it."""
+        part = self._microphone.part
+        return part.overflows if isinstance(part, CountsLost) else 0
+
+    def deafen(self, until: Seconds) -> None:
+        """Throw away what is heard up to `until`: the box itself is sounding."""
+        self._deaf_until = until
+        self._start_anew()
+
+    def retune(self, new_tracker: NewTracker) -> None:
+        """Listen for another range from now on: the settings changed."""
+        self._new_tracker = new_tracker
+        self._start_anew()
+
+    def hear(self, at: Seconds) -> tuple[Plucked | Heard, ...]:
+        """Everything heard up to now."""
+        microphone = self._microphone.seek(at)
+        if microphone is None:
+            return ()
+        try:
+            block = self._fetch(microphone, at)
+        except PartError as why:
+            self._lose(at, why)
+            return ()
+        self.clipped = clips(block)
+        deaf = self._deaf_until is not None and at < self._deaf_until
+        if len(block) == 0 or deaf or self._distrusted:
+            return ()
+        self._deaf_until = None
+        return self._events(self._newest(block, microphone.sample_rate_hz), microphone.sample_rate_hz, at)
+
+    def close(self) -> None:
+        """Let go of the microphone for good."""
+        self._microphone.close()
+
+    def _fetch(self, microphone: Microphone, at: Seconds) -> Samples:
+        """The new sound; PartError when none came for too long, whatever the source says."""
+        block = microphone.read()
+        self._count(len(block), microphone.sample_rate_hz, at)
+        if len(block) > 0:
+            self._last_block, self._limit, self._sounds = at, QUIET_LIMIT_S, True
+        elif self._last_block is None:
+            self._last_block = at
+        elif at - self._last_block > self._limit:
+            raise PartError(f"no sound at all for {self._limit:g} s")
+        return block
+
+    def _count(self, samples: int, rate_hz: int, at: Seconds) -> None:
+        """Watch the rate from the first block on; PartError when it is not what it says."""
+        if self._rate is None:
+            self._rate = RateWatch(at) if samples > 0 else None
+            return
+        self._rate = self._rate.counted(samples, at, rate_hz)
+        self._distrusted = self._rate.wrong or (self._distrusted and not self._rate.right)
+        if self._rate.wrong:
+            raise PartError(f"it says {rate_hz} samples a second and gives another number")
+
+    def _lose(self, at: Seconds, why: PartError) -> None:
+        self._microphone.lose(at, why)
+        self._last_block, self._limit, self._sounds = None, FIRST_BLOCK_LIMIT_S, False
+        self._rate = None
+        self._start_anew()
+
+    def _newest(self, block: Samples, rate: int) -> Samples:
+        """The block, or nothing when it is so long that its readings would be late."""
+        if len(block) <= BACKLOG_LIMIT_S * rate:
+            return block
+        self.dropped_s = Seconds(self.dropped_s + len(block) / rate)
+        self._start_anew()
+        return block[:0]
+
+    def _start_anew(self) -> None:
+        self._tracker, self._fed, self._plucks_before = None, 0, self._pluck
+
+    def _events(self, block: Samples, rate: int, at: Seconds) -> tuple[Plucked | Heard, ...]:
+        if self._tracker is None:
+            self._tracker = self._new_tracker(rate)
+        self._fed += len(block)
+        offset = at - self._fed / rate
+        events: list[Plucked | Heard] = []
+        for reading in self._tracker.feed(block):
+            events += self._tell(reading, Seconds(reading.time_s + offset))
+        return tuple(events)
+
+    def _tell(self, reading: Reading, at: Seconds) -> list[Plucked | Heard]:
+        """One reading as events, never earlier than what was told before."""
+        self.readings += 1
+        self._told_at = at = Seconds(max(at, self._told_at))
+        pluck = self._plucks_before + reading.pluck
+        heard = heard_event(reading, at, pluck)
+        if pluck == self._pluck:
+            return [heard]
+        self._pluck = pluck
+        return [Plucked(at, pluck, reading.level_dbfs), heard]
+
+
+def heard_event(reading: Reading, at: Seconds, pluck: int) -> Heard:
+    """A reading as the coach takes it, at the loop's time and with the loop's count of soundings."""
+    return Heard(
+        at=at,
+        pluck=pluck,
+        frequency_hz=Hz(reading.frequency_hz),
+        std_error_cents=reading.std_error_cents,
+        octave_doubt=reading.octave_doubt,
+        drift_cents_per_s=reading.drift_cents_per_s,
+        level_dbfs=reading.level_dbfs,
+        since_pluck_s=reading.since_pluck_s,
+    )

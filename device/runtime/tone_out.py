@@ -1,0 +1,63 @@
+"""The loudspeaker's side of the loop: a reference tone starts, ends, and is not answered.
+
+While the box sounds, and a moment after, what the microphone hears is the box itself. `follow` says
+until when that is.
+"""
+
+from device.controls.button_actions import DEAF_AFTER_S
+from device.controls.reference_tone import ReferenceTone
+from device.errors import PartError
+from device.ports import Speaker, TellsSounding
+from device.runtime.reconnect import ReconnectingPart
+from dsp import Seconds
+from dsp.tones import tone
+
+RATE_HZ = 48_000  # samples a second; what every sound card can do
+
+
+class ToneOut:
+    """Keeps the loudspeaker doing what the hands want."""
+
+    def __init__(self, speaker: ReconnectingPart[Speaker]) -> None:
+        self._speaker = speaker
+        self._sound: ReferenceTone | None = None
+
+    def follow(self, sound: ReferenceTone | None, at: Seconds) -> Seconds | None:
+        """Bring about `sound`, or silence; until when the microphone hears us, or None.
+
+        Raises PartError when there is no loudspeaker to sound it.
+        """
+        if sound != self._sound:
+            self._sound = sound
+            if sound is None:
+                self._fall_silent(at)
+            else:
+                self._start(sound, at)
+            return Seconds((at if sound is None else sound.ends) + DEAF_AFTER_S)
+        part = self._speaker.part
+        late = isinstance(part, TellsSounding) and part.sounding
+        return Seconds(at + DEAF_AFTER_S) if late and sound is None else None
+
+    def close(self) -> None:
+        """Let go of the loudspeaker for good."""
+        self._speaker.close()
+
+    def _start(self, sound: ReferenceTone, at: Seconds) -> None:
+        speaker = self._speaker.seek(at)
+        if speaker is None:
+            self._sound = None
+            raise PartError("there is no loudspeaker")
+        try:
+            speaker.play(tone(sound.frequencies, sound.duration_s, RATE_HZ, sound.level_dbfs), RATE_HZ)
+        except PartError as why:
+            self._sound = None
+            self._speaker.lose(at, why)
+            raise
+
+    def _fall_silent(self, at: Seconds) -> None:
+        if self._speaker.part is None:
+            return
+        try:
+            self._speaker.part.stop()
+        except PartError as why:
+            self._speaker.lose(at, why)
