@@ -12,7 +12,7 @@ import numpy as np
 from dsp.coarse import Coarse, coarse_pitch
 from dsp.octaves import doubt_of, evidence_of
 from dsp.sounding import Onset, Past, apart
-from dsp.spectrum import Peaks, Spectrum, peaks_of, power_spectrum
+from dsp.spectrum import Spectrum, peaks_of, power_spectrum
 from dsp.tracking import SKIP_S
 from dsp.units import Hz
 
@@ -52,18 +52,17 @@ def due(onset: Onset, known: Acquired, past: Past) -> bool:
     return age >= max(FIRST_S, _GROWTH * known.looked_s) and known.looked_s < _WEIGHED_S
 
 
-def looked(
-    onset: Onset, known: Acquired, past: Past, lowest_hz: Hz, highest_hz: Hz, pitch_hz: Hz | None
-) -> Acquired:
+def looked(onset: Onset, known: Acquired, past: Past, limits: tuple[Hz, Hz], pitch_hz: Hz | None) -> Acquired:
     """What is known after another look.
 
     Parameters
     ----------
+    limits : lowest and highest pitch
     pitch_hz : the pitch to a cent, where it is followed already
     """
     age = onset.age_s(past)
-    if known.looked_s < longest_look_s(lowest_hz):
-        known = _sought(onset, known, past, lowest_hz, highest_hz)
+    if known.looked_s < longest_look_s(limits[0]):
+        known = _sought(onset, known, past, *limits)
     return _weighed(onset, replace(known, looked_s=age), past, pitch_hz)
 
 
@@ -102,17 +101,12 @@ def _before(onset: Onset, past: Past, size: int) -> Spectrum | None:
     return power_spectrum(earlier, past.rate_hz) if kept else None
 
 
-def _peaks(
-    onset: Onset, past: Past, sound: "np.ndarray[tuple[int], np.dtype[np.float64]]", lowest: Hz
-) -> Peaks:
-    before = _before(onset, past, sound.size)
-    return peaks_of(power_spectrum(sound, past.rate_hz), past.band_hz, 0.4 * lowest, before)
-
-
 def _guess(onset: Onset, past: Past, span_s: float, lowest_hz: Hz, highest_hz: Hz) -> Coarse | None:
     size = round((span_s - SKIP_S) * past.rate_hz)
     sound = past.between(past.count - size, past.count)
-    guess = coarse_pitch(_peaks(onset, past, sound, lowest_hz), past.band_hz, lowest_hz, highest_hz)
+    spectrum, before = power_spectrum(sound, past.rate_hz), _before(onset, past, sound.size)
+    peaks = peaks_of(spectrum, past.band_hz, 0.4 * lowest_hz, before)
+    guess = coarse_pitch(peaks, past.band_hz, lowest_hz, highest_hz)
     if guess is None or not _is_mains(guess.frequency_hz):
         return guess
     early, late = (float(half @ half) for half in np.array_split(sound[: size // 2 * 2], 2))

@@ -15,6 +15,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from dsp.reading import Signal
 from dsp.settling import Settled
 from dsp.tracking import Followed, rate_of
 from dsp.tracks import Tracks
@@ -26,7 +27,7 @@ _PERIODS = 12.0  # but never fewer periods of the string than this
 _SLOW = 50.0  # cents per second
 _MOVED_CENTS = 1.5  # least distance from the settled course that may be a turn
 _SWAYED_CENTS = 2.3  # and of a slow one: two swings that beat, or a shaken instrument, sway by less
-_SANK_CENTS = 12.0  # by which a start may sink beyond what was foreseen, while it may
+_SANK_CENTS = 12.0  # by which a start may sink beyond what was foreseen, while it may, and a bow may sway
 _SINKS_S = 0.6  # and until when it may
 _MOVED_SURE = 5.0  # and in standard errors
 _SLOWEST = 8.0  # cents per second; hands turn at 20 to 200
@@ -42,12 +43,12 @@ _LEAST_BLOCKS = 5
 
 @dataclass(frozen=True, slots=True)
 class Moving:
-    """The last moments as an even movement about the settled course."""
+    """The last moments as an even movement."""
 
     cents: float  # the pitch at the end, from the expected one
     away: float  # cents by which the pitch at the end lies above that course
     away_error: float
-    slope: float  # cents per second, of the pitch itself
+    slope: float  # cents per second
     slope_error: float
     age_s: float  # at the end
 
@@ -78,8 +79,8 @@ class Turn:
 def moving(note: Followed, settled: Settled, span_s: float) -> Moving | None:
     """Fit an even movement to the last moments; None where there are too few.
 
-    The phases left over by the settled course, each partial with its own constant phase, are fitted by
-    least squares; the scatter of the partials is a variance of the pitch they have in common.
+    The phases of the partials, each with its own constant phase and what the settled course says of its
+    offset, are fitted by least squares; the scatter of the partials is a variance of the pitch they have in common.
     """
     tracks = note.tracks
     if tracks is None:
@@ -87,7 +88,7 @@ def moving(note: Followed, settled: Settled, span_s: float) -> Moving | None:
     local = tracks.latest(max(span_s, _PERIODS / note.base.frequency_hz), _LEAST_BLOCKS)
     if local.time_s.size < _LEAST_BLOCKS:
         return None
-    late, left, weight = _left_over(local, note, settled)
+    late, left, weight = _left_over(local, settled)
     shapes = np.stack([late, 0.5 * late**2])
     total = weight.sum(axis=1, keepdims=True)
     mean = weight @ shapes.T / total
@@ -105,33 +106,26 @@ def moving(note: Followed, settled: Settled, span_s: float) -> Moving | None:
     alone = float((known**2).sum() / known.sum() ** 2)  # one over the number of partials that count
     stray = _SHARE * settled.scatter**2 * alone
     span = float(-late[0])
-    now = settled.cents + float(settled.sharp(local.time_s[-1:])[0]) + float(found[0])
+    course = settled.cents + float(settled.sharp(local.time_s[-1:])[0])
     return Moving(
-        now,
-        float(found[0]),
-        math.sqrt(noise * covariance[0, 0] + stray),
-        float(found[1]) + _slope_of(settled, float(local.time_s[-1])),
-        math.sqrt(noise * covariance[1, 1] + stray / span**2),
-        float(local.time_s[-1]),
+        cents=float(found[0]),
+        away=float(found[0]) - course,
+        away_error=math.sqrt(noise * covariance[0, 0] + stray),
+        slope=float(found[1]),
+        slope_error=math.sqrt(noise * covariance[1, 1] + stray / span**2),
+        age_s=float(local.time_s[-1]),
     )
 
 
-def _left_over(local: Tracks, note: Followed, settled: Settled) -> tuple[Signal, Signal, Signal]:
-    """Times before the end (j,), what the course leaves of the phases in cents times seconds and its weight (k, j)."""
+def _left_over(local: Tracks, settled: Settled) -> tuple[Signal, Signal, Signal]:
+    """Times before the end (j,), phases without the partials' offsets, cents times seconds, and weights (k, j)."""
     index, base = settled.index, local.base
     rate, late = rate_of(base)[index], local.time_s - local.time_s[-1]
-    sunk = settled.sunk(local.time_s) - settled.sunk(local.time_s[-1:])
-    own = settled.cents + settled.stiffness * base.harmonic[index] ** 2 + settled.own
-    path = rate[:, None] * (own[:, None] * late + sunk)
+    own = settled.stiffness * base.harmonic[index] ** 2 + settled.own
+    path = np.outer(rate * own, late)
     left = np.unwrap(np.angle(local.phasor[index] * np.exp(-1j * path)), axis=1) / rate[:, None]
     over = 2.0 * local.power()[index] / np.outer(base.gain[index], local.noise + 1e-16)
     return late, left, over * (rate**2 * settled.trust)[:, None]
-
-
-def _slope_of(settled: Settled, age_s: float) -> float:
-    """Cents per second by which the settled course itself moves."""
-    step = 0.01
-    return float(np.diff(settled.sharp(np.array([age_s - step, age_s])))[0]) / step
 
 
 def judged(note: Followed, turn: Turn) -> Turn:
@@ -150,7 +144,7 @@ def judged(note: Followed, turn: Turn) -> Turn:
     if turn.turning:
         back = turn.reversed_s == now.age_s and abs(now.away) < _WOBBLE_CENTS
         return replace(turn, moving=now, turning=not back and _sure(now, _SLOPE_STAYS))
-    return replace(turn, moving=now, turning=_begins(turn, now, before))
+    return replace(turn, moving=now, turning=_begins(turn, now, bowed=note.bowed))
 
 
 def _remembered(turn: Turn, settled: Settled, age_s: float) -> Turn:
@@ -163,10 +157,11 @@ def _remembered(turn: Turn, settled: Settled, age_s: float) -> Turn:
     return replace(turn, courses=(*kept, (age_s, settled)))
 
 
-def shifted_by(turn: Turn, by: float) -> Turn:
-    """The same for partials expected `by` cents higher."""
-    courses = tuple((age, replace(course, cents=course.cents - by)) for age, course in turn.courses)
-    return replace(turn, courses=courses)
+def shifted_by(turn: Turn, by: float, partials: int) -> Turn:
+    """The same for partials expected `by` cents higher, `partials` of them."""
+    courses = tuple((age, course.moved(by, partials)) for age, course in turn.courses)
+    now = None if turn.moving is None else replace(turn.moving, cents=turn.moving.cents - by)
+    return replace(turn, courses=courses, moving=now)
 
 
 def _sure(now: Moving, errors: float) -> bool:
@@ -182,12 +177,14 @@ def _signed(turn: Turn, now: Moving) -> Turn:
     return replace(turn, sign=sign, signed_s=now.age_s, reversed_s=now.age_s if back else turn.reversed_s)
 
 
-def _begins(turn: Turn, now: Moving, settled: Settled) -> bool:
+def _begins(turn: Turn, now: Moving, *, bowed: bool) -> bool:
     if now.age_s < _SETTLED_S or not _sure(now, _SLOPE_SURE) or now.away * now.slope < 0.0:
         return False
     if now.age_s - turn.reversed_s < _WOBBLE_S and abs(now.away) < _WOBBLE_CENTS:
         return False
     least = _MOVED_CENTS if abs(now.slope) > _SLOW else _SWAYED_CENTS
     if now.slope < 0.0 and now.age_s < _SINKS_S:
-        least = max(least, _SANK_CENTS * min(1.0, settled.scatter))
+        least = _SANK_CENTS
+    if bowed:
+        least = _SANK_CENTS
     return abs(now.away) > max(least, _MOVED_SURE * now.away_error)

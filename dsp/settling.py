@@ -17,7 +17,7 @@ least squares: Lange, Little & Taylor, JASA 84, 1989).
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -46,6 +46,7 @@ FALL_SD = np.array([4.5, 4.0, 3.0, 3.0, 1.0, 0.6])
 # What is tried: scatter of the partials with a common wander, in cents, and starts so many times the usual.
 SCATTERS = np.array([0.05, 0.3, 1.0, 2.5, 6.0])
 WANDERS = np.array([0.02, 0.1, 0.2, 0.4, 0.7])
+BOWED_WANDERS = np.array([0.5, 1.0, 1.5, 2.0, 4.0])
 STARTS = np.array([0.15, 0.9, 1.5])
 CONSTANT = 0.25  # share of a partial's own variance that stays as long as the note
 DRIFT_S = 0.06  # correlation time of the rest
@@ -55,6 +56,7 @@ STIFFNESS_SD = 0.07  # cents a squared partial: recorded strings; small sizes ha
 PITCH_SD = 60.0  # cents, of the expected pitch
 _FREEDOM = 4.0  # of Student's t, for whole partials
 _LEAST_TRUST = 0.02
+_JITTER = 1e-12  # square cents times seconds: keeps the wander's covariance invertible
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,13 +88,17 @@ class Settled:
     now_cents: float  # the common pitch at the last time
     misfit: float  # chi squared a degree of freedom of the likeliest sizes; 1 is usual
 
+    def moved(self, by: float, partials: int) -> "Settled":
+        """The same counted from a pitch `by` cents higher, without partials from the `partials`-th on."""
+        kept = self.index < partials
+        index, own, trust = self.index[kept], self.own[kept], self.trust[kept]
+        return replace(
+            self, cents=self.cents - by, now_cents=self.now_cents - by, index=index, own=own, trust=trust
+        )
+
     def sharp(self, time_s: Signal) -> Signal:
         """What is left of the sharp start, cents."""
         return np.asarray(self.fall @ np.exp(-time_s / FALL_S[:, None]))
-
-    def sunk(self, time_s: Signal) -> Signal:
-        """The integral of that from the pluck on, cents times seconds."""
-        return np.asarray((self.fall * FALL_S) @ (1.0 - np.exp(-time_s / FALL_S[:, None])))
 
 
 def columns_of(tracks: Tracks, trust: Signal | None) -> Columns | None:
@@ -153,36 +159,41 @@ class _Sums:
     inverse: Signal  # shape (k, b, b): of each partial's covariance, its own phase eliminated
 
 
-def solved(columns: Columns) -> Settled:
-    """Solve for the settled pitch, averaged over the sizes that are tried."""
+def solved(columns: Columns, *, bowed: bool = False) -> Settled:
+    """Solve for the settled pitch, averaged over the sizes that are tried.
+
+    Parameters
+    ----------
+    bowed : a bowed string has no sharp start, and the bow keeps moving its pitch
+    """
+    wanders, starts = (BOWED_WANDERS, STARTS[:1]) if bowed else (WANDERS, STARTS)
     since = columns.time_s - columns.time_s[0]
     own = CONSTANT * np.outer(since, since) + (1.0 - CONSTANT) * integrated(since, DRIFT_S)
-    fall = (
-        FALL_S[:, None]
-        * np.exp(-columns.time_s[0] / FALL_S)[:, None]
-        * (1.0 - np.exp(-since / FALL_S[:, None]))
-    )
+    begun = FALL_S * np.exp(-columns.time_s[0] / FALL_S)
+    fall = begun[:, None] * (1.0 - np.exp(-since / FALL_S[:, None]))
     design = np.concatenate([since[None, :], fall, np.eye(since.size)[1:]])  # pitch, start, wander
-    wander = integrated(since[1:], WANDER_S) + 1e-12 * np.eye(since.size - 1)
-    wander_inverse, wander_log = np.linalg.inv(wander), float(np.linalg.slogdet(wander)[1])
+    wander = integrated(since[1:], WANDER_S) + _JITTER * np.eye(since.size - 1)
+    inverse, log = np.linalg.inv(wander), float(np.linalg.slogdet(wander)[1])
     sums = [_sums(columns, since, own, design, float(scatter)) for scatter in SCATTERS]
-    priors = [
-        _prior(columns, wander_inverse, wander_log, float(w), float(s)) for w in WANDERS for s in STARTS
-    ]
+    priors = [_prior(columns, inverse, log, float(w), float(s)) for w in wanders for s in starts]
     means, variances, chance = _averaged(sums, priors)
-    mean = chance @ means
+    mean, best = chance @ means, int(np.argmax(chance))
     variance = float(chance @ (variances + (means[:, 0] - mean[0]) ** 2))
-    best = int(np.argmax(chance))
-    return _told(
-        columns,
-        since,
-        design,
-        sums[best // STARTS.size],
-        means[best],
-        mean,
-        math.sqrt(variance),
-        float(np.repeat(SCATTERS, STARTS.size) @ chance),
-        float(SCATTERS[best // STARTS.size]),
+    size = best // starts.size
+    chi, offset = _left_over(columns, since, sums[size], means[best], design)
+    fall_now = mean[1 : FALL_S.size + 1] @ np.exp(-columns.time_s[-1] / FALL_S)
+    freedom = max(since.size - 1, 1)
+    return Settled(
+        cents=float(mean[0]),
+        std_error=math.sqrt(variance),
+        stiffness=float(mean[-1]),
+        fall=mean[1 : FALL_S.size + 1],
+        scatter=float(np.repeat(SCATTERS, starts.size) @ chance),
+        trust=np.clip((_FREEDOM + freedom) / (_FREEDOM + chi), _LEAST_TRUST, 1.0),
+        own=CONSTANT * float(SCATTERS[size]) ** 2 * offset,
+        index=columns.index,
+        now_cents=float(mean[0] + fall_now),
+        misfit=float(np.median(chi)) / freedom,
     )
 
 
@@ -238,36 +249,11 @@ def _averaged(sums: list[_Sums], priors: list[tuple[Signal, Signal, float]]) -> 
     return means, covariance[:, 0, 0], chance / chance.sum()
 
 
-def _told(
-    columns: Columns,
-    since: Signal,
-    design: Signal,
-    sums: _Sums,
-    x: Signal,
-    mean: Signal,
-    std_error: float,
-    scatter: float,
-    likeliest: float,
-) -> Settled:
-    """The answer, with how far each partial is trusted from now on."""
-    m = FALL_S.size
+def _left_over(
+    columns: Columns, since: Signal, sums: _Sums, x: Signal, design: Signal
+) -> tuple[Signal, Signal]:
+    """Chi squared of each partial about a course, and its offset in units of its variance, (k,) each."""
     course = x[:-1] @ design + x[-1] * columns.harmonic[:, None] ** 2 * since
     left = columns.phase - columns.rate[:, None] * course
     pulled = (sums.inverse @ left[:, :, None])[:, :, 0]
-    chi = (left * pulled).sum(axis=1) / columns.trust
-    freedom = since.size - 1
-    trust = np.clip((_FREEDOM + freedom) / (_FREEDOM + chi), _LEAST_TRUST, 1.0)
-    own = CONSTANT * likeliest**2 * columns.rate * (pulled @ since)
-    now = mean[0] + mean[1 : m + 1] @ np.exp(-columns.time_s[-1] / FALL_S)
-    return Settled(
-        float(mean[0]),
-        std_error,
-        float(mean[-1]),
-        mean[1 : m + 1],
-        scatter,
-        trust,
-        own,
-        columns.index,
-        float(now),
-        float(np.median(chi)) / max(freedom, 1),
-    )
+    return (left * pulled).sum(axis=1) / columns.trust, columns.rate * (pulled @ since)

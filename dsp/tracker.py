@@ -3,14 +3,15 @@
 Sound comes in hops (`dsp.intake`), and each is watched for a leap in level (`dsp.onset`). Once something
 sounds, its spectrum says which pitch it may be (`dsp.acquisition`); its partials are followed and fitted by a
 settling course (`dsp.tracking`, `dsp.settling`) and, once they are those of a string (`dsp.acceptance`),
-told of until they drown in the room. What has no phases to follow may still have a pitch (`dsp.section_pitch`).
+told of until they drown in the room. What has no phases to follow may still have a pitch
+(`dsp.section_pitch`).
 
 The work has a ceiling: at most one fit is made in every second hop, and in the others at most one spectrum is
 looked at, whatever is heard.
 
 Constants marked as chosen, here and in the modules it uses, were chosen on recorded plucks (the takes a and b
-of the bass, the first of the guitar), on `dsp.synthesis` with seeds below 4000, and, for what is no string, on
-speech, music, knocks and noise of seeds below 4000. The benchmark reports on others.
+of the bass, the first of the guitar), on `dsp.synthesis` with seeds below 4000, and, for what is no string,
+on speech, music, knocks and noise of seeds below 4000. The benchmark reports on others.
 """
 
 import math
@@ -157,7 +158,7 @@ class PitchTracker:
                 return self._glimpse(rising, past)
         elif note is not None and due(note.follow.onset, note.known, past):
             onset, pitch_hz = note.follow.onset, note.follow.frequency_hz
-            known = looked(onset, note.known, past, self._lowest, self._highest, pitch_hz)
+            known = looked(onset, note.known, past, (self._lowest, self._highest), pitch_hz)
             self._note = replace(note, known=known)
         elif self._crowd is not None:
             return self._reglimpse(self._crowd, past)
@@ -187,7 +188,7 @@ class PitchTracker:
     def _acquire(self, rising: Rising, past: Past) -> None:
         """Seek a pitch for what rises."""
         pitch_hz = None if rising.follow is None else rising.follow.frequency_hz
-        known = looked(rising.onset, rising.known, past, self._lowest, self._highest, pitch_hz)
+        known = looked(rising.onset, rising.known, past, (self._lowest, self._highest), pitch_hz)
         rising = replace(rising, known=known)
         guess, old = known.coarse, rising.follow
         if guess is not None and (old is None or apart(guess.frequency_hz, old.guess_hz) > SAME_CENTS):
@@ -234,6 +235,7 @@ class PitchTracker:
             return None  # what just leapt up may be another string: better wait
         follow, turn = _brought_up(note.follow, note.turn, past)
         judgement = judged(note.judgement, follow, note.known, turn, past)
+        follow = replace(follow, bowed=judgement.bowed)
         loudest = max(note.loudest_dbfs, self._intake.loudest_dbfs(follow.onset.start))
         note = replace(note, follow=follow, turn=turn, judgement=judgement, loudest_dbfs=loudest)
         if swelled(follow):
@@ -253,7 +255,8 @@ class PitchTracker:
             return None
         cents, error = settled.cents, settled.std_error
         if note.turn.turning and moving is not None:
-            cents, error = moving.cents, moving.away_error
+            ahead_s = note.follow.onset.age_s(past) - moving.age_s  # since the middle of the last block
+            cents, error = moving.cents + moving.slope * ahead_s, moving.away_error
         frequency = shifted(note.follow.base.frequency_hz, Cents(cents))
         if not self._lowest <= frequency <= self._highest:
             return None
@@ -330,9 +333,11 @@ def _brought_up(follow: Followed, turn: Turn, past: Past) -> tuple[Followed, Tur
         return follow, turn
     kept = follow.settled
     follow = moved_to(follow, by, past, reach)
+    partials = follow.base.harmonic.size
+    turn = shifted_by(turn, by, partials)
     if turn.turning and kept is not None:
-        return replace(follow, settled=replace(kept, cents=kept.cents - by)), shifted_by(turn, by)
-    return fitted(follow, past), replace(shifted_by(turn, by), moving=None)
+        return replace(follow, settled=kept.moved(by, partials)), turn
+    return fitted(follow, past), replace(turn, moving=None)
 
 
 def _check(sample_rate_hz: float, lowest_hz: float, highest_hz: float) -> None:

@@ -83,7 +83,7 @@ def fitted(note: Followed, past: Past, *, turning: bool = False) -> Followed:
     columns = columns_of(note.tracks, note.trust)
     if columns is None:
         return replace(note, settled=None)
-    found = solved(columns)
+    found = solved(columns, bowed=note.bowed)
     trust = np.ones(note.base.harmonic.size) if note.trust is None else note.trust.copy()
     trust[columns.index] = found.trust
     return replace(note, settled=found, trust=trust)
