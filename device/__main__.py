@@ -1,8 +1,9 @@
-"""The command `wallpeg`: finds the module of the command named and hands over.
+"""Runs the command `wallpeg`: finds the module of the command that is named, and hands over to it.
 
 Every command is a module of `device.commands` with `configure(parser)`, which adds its arguments,
 and `main(arguments)`, which returns the exit status: 0 done, 1 a check failed or something could
-not be read or started, 2 usage. A refusal (`WallpegError`) is one line on stderr, never a traceback.
+not be read or started, 2 usage, 69 the board lacks what the box is built of. A refusal
+(`WallpegError`) is one line on stderr, never a traceback.
 """
 
 import importlib
@@ -10,8 +11,8 @@ import os
 import sys
 from collections.abc import Sequence
 
-from device.commands.options import Parser
-from device.errors import UsageError, WallpegError, listed, nearest
+from device.commands.options import INTERRUPTED, UNAVAILABLE, Parser
+from device.errors import BoardError, UsageError, WallpegError, listed, nearest
 from device.version import DATE, VERSION
 
 COMMANDS = {
@@ -22,7 +23,6 @@ COMMANDS = {
     "lessons": "simulated lessons: how many pupils end in tune",
 }
 DONE, FAILED, USAGE = 0, 1, 2
-INTERRUPTED = 130  # 128 + SIGINT, as shells count
 
 
 def main(words: Sequence[str] | None = None) -> int:
@@ -39,7 +39,7 @@ def main(words: Sequence[str] | None = None) -> int:
         return USAGE
     except WallpegError as refusal:
         print(f"wallpeg {name}: {refusal}", file=sys.stderr)
-        return FAILED
+        return UNAVAILABLE if isinstance(refusal, BoardError) else FAILED
     except KeyboardInterrupt:
         return INTERRUPTED
     except BrokenPipeError:  # whoever read our output has gone: `wallpeg listen x.wav | head -1`

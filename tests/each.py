@@ -1,4 +1,4 @@
-"""Loops of tests that cannot pass by having met nothing."""
+"""Keeps a loop of a test from passing because it met nothing."""
 
 from collections.abc import Iterable
 from typing import TypeVar

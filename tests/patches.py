@@ -1,4 +1,4 @@
-"""Shapes found again in a finished picture: patches of touching lit pixels, and how an arrow turns."""
+"""Finds shapes again in a finished picture: patches of touching lit pixels, and how an arrow turns."""
 
 import math
 from dataclasses import dataclass

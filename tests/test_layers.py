@@ -55,7 +55,16 @@ ROOMS = (
     ),
     room("device.panel", *LESSON, *PRACTICE, *VALUES, "device.config", "dsp", "PIL", *PLAIN),
     room(
-        "device.controls", "device.panel", *LESSON, *PRACTICE, *VALUES, "device.config", "dsp", "PIL", *PLAIN
+        "device.controls",
+        "device.version",
+        "device.panel",
+        *LESSON,
+        *PRACTICE,
+        *VALUES,
+        "device.config",
+        "dsp",
+        "PIL",
+        *PLAIN,
     ),
     room(
         "device.runtime",
@@ -65,7 +74,7 @@ ROOMS = (
     room(
         "device.parts",
         *("device.errors", "device.events", "device.ports", "dsp", "numpy", "PIL", *DRIVERS, *PLAIN),
-        *("contextlib", "ctypes", "os", "pathlib", "queue", "socket", "stat", "tempfile"),
+        *("contextlib", "ctypes", "errno", "os", "pathlib", "queue", "socket", "stat", "tempfile"),
         *("threading", "time", "types"),
     ),
     room("device.commands", "device", "dsp", "demo", "numpy", "PIL", "matplotlib", *sys.stdlib_module_names),

@@ -1,4 +1,4 @@
-"""What the installation says of itself: where it stands, and whether the box went back to it.
+"""Reads what the installation says of itself: where it is, and whether the box went back to it.
 
 `systemd/install.sh` puts each version into a folder of its own in /opt/wallpeg/versions, and
 `systemd/rollback.sh` leaves a note beside them when it made the version before current again.

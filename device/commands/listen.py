@@ -1,8 +1,8 @@
-"""`wallpeg listen FILE`: a recording through the very same tracker and coach as the box.
+"""`wallpeg listen FILE` sends a recording through the tracker and the lesson of the box.
 
-One line for every sounding: a table for people, or with `--json` one object a line for programs.
-A cut-off or damaged file is refused whole, before anything is said of it: half an answer looks like
-one. Status 0 when the file was read, also if nothing sounded; 1 when it could not be read.
+It prints one line for every sounding: a table for people, or with `--json` one object a line for programs.
+A file that is cut off or damaged is refused before anything is printed, because half an answer looks like a
+whole one. The status is 0 when the file was read, even if nothing sounded, and 1 when it could not be read.
 """
 
 import argparse

@@ -1,4 +1,4 @@
-"""What the commands share: a parser that refuses in one line, and the settings as flags.
+"""Gives the commands a parser that refuses in one line, the settings as flags, and a safe end.
 
 Every key of `[settings]` is a flag of the same name with hyphens (`reference_hz` is
 `--reference-hz`), read by the same table, so it is refused with the same sentence. A flag wins over
@@ -6,6 +6,7 @@ the file given with `--settings`, and the file over the usual values.
 """
 
 import argparse
+import os
 import sys
 from dataclasses import replace
 from pathlib import Path
@@ -21,9 +22,12 @@ from device.errors import SettingError, UsageError, nearest
 
 _DESTINATION = "setting_"
 
+UNAVAILABLE = 69  # EX_UNAVAILABLE of sysexits.h: what the box is built of keeps it from running
+INTERRUPTED = 130  # 128 + SIGINT, as shells count
+
 
 class Parser(argparse.ArgumentParser):
-    """Refuses in one line: what it was given, and where to read what there is."""
+    """Refuses in one line, which says what was wrong and where to read what there is."""
 
     def error(self, message: str) -> NoReturn:
         """Raise UsageError instead of printing a page."""
@@ -108,3 +112,14 @@ def _help(key: Key) -> str:
 def _metavar(key: Key) -> str:
     unit = getattr(key.kind, "unit", "")
     return unit.upper() if unit else "WORD" if key.name != "retuned" else "NOTES"
+
+
+def leave(status: int) -> None:
+    """End the process now.
+
+    The sound library's own farewell can hang on a source that is frozen, and was seen to crash
+    beside a stream that is still being closed.
+    """
+    sys.stdout.flush()
+    sys.stderr.flush()
+    os._exit(status)

@@ -64,7 +64,7 @@ class Cores(Enum):
 
 
 class Tolerance(Enum):
-    """How near is right."""
+    """How near to its pitch a string counts as right."""
 
     BEGINNER = "beginner"
     USUAL = "usual"
@@ -95,7 +95,7 @@ class Tone(Enum):
 
 @dataclass(frozen=True, slots=True)
 class PressTimes:
-    """How long is long; small fingers need other times than a teacher's."""
+    """How long a press has to last; small fingers need other times than a teacher's."""
 
     debounce_s: Seconds = Seconds(0.03)  # common practice for small push buttons: 10 to 50 ms
     hold_s: Seconds = Seconds(0.8)  # chosen; a short press of a child lasts well under half a second
@@ -156,7 +156,7 @@ class Settings:
 
     @property
     def press_times(self) -> PressTimes:
-        """How long a press must last to count as what."""
+        """How long a press has to last to count as pressed, held or chord."""
         return PressTimes(self.debounce_s, self.hold_s, self.chord_s)
 
 

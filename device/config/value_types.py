@@ -1,8 +1,8 @@
-"""What the value of a key may be: a number in a range, one of a few words, yes or no, a text, open strings.
+"""Defines the types a value may have: number in a range, choice, flag, text, open strings.
 
-A kind reads what TOML gives (`value`), what a person types after a flag (`typed`), writes TOML back
-(`written`) and says its range for a person (`allowed`). A refusal is the end of a sentence that
-starts with the key and the value refused, and always offers something that works.
+A type reads what TOML gives (`value`), what a person types after a flag (`typed`), writes TOML back
+(`written`) and says its range for a person (`allowed`). A refusal is the end of a sentence that starts with
+the key and the value refused, and always offers something that works.
 """
 
 import math

@@ -1,4 +1,4 @@
-"""Which notes the third button sounds: the string asked for, the reference A, or a pure fifth."""
+"""Chooses what the third button sounds: the string asked for, the reference A, or a pure fifth."""
 
 from dataclasses import dataclass
 
@@ -21,7 +21,7 @@ class ReferenceTone:
 
     @property
     def ends(self) -> Seconds:
-        """When it has faded."""
+        """The moment when it has faded."""
         return Seconds(self.begins + self.duration_s)
 
 

@@ -1,4 +1,4 @@
-"""The loudspeaker's side of the loop: a reference tone starts, ends, and is not answered.
+"""Starts and ends the reference tone, and says how long the box must not listen to itself.
 
 While the box sounds, and a moment after, what the microphone hears is the box itself. `follow` says
 until when that is.
@@ -12,11 +12,11 @@ from device.runtime.reconnect import ReconnectingPart
 from dsp import Seconds
 from dsp.tones import tone
 
-RATE_HZ = 48_000  # samples a second; what every sound card can do
+TONE_RATE_HZ = 48_000  # samples a second; what every sound card can do
 
 
 class ToneOut:
-    """Keeps the loudspeaker doing what the hands want."""
+    """Keeps the loudspeaker doing what was asked for."""
 
     def __init__(self, speaker: ReconnectingPart[Speaker]) -> None:
         self._speaker = speaker
@@ -48,7 +48,9 @@ class ToneOut:
             self._sound = None
             raise PartError("there is no loudspeaker")
         try:
-            speaker.play(tone(sound.frequencies, sound.duration_s, RATE_HZ, sound.level_dbfs), RATE_HZ)
+            speaker.play(
+                tone(sound.frequencies, sound.duration_s, TONE_RATE_HZ, sound.level_dbfs), TONE_RATE_HZ
+            )
         except PartError as why:
             self._sound = None
             self._speaker.lose(at, why)

@@ -11,16 +11,14 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
+from dsp.reading import Signal
 from dsp.units import CENTS_PER_OCTAVE, Cents, Seconds
 
 TAIL_FREEDOM = 5.0  # degrees of freedom of Student's law: a few partials stand far off; chosen
 _SWAYS = 5  # sines that make up the sway
 _SWAY_HZ = (0.4, 2.5)  # their frequencies: the sway is its own for some 0.15 s
 _TO_RATIO = math.log(2.0) / CENTS_PER_OCTAVE
-
-Signal = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
