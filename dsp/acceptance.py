@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from dsp.acquisition import Acquired
-from dsp.background import levels_before
+from dsp.background import leap_db
 from dsp.retuning import Turn
 from dsp.sounding import Past
 from dsp.tracking import Followed
@@ -21,7 +21,7 @@ from dsp.tracking import Followed
 class Marks:
     """What tells a string from a voice."""
 
-    quiet_db: float  # loudest early frame over the loudest of the half second before
+    quiet_db: float  # its first moments over the loudest of the 1.2 s before
     comb_db: float  # power of the partials over that of what they leave, of late
     rising: float  # share of the late power in partials that have grown since the body built up
     growth_db: float  # of all partials, loudest of late over then
@@ -38,7 +38,6 @@ class Marks:
 _BUILD_UP_S = 0.05  # a body builds up for 20 to 50 ms
 _LATE_BLOCKS = 6
 _GROWN = 1.4  # in power: such a partial has grown
-_QUIET_MOST_DB = 40.0
 
 
 def marks_of(note: Followed, known: Acquired, turn: Turn, past: Past) -> Marks | None:
@@ -55,7 +54,7 @@ def marks_of(note: Followed, known: Acquired, turn: Turn, past: Past) -> Marks |
     span = max(float(time[-1] - time[built]), 0.02)
     moving = turn.moving
     return Marks(
-        quiet_db=_quiet_db(note, past),
+        quiet_db=leap_db(note.onset, past),
         comb_db=10.0
         * float(np.log10(np.median(total[late]) / (np.median(tracks.noise[late]) + 1e-16) + 1e-6)),
         rising=float(now[now > _GROWN * then].sum() / (now.sum() + 1e-16)),
@@ -69,16 +68,6 @@ def marks_of(note: Followed, known: Acquired, turn: Turn, past: Past) -> Marks |
         sharp=abs(settled.now_cents - settled.cents),
         age_s=note.onset.age_s(past),
     )
-
-
-def _quiet_db(note: Followed, past: Past) -> float:
-    before = levels_before(note.onset, past)
-    if note.onset.follows or before.size == 0:
-        return _QUIET_MOST_DB
-    start = note.onset.start
-    sound = past.between(start, start + round(0.05 * past.rate_hz))
-    now = 10.0 * float(np.log10(float(sound @ sound) / max(sound.size, 1) + 1e-15))
-    return min(now - float(before.max()), _QUIET_MOST_DB)
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,6 +87,9 @@ class Judgement:
 _WEIGHTS = (2.68, 2.36, -2.4, -1.12, -0.55, -0.81, -2.65, -1.75, -1.48, -0.62, 0.9)
 _CONSTANT = -0.85
 _BELIEVED = 3.0  # log odds from which a fit speaks for a string: in talk, one sounding in some thousands does
+_MISFITS = (
+    12.0  # chi squared a degree of freedom from which several strings sound; one in a hundred plucks has it
+)
 _DOUBTED = -2.0  # log odds below which a fit speaks against a string that was believed
 _DOUBTED_READINGS = 3
 _SWELLS_DB = 2.0  # by which a bowed string grows after a body has built up
@@ -120,7 +112,8 @@ def judged(old: Judgement, note: Followed, known: Acquired, turn: Turn, past: Pa
     if marks is None or note.settled is None:
         return replace(old, streak=0, faint=old.faint + 1)
     faint = old.faint + 1 if marks.comb_db < _FAINT_DB or note.settled.std_error > _TOO_UNSURE else 0
-    streak = old.streak + 1 if odds(marks) > _BELIEVED else 0
+    fits = odds(marks) > _BELIEVED and marks.misfit < _MISFITS
+    streak = old.streak + 1 if fits else 0
     holds = marks.slope < _HOLD_SLOPE and marks.strength > _HOLD_PITCH
     held_s = -1.0 if not holds else old.held_s if old.held_s >= 0.0 else marks.age_s
     enough = marks.age_s * note.base.frequency_hz >= _BELOW_PERIODS

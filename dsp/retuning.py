@@ -29,7 +29,7 @@ _MOVED_CENTS = 1.5  # least distance from the settled course that may be a turn
 _SWAYED_CENTS = 2.3  # and of a slow one: two swings that beat, or a shaken instrument, sway by less
 _SANK_CENTS = 12.0  # by which a start may sink beyond what was foreseen, while it may, and a bow may sway
 _SINKS_S = 0.6  # and until when it may
-_MOVED_SURE = 5.0  # and in standard errors
+_MOVED_SURE = 4.5  # and in standard errors
 _SLOWEST = 8.0  # cents per second; hands turn at 20 to 200
 _SLOPE_SURE = 3.0  # standard errors of a slope that may begin a turn
 _SLOPE_STAYS = 2.0  # and that may go on
@@ -50,6 +50,7 @@ class Moving:
     away_error: float
     slope: float  # cents per second
     slope_error: float
+    slope_noise: float  # that error if every partial moved alike: enough to see which way it goes
     age_s: float  # at the end
 
 
@@ -70,6 +71,11 @@ class Turn:
         return self.moving.slope if self.turning and self.moving is not None else 0.0
 
     @property
+    def wobbles(self) -> bool:
+        """Whether its pitch has just turned back."""
+        return self.moving is not None and self.reversed_s == self.moving.age_s
+
+    @property
     def suspected(self) -> bool:
         """Whether it is being turned, or may just have begun to be: then it is worth reading more often."""
         moving = self.moving
@@ -80,7 +86,7 @@ def moving(note: Followed, settled: Settled, span_s: float) -> Moving | None:
     """Fit an even movement to the last moments; None where there are too few.
 
     The phases of the partials, each with its own constant phase and what the settled course says of its
-    offset, are fitted by least squares; the scatter of the partials is a variance of the pitch they have in common.
+    offset, are fitted by least squares; the scatter of the partials is a variance of the pitch they share.
     """
     tracks = note.tracks
     if tracks is None:
@@ -113,12 +119,13 @@ def moving(note: Followed, settled: Settled, span_s: float) -> Moving | None:
         away_error=math.sqrt(noise * covariance[0, 0] + stray),
         slope=float(found[1]),
         slope_error=math.sqrt(noise * covariance[1, 1] + stray / span**2),
+        slope_noise=math.sqrt(noise * covariance[1, 1]),
         age_s=float(local.time_s[-1]),
     )
 
 
 def _left_over(local: Tracks, settled: Settled) -> tuple[Signal, Signal, Signal]:
-    """Times before the end (j,), phases without the partials' offsets, cents times seconds, and weights (k, j)."""
+    """Times before the end (j,), phases without the partials' offsets in cents seconds, weights (k, j)."""
     index, base = settled.index, local.base
     rate, late = rate_of(base)[index], local.time_s - local.time_s[-1]
     own = settled.stiffness * base.harmonic[index] ** 2 + settled.own
@@ -144,7 +151,7 @@ def judged(note: Followed, turn: Turn) -> Turn:
     if turn.turning:
         back = turn.reversed_s == now.age_s and abs(now.away) < _WOBBLE_CENTS
         return replace(turn, moving=now, turning=not back and _sure(now, _SLOPE_STAYS))
-    return replace(turn, moving=now, turning=_begins(turn, now, bowed=note.bowed))
+    return replace(turn, moving=now, turning=_begins(turn, now, before.std_error, bowed=note.bowed))
 
 
 def _remembered(turn: Turn, settled: Settled, age_s: float) -> Turn:
@@ -170,14 +177,14 @@ def _sure(now: Moving, errors: float) -> bool:
 
 def _signed(turn: Turn, now: Moving) -> Turn:
     """Keep account of which way it went last, and of when that changed."""
-    if now.age_s < _SETTLED_S or not _sure(now, _SLOPE_SURE):
+    if now.age_s < _SETTLED_S or abs(now.slope) < max(_SLOWEST, _SLOPE_SURE * now.slope_noise):
         return turn
     sign = int(math.copysign(1.0, now.slope))
     back = turn.sign == -sign and now.age_s - turn.signed_s < _WOBBLE_S
     return replace(turn, sign=sign, signed_s=now.age_s, reversed_s=now.age_s if back else turn.reversed_s)
 
 
-def _begins(turn: Turn, now: Moving, *, bowed: bool) -> bool:
+def _begins(turn: Turn, now: Moving, course_error: float, *, bowed: bool) -> bool:
     if now.age_s < _SETTLED_S or not _sure(now, _SLOPE_SURE) or now.away * now.slope < 0.0:
         return False
     if now.age_s - turn.reversed_s < _WOBBLE_S and abs(now.away) < _WOBBLE_CENTS:
@@ -187,4 +194,4 @@ def _begins(turn: Turn, now: Moving, *, bowed: bool) -> bool:
         least = _SANK_CENTS
     if bowed:
         least = _SANK_CENTS
-    return abs(now.away) > max(least, _MOVED_SURE * now.away_error)
+    return abs(now.away) > max(least, _MOVED_SURE * math.hypot(now.away_error, course_error))

@@ -47,10 +47,12 @@ FALL_SD = np.array([4.5, 4.0, 3.0, 3.0, 1.0, 0.6])
 SCATTERS = np.array([0.05, 0.3, 1.0, 2.5, 6.0])
 WANDERS = np.array([0.02, 0.1, 0.2, 0.4, 0.7])
 BOWED_WANDERS = np.array([0.5, 1.0, 1.5, 2.0, 4.0])
-STARTS = np.array([0.15, 0.9, 1.5])
+STARTS = np.array([0.15, 1.0, 2.0])
 CONSTANT = 0.25  # share of a partial's own variance that stays as long as the note
 DRIFT_S = 0.06  # correlation time of the rest
 WANDER_S = 0.1  # and of the common wander
+EARLY_WANDER = 15.0  # how much more of it there is at the pluck
+EARLY_WANDER_S = 0.08  # and how fast that dies away
 STIFFNESS = 0.06  # cents a squared partial
 STIFFNESS_SD = 0.07  # cents a squared partial: recorded strings; small sizes have ten times that
 PITCH_SD = 60.0  # cents, of the expected pitch
@@ -149,6 +151,18 @@ def integrated(time_s: Signal, tau_s: float) -> Signal:
     return np.asarray(tau_s**2 * (2.0 * np.minimum(t[:, None], t) - 1.0 + decay[:, None] + decay - apart))
 
 
+def _wandered(time_s: Signal, *, bowed: bool) -> Signal:
+    """Covariance, shape (b - 1, b - 1), of the integral of a wander of size 1 from the first time on.
+
+    It is larger in a note's first moments, as no sum of exponentials describes every start.
+    """
+    middle, step = 0.5 * (time_s[1:] + time_s[:-1]), np.diff(time_s)
+    size = np.ones(middle.size) if bowed else 1.0 + EARLY_WANDER * np.exp(-middle / EARLY_WANDER_S)
+    alike = np.outer(size, size) * np.exp(-np.abs(middle[:, None] - middle) / WANDER_S)
+    summed = np.tril(np.ones((step.size, step.size))) * step
+    return np.asarray(summed @ alike @ summed.T)
+
+
 @dataclass(frozen=True, slots=True)
 class _Sums:
     """Normal equations of the common course for one scatter of the partials."""
@@ -172,7 +186,7 @@ def solved(columns: Columns, *, bowed: bool = False) -> Settled:
     begun = FALL_S * np.exp(-columns.time_s[0] / FALL_S)
     fall = begun[:, None] * (1.0 - np.exp(-since / FALL_S[:, None]))
     design = np.concatenate([since[None, :], fall, np.eye(since.size)[1:]])  # pitch, start, wander
-    wander = integrated(since[1:], WANDER_S) + _JITTER * np.eye(since.size - 1)
+    wander = _wandered(columns.time_s, bowed=bowed) + _JITTER * np.eye(since.size - 1)
     inverse, log = np.linalg.inv(wander), float(np.linalg.slogdet(wander)[1])
     sums = [_sums(columns, since, own, design, float(scatter)) for scatter in SCATTERS]
     priors = [_prior(columns, inverse, log, float(w), float(s)) for w in wanders for s in starts]

@@ -35,7 +35,6 @@ from dsp.onset import FRAMES, given_up, heard, leap, no_frames, swells
 from dsp.reading import Reading, Samples
 from dsp.retuning import Turn, shifted_by
 from dsp.retuning import judged as turned
-from dsp.section_pitch import EVERY as GLIMPSE_EVERY
 from dsp.section_pitch import FIRST_S as FIRST_GLIMPSE_S
 from dsp.section_pitch import Section, agreed, faded, glimpsed, pitch, promising, stands_out
 from dsp.sounding import Onset, Past, apart
@@ -275,7 +274,7 @@ class PitchTracker:
 
     def _glimpse(self, rising: Rising, past: Past) -> Reading | None:
         """Look for the pitch of what may have no phases to follow."""
-        if rising.onset.age_s(past) < FIRST_GLIMPSE_S or not self._glimpse_turn():
+        if rising.onset.age_s(past) < FIRST_GLIMPSE_S:
             return None
         old = rising.section or Section(rising.onset)
         section = glimpsed(old, past, self._lowest, self._highest)
@@ -288,12 +287,7 @@ class PitchTracker:
         loudest = self._intake.loudest_dbfs(rising.onset.start)
         return self._tell_crowd(Crowd(self._plucks, section, loudest), past)
 
-    def _glimpse_turn(self) -> bool:
-        return self._intake.hops // _FIT_EVERY % GLIMPSE_EVERY == 0
-
     def _reglimpse(self, crowd: Crowd, past: Past) -> Reading | None:
-        if not self._glimpse_turn():
-            return None
         section = glimpsed(crowd.section, past, self._lowest, self._highest)
         return self._tell_crowd(replace(crowd, section=section), past)
 
@@ -320,6 +314,8 @@ def _brought_up(follow: Followed, turn: Turn, past: Past) -> tuple[Followed, Tur
     was = turn.turning
     turn = turned(follow, turn)
     moving = turn.moving
+    if was and turn.wobbles:  # it was no turn: all that was heard is one settled pitch
+        return fitted(follow, past), turn
     if was and not turn.turning and moving is not None:  # the settled pitch is gone, and is found anew
         follow = fitted(moved_to(follow, moving.cents, past, _LET_GO_S), past)
         return follow, replace(turn, courses=(), moving=None)
