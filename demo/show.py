@@ -6,6 +6,7 @@ a table of the strings.
 
 import os
 import random
+import signal
 import sys
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
@@ -24,7 +25,7 @@ from demo.players.characters import CHARACTERS
 from demo.players.player import Player
 from demo.room import Room
 from demo.scenario import Pupil, build_of
-from demo.terminal import Screenful, TerminalPanel, buttons_of
+from demo.terminal import LEAVING, EndedError, Screenful, TerminalPanel, buttons_of
 from device.config.settings import Settings
 from device.events import Plucked
 from device.ports import Clock, Microphone, Panel
@@ -85,17 +86,19 @@ class Show:
         self._clock, self._settings = clock, settings
         self._terminal = TerminalPanel(sys.stdout) if _can_draw() else None
         self._left = False
-        self.interrupted = False
+        self.status = 0
 
     def run(self, stage: Stage) -> tuple[SummaryRow, ...]:
         """Run the box until the stage says it is over, or somebody leaves; the strings at the end.
 
-        Ctrl-C ends it too, and sets `interrupted`.
+        Ctrl-C or a signal ends it too, and sets `status` as shells count: 128 and the signal's number.
         """
         panels: Sequence[Panel] = (self.kept,) if self._terminal is None else (self.kept, self._terminal)
         last: list[Snapshot] = []
         with ExitStack() as stack:
-            screenful = stack.enter_context(Screenful(sys.stdout)) if self._terminal is not None else None
+            screenful = None
+            if self._terminal is not None:
+                screenful = stack.enter_context(Screenful(sys.stdout, self._terminal.refresh))
 
             def observe(snapshot: Snapshot) -> None:
                 last[:] = [snapshot]
@@ -116,8 +119,10 @@ class Show:
     def _interruptible(self) -> Iterator[None]:
         try:
             yield
+        except EndedError as ended:
+            self.status = 128 + ended.number
         except KeyboardInterrupt:
-            self.interrupted = True
+            self.status = 128 + signal.SIGINT
 
     def _audience(self, snapshot: Snapshot, buttons: KeyButtons, screenful: Screenful | None) -> None:
         self.journal.watch(snapshot)
@@ -126,7 +131,7 @@ class Show:
         for key in screenful.typed():
             down, hold_s = buttons_of(key)
             buttons.press(*down, hold_s=hold_s)
-            self._left = self._left or key in {"q", "\x1b"}
+            self._left = self._left or key in LEAVING
 
     def _line(self, line: str) -> None:
         if self._terminal is None:

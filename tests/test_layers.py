@@ -16,7 +16,7 @@ import pytest
 ROOT = Path(__file__).parent.parent
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text()
 PLAIN = ["collections", "dataclasses", "difflib", "enum", "functools", "itertools", "math", "re", "typing"]
-LESSON = ["device.coach", "device.lesson", "device.instrument", "device.safety"]
+LESSON = ["device.coach", "device.lesson", "device.instrument", "device.safety_monitor"]
 PRACTICE = ["device.practice", "device.notation"]
 VALUES = ["device.errors", "device.events"]
 DRIVERS = ["gpiozero", "lgpio", "luma", "smbus2", "sounddevice", "soundfile"]
@@ -47,7 +47,7 @@ ROOMS = (
     room("device.instrument", *VALUES, "device.config", "dsp", *PLAIN),
     room("device.coach", *LESSON, *VALUES, "device.config", "dsp", *PLAIN),
     room("device.lesson", *LESSON, *VALUES, "device.config", "dsp", *PLAIN),
-    room("device.safety", "device.instrument", *VALUES, "device.config", "dsp", *PLAIN),
+    room("device.safety_monitor", "device.instrument", "device.lesson.advice", *VALUES, "dsp", *PLAIN),
     room("device.sounding_reports", *LESSON, *VALUES, "device.config", "dsp", *PLAIN),
     room("device.notation", *VALUES, "device.config", "dsp", *PLAIN),
     room(
@@ -167,6 +167,8 @@ def test_every_module_belongs_to_a_room_and_imports_what_the_room_allows(module)
         ("demo.mechanics.strings", "from device.instrument.cores import BREAKS"),
         ("dsp.tracker", "from dsp.synthesis.plucks import pluck"),
         ("dsp.onset", "import scipy"),
+        ("device.safety_monitor", "from device.lesson.verdict import judged"),
+        ("device.lesson.verdict", "from device.panel.scene import Scene"),
         ("device.config.settings", "from device.controls.menu import Menu"),
         ("device.panel.screen", "import time"),
         ("device.controls.menu", "from device.parts.store import Store"),

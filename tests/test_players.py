@@ -11,7 +11,7 @@ from demo.lessons.guides import BareNumber
 from demo.mechanics.build import Build, cents_per_degree, string_up, targets
 from demo.mechanics.geometry import Seat, Spin, pegs
 from demo.mechanics.instrument import errors
-from demo.players.actions import HandTurn, Leave, Pluck, PressNext, Wait
+from demo.players.actions import CallTeacher, HandTurn, Leave, Pluck, PressNext, Wait
 from demo.players.characters import CHARACTERS, Hand
 from demo.players.hand import apply_turn
 from demo.players.picture import Asks, Picture, PicturedPart, PicturedTurn
@@ -205,6 +205,14 @@ def test_nobody_waits_for_ever():
     assert isinstance(done[0], Wait)
     assert PressNext() in done
     assert done[-1] == Leave()
+
+
+def test_a_grown_up_who_is_there_comes_when_asked_and_once_for_each_string():
+    for wanted in (picture(asks=Asks.GROWN_UP), picture(asks=Asks.PLUCK, helps=True)):
+        one = player("with-a-grown-up")
+        done = [one.act(wanted) for _ in range(6)]
+        assert done.count(CallTeacher()) == 1
+        assert CallTeacher() not in [player("careful", n).act(wanted) for n in range(20)]
 
 
 def test_the_end_picture_ends_it():

@@ -34,7 +34,7 @@ def test_words_and_cents_stand_clear_of_the_boxes(advice, box):
     bare = lesson(next(iter(box.targets)), advice, None, settings=box)
     for at in (0.0, 1.5, 3.0, 4.5):
         for one in (shown, bare):
-            assert draw(one.scene, Seconds(at)).crop((59, 53, 62, 64)).getbbox() is None
+            assert draw(one.scene, Seconds(at)).crop((57, 53, 59, 64)).getbbox() is None
 
 
 @pytest.mark.parametrize("hz", [392.0, 440.0, 441.5, 466.16])
@@ -57,9 +57,9 @@ def test_every_mark_and_place_in_the_strip_looks_different():
 def test_half_filled_is_half_filled():
     def filled(mark: Mark) -> int:
         picture = draw(lesson("E5", marks=(mark, *(Mark.TO_DO,) * 3)).scene, BEGIN)
-        return sum(picture.crop((3, 56, 10, 61)).histogram()[1:])
+        return sum(picture.crop((6, 55, 11, 59)).histogram()[1:])
 
-    assert filled(Mark.TO_DO) == 0 < filled(Mark.DRIFTED) < filled(Mark.RIGHT) == 35
+    assert filled(Mark.TO_DO) == 0 < filled(Mark.DRIFTED) < filled(Mark.RIGHT) == 20
     assert 0.4 < filled(Mark.DRIFTED) / filled(Mark.RIGHT) < 0.7
 
 
@@ -140,8 +140,8 @@ def test_whoever_waits_is_told_what_the_buttons_do_and_then_what_is_set_again():
 def test_what_the_third_button_sounds_and_a_lock_are_told():
     tones = {key_caps.presses(Settings(tone=tone)) for tone in Tone}
     assert len(tones) == len(Tone)
-    assert key_caps.holds(Settings(locked=True)) == ("new", "lock", "lock")
-    assert key_caps.holds(Settings()) == ("new", "order", "set")
+    assert key_caps.holds(Settings(locked=True)) == ("lock", "lock", "begin")
+    assert key_caps.holds(Settings()) == ("swap", "set", "begin")
 
 
 def test_after_a_pluck_the_strip_is_the_lessons_again():

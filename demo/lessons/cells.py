@@ -7,7 +7,7 @@ instrument of run number n is the same for all players and guides of a start.
 import random
 import statistics
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 from pathlib import Path
 
@@ -22,7 +22,7 @@ from demo.mechanics.instrument import SimInstrument
 from demo.mechanics.starts import Start, found
 from demo.players.characters import CHARACTERS, Character
 from demo.players.player import Pegbox, Player
-from device.config.settings import Order, Settings, Size
+from device.config.settings import Cores, Order, Settings, Size
 from dsp import Instrument
 
 SIZES_BROUGHT = (
@@ -33,6 +33,7 @@ SIZES_BROUGHT = (
     "1/4",
 )  # what pupils bring, the full size twice as often; invented
 STRINGS = (*(Strings.USUAL,) * 4, *(Strings.STEEL,) * 2, Strings.GUT, *(Strings.MIXED,) * 3)  # invented
+CORES_SET = {Strings.USUAL: Cores.SYNTHETIC, Strings.STEEL: Cores.STEEL, Strings.GUT: Cores.GUT}
 BEHIND = {Instrument.CELLO, Instrument.DOUBLE_BASS}  # where the player sits
 
 
@@ -77,6 +78,9 @@ class Hearing:
     read: ReadFile | None = None  # how its files are read
 
 
+USUAL = Hearing()
+
+
 @dataclass(frozen=True, slots=True)
 class Summary:
     """What came of all runs of a cell; shares from 0 to 1."""
@@ -87,6 +91,7 @@ class Summary:
     handed_over_share: float
     never_ended: int
     falsely_all_right: int
+    misled: int  # of those, lessons in which a sounding was heard wrong and told as if right
     broken: int
     stopped_before_break: int
     nearest: float  # highest share of a breaking load that any turn took a string to
@@ -127,18 +132,43 @@ def all_cells() -> tuple[Cell, ...]:
     )
 
 
-def lesson(cell: Cell, seed: int, run: int, hearing: Hearing = Hearing()) -> SimLesson:
+def lesson(cell: Cell, seed: int, run: int, hearing: Hearing = USUAL) -> SimLesson:
     """Lesson number `run` of a cell, not yet played."""
     luck = random.Random(f"{seed}/{cell.start.value}/{run}")
     hand = random.Random(f"{seed}/{cell.start.value}/{cell.player}/{cell.pegs.value}/{run}")
-    size = Size(luck.choice(SIZES_BROUGHT))
-    told = size if luck.random() < 0.5 else Size.UNKNOWN
     strings = luck.choice(STRINGS) if cell.strings is None else cell.strings
+    build = Build(size=luck.choice(SIZES_BROUGHT), cores=strings)
+    settings = _settings(cell, build, luck)
+    if cell.start is Start.ANOTHER_KIND:
+        instrument = _renamed(found(cell.start, build, Settings().targets, luck), settings)
+    else:
+        instrument = found(cell.start, build, settings.targets, luck)
     character = CHARACTERS[cell.player]
-    order = Order.WHICHEVER_IS_PLUCKED if character.own_order else Order.HIGH_TO_LOW
-    settings = Settings(size=told, pegs_by_grown_up=cell.pegs is PegRule.BARRED, order=order)
-    instrument = found(cell.start, Build(size=size.value, cores=strings), settings.targets, luck)
     return staged(character, cell.guide, settings, instrument=instrument, hand=hand, hearing=hearing)
+
+
+def _settings(cell: Cell, build: Build, luck: random.Random) -> Settings:
+    """What the box is set to: half the time it knows the size, and half the time the cores of a plain set."""
+    size = Size(build.size) if luck.random() < 0.5 else Size.UNKNOWN
+    cores = CORES_SET.get(build.cores, Cores.UNKNOWN) if luck.random() < 0.5 else Cores.UNKNOWN
+    kind = build.kind
+    if cell.start is Start.ANOTHER_SIZE:
+        size = Size(luck.choice([other for other in SIZES_BROUGHT if other != build.size]))
+    if cell.start is Start.ANOTHER_KIND:
+        kind = luck.choice([other for other in Instrument if other is not kind])
+    return Settings(
+        instrument=kind,
+        size=size,
+        cores=cores,
+        pegs_by_grown_up=cell.pegs is PegRule.BARRED,
+        order=Order.WHICHEVER_IS_PLUCKED if CHARACTERS[cell.player].own_order else Order.HIGH_TO_LOW,
+    )
+
+
+def _renamed(instrument: SimInstrument, settings: Settings) -> SimInstrument:
+    """The same instrument to a player who takes each string for the one that the box names in its place."""
+    names = zip(instrument.strings, settings.targets, strict=True)
+    return replace(instrument, strings=tuple(replace(string, name=name) for string, name in names))
 
 
 def staged(  # noqa: PLR0913 - everything that meets in a lesson, one thing a part
@@ -148,7 +178,7 @@ def staged(  # noqa: PLR0913 - everything that meets in a lesson, one thing a pa
     *,
     instrument: SimInstrument,
     hand: random.Random,
-    hearing: Hearing = Hearing(),
+    hearing: Hearing = USUAL,
 ) -> SimLesson:
     """A lesson of any player with any instrument; `hand` is the player's luck."""
     player = Player(character, pegbox_of(settings, instrument), hand)
@@ -182,6 +212,7 @@ def summary(cell: Cell, outcomes: Sequence[LessonOutcome]) -> Summary:
         handed_over_share=_share([outcome.handed_over for outcome in outcomes]),
         never_ended=sum(not outcome.ended for outcome in outcomes),
         falsely_all_right=sum(outcome.falsely_all_right for outcome in outcomes),
+        misled=sum(outcome.falsely_all_right and outcome.misled for outcome in outcomes),
         broken=sum(outcome.broken for outcome in outcomes),
         stopped_before_break=sum(outcome.stopped_before_break for outcome in outcomes),
         nearest=round(max(outcome.nearest for outcome in outcomes), 3),
@@ -197,7 +228,7 @@ def summary(cell: Cell, outcomes: Sequence[LessonOutcome]) -> Summary:
     )
 
 
-def played(cell: Cell, seed: int, runs: int, hearing: Hearing = Hearing()) -> Summary:
+def played(cell: Cell, seed: int, runs: int, hearing: Hearing = USUAL) -> Summary:
     """Play all lessons of a cell."""
     return summary(cell, [lesson(cell, seed, run, hearing).run() for run in range(runs)])
 

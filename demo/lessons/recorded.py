@@ -25,7 +25,7 @@ from dsp.reading import Signal
 FASTEST = 6.0  # times; beyond, a note has little left of what a pluck sounds like; chosen
 WINDOW_S = (0.8, 1.5)  # after the pluck
 PARTIALS = 8
-NEAR = 0.03  # a partial lies so near to its place, as a share: half a semitone
+NEAR_TARGET = 0.03  # a partial lies so near to its place, as a share: half a semitone
 STIFFNESS = 0.06  # cents a squared number of a partial; the recordings' own figure
 STANDS_OUT = 10.0  # times the median of what lies around a partial; chosen
 ONSET = 0.1  # of the loudest sample: where the pluck begins
@@ -65,7 +65,7 @@ def notes_in(folder: Path, read: ReadFile) -> tuple[tuple[Samples, Hz, int], ...
         if named is None:
             continue
         sound, rate = read(path)
-        pitch = settled(sound, rate, nominal(named[1].upper() + named[2]))
+        pitch = settled_hz(sound, rate, nominal(named[1].upper() + named[2]))
         if pitch is not None:
             found.append((_trimmed(sound, rate), pitch, rate))
     if not found:
@@ -80,7 +80,7 @@ def nominal(note: str) -> Hz:
     return string_frequencies((OpenString.named(note),), Hz(440.0))[0]
 
 
-def settled(sound: Samples, rate: int, near: Hz) -> Hz | None:
+def settled_hz(sound: Samples, rate: int, near: Hz) -> Hz | None:
     """Where a pluck settles, in Hz; None where fewer than three partials stand out."""
     start = _onset(sound)
     window = sound[start + round(WINDOW_S[0] * rate) : start + round(WINDOW_S[1] * rate)]
@@ -103,7 +103,7 @@ def settled(sound: Samples, rate: int, near: Hz) -> Hz | None:
 def _peak(power: Signal, number: int, near: Hz, bins_per_hz: float) -> tuple[float, float]:
     """How far a partial lies from its place, in cents, and how strong it is; 0 where there is none."""
     place = number * near * bins_per_hz
-    low, high = round(place * (1.0 - NEAR)), round(place * (1.0 + NEAR))
+    low, high = round(place * (1.0 - NEAR_TARGET)), round(place * (1.0 + NEAR_TARGET))
     peak = low + int(np.argmax(power[low : high + 1]))
     around = power[round((1.0 - 0.5 / number) * place) : round((1.0 + 0.5 / number) * place)]
     if not low < peak < high or power[peak] <= STANDS_OUT * np.median(around):

@@ -12,14 +12,14 @@ import time
 from collections.abc import Callable
 from dataclasses import asdict, dataclass, field, fields, replace
 
-from demo.lessons.cells import Told, staged
+from demo.lessons.cells import CORES_SET, Told, staged
 from demo.lessons.lesson import SimLesson
 from demo.lessons.outcome import LessonOutcome
 from demo.mechanics.build import COUPLING_RANGE, WIDE_COUPLING, Build, Strings
 from demo.mechanics.dimensions import SIZE_LENGTHS
 from demo.mechanics.starts import Start, found
 from demo.players.characters import Character, Hand
-from device.config.settings import FineTuners, Settings, Size
+from device.config.settings import Cores, FineTuners, Settings, Size
 from device.errors import UsageError
 from dsp import Instrument, Seconds
 
@@ -38,6 +38,7 @@ class Trial:
     strings: str = Strings.MIXED.value
     size: str = "4/4"
     size_known: bool = False
+    cores_known: bool = False
     screws: str = "all"
     wide_coupling: bool = False
     sticking: float = 0.3
@@ -94,6 +95,7 @@ class Trial:
         settings = Settings(
             instrument=kind,
             size=Size(build.size) if self.size_known else Size.UNKNOWN,
+            cores=CORES_SET.get(build.cores, Cores.UNKNOWN) if self.cores_known else Cores.UNKNOWN,
             pegs_by_grown_up=self.pegs_barred,
             fine_tuners=SCREWS[self.screws],
         )
@@ -109,7 +111,7 @@ class Trial:
 
 CHOICES: dict[str, tuple[object, ...]] = {
     "kind": (Instrument.VIOLIN.value,) * 5 + tuple(i.value for i in Instrument),
-    "start": tuple(s.value for s in Start),
+    "start": tuple(s.value for s in Start if s not in {Start.ANOTHER_KIND, Start.ANOTHER_SIZE}),
     "strings": tuple(s.value for s in Strings),
     "size": tuple(SIZE_LENGTHS),
     "screws": ("all", "all", "highest", "none"),

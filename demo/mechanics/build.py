@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from enum import Enum
 from itertools import permutations
 
-from demo.mechanics.cores import AGEING, MAKES, CoreMaterial, Range, Solid
+from demo.mechanics.cores import AGEING, BEARS, MAKES, CoreMaterial, Range, Solid
 from demo.mechanics.dimensions import (
     BODY_FRAMES,
     GEARED_PEG,
@@ -205,9 +205,10 @@ def _carrying(
     if isinstance(make, Solid):
         return _plain(make, tension, speed, draw)
     thinner = (tension / full) ** draw.between(THINNER_CORE)
-    stiffness = thinner * full / draw.between(make.stretch)
+    stretch, breaks_at = draw.between(make.stretch), draw.between(make.breaks_at)
+    stiffness = thinner * full / stretch
     mass = tension * (1.0 + tension / stiffness) / speed**2
-    return stiffness, 1e3 * mass, thinner * full * draw.between(make.breaks_at)
+    return stiffness, 1e3 * mass, stiffness * max(breaks_at, BEARS * stretch)
 
 
 def _plain(make: Solid, tension: float, speed: float, draw: DrawnBuild) -> tuple[float, float, float]:

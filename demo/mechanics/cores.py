@@ -2,8 +2,8 @@
 
 A plain string has one material throughout, so its stiffness and its strength follow from density,
 Young's modulus and strength alone. A wound string has a core that carries the load and a winding that
-only adds mass; it is described by how far the core is stretched when the string is in tune, and by how
-many times that pull it breaks. Every range below is drawn from evenly.
+only adds mass; it is described by how far the core is stretched when the string is in tune, and by the
+stretch at which it breaks. Every range below is drawn from evenly.
 
 Sources:
 
@@ -13,6 +13,9 @@ Sources:
   (2018) 2160; that its modulus is 5 to 6.5 GPa and its density 1.3 is from memory of the same paper;
 - music wire (ASTM A228): 190 GPa, 7800 kg/m3, ultimate strength 2450 MPa, expansion 12e-6 per K: a
   published table of materials; that fine gauges reach 2950 MPa is from memory of the standard;
+- so gut breaks at 4.6 to 8 % of stretch: density times (2 x 240 to 280 Hz m) squared, over its modulus;
+- a rope of such wire breaks at 1.05 to 1.5 %: strength over modulus, less a tenth for its strands (from
+  memory);
 - everything else is from memory, with the range that it is drawn from.
 """
 
@@ -53,7 +56,7 @@ class Wound:
     """A core under a winding."""
 
     stretch: Range  # of the core when the string is in tune, over its unstretched length
-    breaks_at: Range  # times the pull in tune
+    breaks_at: Range  # of stretch
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,11 +69,12 @@ class Ageing:
     expansion_per_k: Range  # of its length, less that of the wood (4e-6 along the grain, from memory)
 
 
+BEARS = 1.7  # times the pull in tune, at least: any string stands a fourth too high; common practice
 MAKES: dict[CoreMaterial, Solid | Wound] = {
     CoreMaterial.PLAIN_GUT: Solid(1300.0, (5.0e9, 6.5e9), breaking_hz_m=(240.0, 280.0)),
-    CoreMaterial.WOUND_GUT: Wound((0.018, 0.034), (1.8, 2.6)),
-    CoreMaterial.SYNTHETIC: Wound((0.020, 0.048), (1.8, 2.8)),
-    CoreMaterial.STEEL_ROPE: Wound((0.0038, 0.0085), (1.8, 3.0)),
+    CoreMaterial.WOUND_GUT: Wound((0.018, 0.034), (0.046, 0.08)),
+    CoreMaterial.SYNTHETIC: Wound((0.020, 0.048), (0.05, 0.15)),
+    CoreMaterial.STEEL_ROPE: Wound((0.0038, 0.0085), (0.0105, 0.015)),
     CoreMaterial.STEEL_WIRE: Solid(7800.0, (190e9, 206e9), strength_pa=(2450e6, 2950e6)),
 }
 AGEING: dict[CoreMaterial, Ageing] = {

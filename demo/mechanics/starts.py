@@ -36,12 +36,16 @@ class Start(Enum):
     TUNER_AT_END = "tuner-at-end"
     FRESHLY_STRUNG = "freshly-strung"
     STRING_MISSING = "string-missing"
+    ANOTHER_SIZE = "another-size"  # than is set; otherwise some thirty cents flat
+    ANOTHER_KIND = "another-kind"  # a violin where the box is set to something else
 
 
 COLDER_K = (10.0, 30.0)  # how much colder than when it was last tuned, K
 NEAR: Range = (-12.0, 12.0)
 ALL_STRINGS: dict[Start, Range] = {  # how far each string is off, from and to, in cents
     Start.THIRTY_FLAT: (-33.0, -27.0),
+    Start.ANOTHER_SIZE: (-40.0, -20.0),
+    Start.ANOTHER_KIND: NEAR,
     Start.DRY_WEEK: (-60.0, -30.0),
     Start.NINETY_FLAT: (-98.0, -82.0),
     Start.HUNDRED_TWENTY_FLAT: (-128.0, -112.0),

@@ -48,6 +48,7 @@ class Picture:
     turn: PicturedTurn | None = None  # where it asks for one
     pluck: str | None = None  # where it asks for one
     listening: bool = False
+    helps: bool = False  # a grown-up could help on, who is not asked to
     corrects: bool = False  # it shows that something went wrong before
     all_right: bool = False  # the end: everything in tune
     left: frozenset[str] = frozenset()  # strings shown as left for a grown-up

@@ -110,7 +110,8 @@ class Player:
 
     def _without_turn(self, picture: Picture) -> Action:
         asks = picture.asks
-        if asks is Asks.GROWN_UP and self.character.grown_up_comes and picture.string not in self.called:
+        wanted = asks is Asks.GROWN_UP or picture.helps
+        if wanted and self.character.grown_up_comes and picture.string not in self.called:
             self.called.add(picture.string)
             return CallTeacher()
         self.fruitless = self.fruitless + 1 if picture.same == self.answer else 0

@@ -15,7 +15,7 @@ from demo.pictures import check_animation, check_folder, save_animation, save_pi
 from demo.players.characters import CHARACTERS
 from demo.scenario import PUPILS, Pupil
 from demo.show import Show, Stage, simulated, stage_of_sound
-from device.commands.options import INTERRUPTED, add_settings, given, leave, settings_of
+from device.commands.options import add_settings, given, leave, settings_of
 from device.config.settings import Settings
 from device.errors import UsageError
 from device.lesson.state import Phase
@@ -50,7 +50,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
 
 
 def main(arguments: argparse.Namespace) -> int:
-    """Run the demo; 0 when it came to its end, 130 after ctrl-C."""
+    """Run the demo; 0 when it came to its end, 130 after ctrl-C, 128 and its number after another signal."""
     if arguments.animation is not None:
         check_animation(arguments.animation)
     if arguments.pictures is not None:
@@ -66,10 +66,9 @@ def main(arguments: argparse.Namespace) -> int:
     rows = show.run(_stage(arguments, show, clock, settings, pupil))
     _keep(arguments, show.kept)
     print(closing_table(rows))
-    status = INTERRUPTED if show.interrupted else 0
     if arguments.microphone is not None:
-        leave(status)
-    return status
+        leave(show.status)
+    return show.status
 
 
 def _real_sound(arguments: argparse.Namespace) -> bool:

@@ -12,7 +12,7 @@ import threading
 from collections.abc import Callable, Iterable
 
 MOST = 50  # different lines; after those nothing more is said
-LONGEST = 300  # characters of a line
+LONGEST_LINE = 300  # characters of a line
 
 
 def say_each_once(note: Callable[[str], None]) -> None:
@@ -30,7 +30,7 @@ def _each_once(lines: Iterable[str], note: Callable[[str], None]) -> None:
     """Say what is new; two lines are the same when only their numbers differ."""
     said = set[str]()
     for line in lines:
-        text = line.strip()[:LONGEST]
+        text = line.strip()[:LONGEST_LINE]
         alike = re.sub(r"0x[0-9a-f]+|\d+", "0", text)
         if text and alike not in said and len(said) < MOST:
             said.add(alike)

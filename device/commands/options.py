@@ -53,7 +53,7 @@ def add_settings(parser: argparse.ArgumentParser) -> None:
         help="a settings file, as on the box; the flags below win over it",
     )
     for key in SETTINGS.keys:
-        flag = f"--{key.name.replace('_', '-')}"
+        flag = _flag(key)
         destination = _DESTINATION + key.name
         if isinstance(key.kind, Flag):
             group.add_argument(
@@ -67,7 +67,7 @@ def settings_of(arguments: argparse.Namespace) -> Settings:
     """The settings meant by the flags and the file.
 
     What is refused in the file is said on stderr and keeps its usual value; a refused flag raises
-    UsageError with the same sentence.
+    UsageError with the same sentence, about the flag as it was typed.
     """
     settings = _from_file(arguments.settings) if arguments.settings else Settings()
     given = {key: getattr(arguments, _DESTINATION + key.name) for key in SETTINGS.keys}
@@ -75,10 +75,7 @@ def settings_of(arguments: argparse.Namespace) -> Settings:
     for key, word in given.items():
         if word is None:
             continue
-        try:
-            changes[key.name] = key.value(word) if isinstance(word, bool) else key.typed(word)
-        except SettingError as refusal:
-            raise UsageError(str(refusal)) from refusal
+        changes[key.name] = key.value(word) if isinstance(word, bool) else _typed(key, word)
     settings = replace(settings, **changes)
     for sentence in unsafe(settings):
         raise UsageError(sentence)
@@ -88,6 +85,21 @@ def settings_of(arguments: argparse.Namespace) -> Settings:
 def given(arguments: argparse.Namespace, name: str) -> bool:
     """Whether the setting of that name was given as a flag."""
     return getattr(arguments, _DESTINATION + name) is not None
+
+
+def _flag(key: Key) -> str:
+    return f"--{key.name.replace('_', '-')}"
+
+
+def _typed(key: Key, word: str) -> object:
+    """The value meant by a word after its flag; raises UsageError."""
+    try:
+        return key.kind.value(key.kind.typed(word), key.default)
+    except SettingError as refusal:
+        said = str(refusal)
+        if isinstance(key.kind, Notes):  # a list is typed without the brackets that the file wants
+            said = said.replace('["G3", "D4", "A4", "E5"]', "G3,D4,A4,E5").removesuffix("; [] works")
+        raise UsageError(f"{_flag(key)} {word} {said}") from refusal
 
 
 def _from_file(path: Path) -> Settings:

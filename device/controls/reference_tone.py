@@ -7,6 +7,7 @@ from dsp import Hz, Seconds, Temperament, string_frequencies
 
 NOTE_S = Seconds(4.0)  # chosen: long enough to hum along
 DRONE_S = Seconds(8.0)  # chosen: long enough to bring a string to it
+MUTED_AFTER_S = Seconds(0.3)  # after a tone: a small room has died away; the design's figure
 
 
 @dataclass(frozen=True, slots=True)

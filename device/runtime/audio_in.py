@@ -14,6 +14,7 @@ A microphone whose samples are exactly alike for seconds hears nothing, however 
 looks: the noise of any converter that works moves its last step now and then.
 """
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -100,8 +101,8 @@ class AudioIn:
         self._distrusted = False  # it gave a wrong rate and has not yet shown a right one
         self._same: SameWatch | None = None  # None: no sample yet since it was opened
         self._stood_still = False  # it gave one value for too long and has not yet given another
-        self._deaf_until: Seconds | None = None
-        self._told_at = Seconds(float("-inf"))
+        self._muted_until: Seconds | None = None
+        self._last_event_at = Seconds(float("-inf"))
 
     @property
     def silent(self) -> bool:
@@ -120,9 +121,9 @@ class AudioIn:
         before, self._lost_blocks = self._lost_blocks, self.overflows
         return self._lost_blocks > before
 
-    def deafen(self, until: Seconds) -> None:
+    def mute(self, until: Seconds) -> None:
         """Throw away what is heard up to `until`: the box itself is sounding."""
-        self._deaf_until = until
+        self._muted_until = until
         self._start_anew()
 
     def retune(self, new_tracker: NewTracker) -> None:
@@ -143,10 +144,10 @@ class AudioIn:
             return ()
         self.clipped = clips(block)
         self.dropped = len(block) > BACKLOG_LIMIT_S * microphone.sample_rate_hz or self._overflowed()
-        deaf = self._deaf_until is not None and at < self._deaf_until
-        if len(block) == 0 or deaf or self._distrusted:
+        muted = self._muted_until is not None and at < self._muted_until
+        if len(block) == 0 or muted or self._distrusted:
             return ()
-        self._deaf_until = None
+        self._muted_until = None
         return self._events(self._newest(block, microphone.sample_rate_hz), microphone.sample_rate_hz, at)
 
     def close(self) -> None:
@@ -213,9 +214,11 @@ class AudioIn:
         return tuple(events)
 
     def _tell(self, reading: Reading, at: Seconds) -> list[Plucked | Heard]:
-        """One reading as events, never earlier than what was told before."""
+        """One reading as events, never before what was told before; none where a figure is not finite."""
+        if not all(math.isfinite(figure) for figure in (reading.frequency_hz, reading.level_dbfs)):
+            return []
         self.readings += 1
-        self._told_at = at = Seconds(max(at, self._told_at))
+        self._last_event_at = at = Seconds(max(at, self._last_event_at))
         pluck = self._plucks_before + reading.pluck
         heard = heard_event(reading, at, pluck)
         if pluck == self._pluck:

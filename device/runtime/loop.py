@@ -121,12 +121,12 @@ class _Loop:
     def _sound(self, at: Seconds) -> None:
         """Let the loudspeaker do what was asked for, and the tracker not hear it."""
         try:
-            deaf_until = self._tone_out.follow(self._state.controls.sound, at)
+            muted_until = self._tone_out.follow(self._state.controls.sound, at)
         except PartError:
             self._state = self._state.with_fault(Fault.NO_SPEAKER, at)
             return
-        if deaf_until is not None:
-            self._audio_in.deafen(deaf_until)
+        if muted_until is not None:
+            self._audio_in.mute(muted_until)
 
     def _settle(self, before: Settings, at: Seconds) -> None:
         """Act on settings that were changed."""

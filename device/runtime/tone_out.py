@@ -4,8 +4,7 @@ While the box sounds, and a moment after, what the microphone hears is the box i
 until when that is.
 """
 
-from device.controls.button_actions import DEAF_AFTER_S
-from device.controls.reference_tone import ReferenceTone
+from device.controls.reference_tone import MUTED_AFTER_S, ReferenceTone
 from device.errors import PartError
 from device.ports import Speaker, TellsSounding
 from device.runtime.reconnect import ReconnectingPart
@@ -33,10 +32,10 @@ class ToneOut:
                 self._fall_silent(at)
             else:
                 self._start(sound, at)
-            return Seconds((at if sound is None else sound.ends) + DEAF_AFTER_S)
+            return Seconds((at if sound is None else sound.ends) + MUTED_AFTER_S)
         part = self._speaker.part
         late = isinstance(part, TellsSounding) and part.sounding
-        return Seconds(at + DEAF_AFTER_S) if late and sound is None else None
+        return Seconds(at + MUTED_AFTER_S) if late and sound is None else None
 
     def close(self) -> None:
         """Let go of the loudspeaker for good."""

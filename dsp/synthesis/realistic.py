@@ -3,7 +3,7 @@
 The figures: 32 single plucks of a violin and a viola in an orchestra's studio, of which each partial's place
 was measured in four windows after the pluck against where the same note settles. The draws below were chosen
 so that synthetic plucks, measured in the same way, come to the same medians; `tests/test_realistic_plucks.py`
-holds the two together. Starts go from none to 40 cents and sink over 0.04 to 0.5 s, as recorded ones do. The
+holds the two together. Starts go from none to 40 cents and sink with time constants of 0.04 to 0.5 s. The
 body builds up in 20 to 50 ms: some periods of its lowest resonances (Fletcher & Rossing).
 """
 

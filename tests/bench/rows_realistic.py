@@ -13,9 +13,8 @@ from tests.bench.recorded_notes import Note
 from tests.bench.report import Table
 
 LASTS_S = Seconds(1.4)
-SINKS_S = (0.04, 0.12, 0.3, 0.5)  # time constants of the swept starts
+SINKS_S = (0.04, 0.15, 0.3, 0.5)  # of the swept starts: after so long 5 % of the depth are left
 STARTS = (0.0, 40.0)  # cents: the range they are drawn from
-PER_SETTLING = float(np.log(20.0))  # time constants in a settling time
 
 
 def realistic(sizes: Sizes) -> list[Table]:
@@ -39,12 +38,11 @@ def realistic(sizes: Sizes) -> list[Table]:
 
 
 def _start(seed: int, sinks_s: float) -> Manner:
-    """A realistic pluck with a start of any depth that sinks with the time constant given."""
+    """A realistic pluck with a start of any depth that has sunk in the time given."""
     rng = np.random.default_rng((seed, 51))
     depth = Cents(rng.uniform(*STARTS))
     manner = realistic_manner(FIRST_SEED + seed)
-    settle = Seconds(sinks_s * PER_SETTLING)
-    return replace(manner, glide=Glide.EXPONENTIAL, glide_cents=depth, settle_s=settle)
+    return replace(manner, glide=Glide.EXPONENTIAL, glide_cents=depth, settle_s=Seconds(sinks_s))
 
 
 def _note(instrument: Instrument, index: int, manner: Manner) -> Note:

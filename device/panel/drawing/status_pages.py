@@ -35,11 +35,11 @@ def draw_tone(picture: Image.Image, scene: Scene, sounding: str) -> None:
     """The letter of the tone, or of both tones of a fifth, and a loudspeaker at work."""
     names = re.findall(r"[A-G][#b]?", sounding)[:2]
     for i, name in enumerate(names):
-        picture.paste(INK, (34 * i, 5), lettering.letter(name, 28, 42, 8.0))
+        picture.paste(INK, (2 + 34 * i, 5), lettering.letter(name, 28, 42, 8.0))
     picture.paste(INK, (74, 6), icons.loudspeaker())
-    picture.paste(INK, (106, 6), signs.waves())
+    picture.paste(INK, (105, 6), signs.waves())
     text = words(f"listen  A = {scene.settings.reference_hz:g} Hz")
-    picture.paste(INK, (0, 53), text)
+    picture.paste(INK, (2, 52), text)
 
 
 def draw_resting(picture: Image.Image, at: Seconds) -> None:

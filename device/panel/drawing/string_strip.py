@@ -11,9 +11,10 @@ from device.panel.drawing.plate import INK, Plate, cached
 from device.panel.scene import Scene
 from dsp import Cents, Instrument, OpenString, Seconds
 
-TOP, HEIGHT = key_caps.TOP, 11  # pixels
-_BOXES = 60  # pixels for all of them
-_WHY_X = 64  # pixels
+TOP, HEIGHT = 52, 10  # pixels
+MARGIN = 2  # pixels of dark to the left and right: a panel's glass may cover the outermost
+_BOXES = 56  # pixels for all of them
+_WHY_X = 62  # pixels
 _TAKE_TURNS_S = 1.5  # seconds for the words and as long for the cents, where both are to be shown
 _OF_PITCH = frozenset({"reference_hz", "temperament"})
 _OF_INSTRUMENT = frozenset({"instrument", "retuned", "left_handed", "size"})
@@ -43,12 +44,15 @@ def box(mark: Mark, now: bool, width: int, height: int = HEIGHT) -> Image.Image:
 def strip(picture: Image.Image, scene: Scene, at: Seconds) -> None:
     """One box a string, low to high, the one asked for framed; on the right cents or a few words."""
     coach = scene.coach
+    if scene.by_ear:
+        key_caps.row(picture, key_caps.guesses())
+        return
     waits = coach.phase is Phase.WAITING and coach.cents is None and not scene.unfollowed
     if waits and key_caps.at_home(picture, scene, at):
         return
     step = _BOXES // max(1, len(coach.strings))
     for i, string in enumerate(coach.strings):
-        picture.paste(INK, (step * i, TOP), box(string.mark, string.name == coach.string, step - 2))
+        picture.paste(INK, (MARGIN + step * i, TOP), box(string.mark, string.name == coach.string, step - 2))
     if waits:
         _what_is_set(picture, scene.settings, scene.unusual)
     else:
@@ -59,18 +63,18 @@ def _figures(picture: Image.Image, scene: Scene, at: Seconds) -> None:
     """Cents, or a few words; of a turn both by turns, the cents with the sign of why."""
     coach = scene.coach
     cents, texts = shown_cents(coach.cents, coach.std_error_cents), captions(scene)
-    turns = coach.advice.turn is not TuningPart.NONE
-    shown: tuple[str | None, ...] = (*texts, None) if turns else (None,)
-    if cents is None or scene.unfollowed:
+    both = coach.advice.turn is not TuningPart.NONE or coach.advice.say is Say.GROWN_UP
+    shown: tuple[str | None, ...] = (*texts, None) if both else (None,)
+    if cents is None or scene.unfollowed or scene.judged is not None or coach.advice.say is Say.TURN_ON:
         shown = texts
     text = shown[int(at / _TAKE_TURNS_S) % len(shown)] if shown else None
     if text is not None:
         mask = words(text)
-        picture.paste(INK, (picture.width - mask.width, TOP), mask)
+        picture.paste(INK, (picture.width - MARGIN - mask.width, TOP), mask)
         return
     if cents is not None:
         mask = number(cents)
-        picture.paste(INK, (picture.width - mask.width, TOP + 1), mask)
+        picture.paste(INK, (picture.width - MARGIN - mask.width, TOP + 1), mask)
     why = turn_reasons.reason(coach.advice.say)
     if why is not None:
         picture.paste(INK, (_WHY_X, TOP), why)
@@ -79,15 +83,15 @@ def _figures(picture: Image.Image, scene: Scene, at: Seconds) -> None:
 def _what_is_set(picture: Image.Image, settings: Settings, unusual: frozenset[str]) -> None:
     """Instrument and reference pitch, each turned over when it is not the usual one."""
     instrument, pitch = (words(text) for text in instrument_and_pitch(settings))
-    left = picture.width - pitch.width - 1
+    left = picture.width - MARGIN - pitch.width - 1
     _maybe_lit(picture, left, pitch, bool(unusual & _OF_PITCH))
-    beside = max(left - instrument.width - 4, _BOXES)
+    beside = max(left - instrument.width - 4, MARGIN + _BOXES)
     _maybe_lit(picture, beside, instrument, bool(unusual & _OF_INSTRUMENT))
 
 
 def _maybe_lit(picture: Image.Image, left: int, text: Image.Image, lit: bool) -> None:
     if lit:
-        picture.paste(INK, (left - 1, TOP, left + text.width + 1, TOP + HEIGHT))
+        picture.paste(INK, (left - 1, TOP, left + text.width + 1, TOP + text.height))
     picture.paste(0 if lit else 1, (left, TOP), text)
 
 
@@ -110,19 +114,19 @@ def shown_cents(cents: Cents | None, std_error_cents: Cents | None) -> str | Non
 _SHORT = {
     Say.PLUCK: "pluck",
     Say.PLUCK_AGAIN: "pluck again",
-    Say.COME_UP: "come up",
+    Say.COME_UP: "up again",
     Say.PUSH_IN: "push in",
     Say.LOOSEN_BACK: "loosen back",
     Say.BACK_OUT: "back it out",
-    Say.TURN_ON: "other way",
-    Say.PLUCK_OTHERS: "the others",
-    Say.PLUCK_ALL: "all of them",
+    Say.TURN_ON: "this way",
+    Say.PLUCK_OTHERS: "other three",
+    Say.PLUCK_ALL: "pluck each",
     Say.WAIT: "wait",
     Say.GROWN_UP: "grown-up",
-    Say.ASK_TEACHER: "ask",
+    Say.ASK_TEACHER: "ask teacher",
     Say.RIGHT: "in tune",
 }
-_AMOUNT = {Amount.A_HAIR: "a hair", Amount.A_LITTLE: "a little", Amount.MORE: "some more"}
+_AMOUNT = {Amount.A_HAIR: "a hair", Amount.A_LITTLE: "a little", Amount.MORE: "farther"}
 _INSTRUMENT = {
     Instrument.VIOLIN: "violin",
     Instrument.VIOLA: "viola",
@@ -134,28 +138,34 @@ _INSTRUMENT = {
 def captions(scene: Scene) -> tuple[str, ...]:
     """Up to eleven letters each, to be shown one after the other; none where the picture says it all."""
     coach, advice = scene.coach, scene.coach.advice
-    if scene.unfollowed:
-        return ("too soft",)
+    if scene.judged is not None or scene.unfollowed:
+        return _of_the_player(scene)
     if advice.turn is not TuningPart.NONE:
         return _of_a_turn(advice)
-    if scene.by_ear:
-        return ("by ear", "next: show")
     if coach.phase is Phase.LISTENING and advice.say is Say.PLUCK:
         return ("listening",)
     if advice.say is Say.OTHER_STRING and advice.heard is not None:
         return (f"that was {OpenString.named(advice.heard).letter}",)
+    if advice.say is Say.GROWN_UP:
+        return (_SHORT[advice.say], "hold both")
     return (_SHORT[advice.say],) if advice.say in _SHORT else ()
 
 
+def _of_the_player(scene: Scene) -> tuple[str, ...]:
+    """What the player's own guess came to, or that the pluck was too soft to be theirs."""
+    if scene.judged is None:
+        return ("too soft",)
+    return (f"{scene.judged.guess.value}: {'yes' if scene.judged.so else 'no'}",)
+
+
 def _of_a_turn(advice: Advice) -> tuple[str, ...]:
-    """Why; or of a plain turn of a peg how far and which way, since it turns by so little."""
-    if advice.say in _SHORT:
-        return (_SHORT[advice.say],)
-    if advice.turn is not TuningPart.PEG:
-        return ()
-    far = () if advice.amount is None else (_AMOUNT[advice.amount],)
+    """Why; or of a plain turn of a peg which way and how far."""
+    why = (_SHORT[advice.say],) if advice.say in _SHORT else ()
+    if why or advice.turn is not TuningPart.PEG:
+        return why
     way = () if advice.away is None else ("away" if advice.away else "towards you",)
-    return far + way
+    far = () if advice.amount is None else (_AMOUNT[advice.amount],)
+    return way + far
 
 
 def instrument_and_pitch(settings: Settings) -> tuple[str, str]:
