@@ -14,6 +14,7 @@ _FRAME_S = 0.05
 _FRAMES = 24  # looked back over, 1.2 s: whoever talks seldom pauses for longer
 _APART_S = 0.02  # before the leap that is left out: it may be its own beginning
 _MOST_DB = 40.0  # a leap out of silence counts as this
+_OURS_DB = 12.0  # a leap beside a string of ours counts as this at least; chosen: beats are not new plucks
 _FLOOR = 1e-15  # power: digital silence
 
 
@@ -29,8 +30,9 @@ def levels_before(onset: Onset, past: Past) -> Signal:
 def leap_db(onset: Onset, past: Past) -> float:
     """How far a sounding's first moments lie above the loudest of those before it; 40 at most."""
     before = levels_before(onset, past)
-    if onset.follows or before.size == 0:  # what was before is our own string, or nothing is known of it
+    if before.size == 0:
         return _MOST_DB
     sound = past.between(onset.start, onset.start + round(_FRAME_S * past.rate_hz))
     now = 10.0 * float(np.log10(float(sound @ sound) / max(sound.size, 1) + _FLOOR))
-    return min(now - float(before.max()), _MOST_DB)
+    leap = min(now - float(before.max()), _MOST_DB)
+    return max(leap, _OURS_DB) if onset.follows else leap  # what was before is our own string

@@ -187,7 +187,7 @@ def solved(columns: Columns, *, bowed: bool = False) -> Settled:
     fall = begun[:, None] * (1.0 - np.exp(-since / FALL_S[:, None]))
     design = np.concatenate([since[None, :], fall, np.eye(since.size)[1:]])  # pitch, start, wander
     wander = _wandered(columns.time_s, bowed=bowed) + _JITTER * np.eye(since.size - 1)
-    inverse, log = np.linalg.inv(wander), float(np.linalg.slogdet(wander)[1])
+    inverse, log = np.asarray(np.linalg.inv(wander), np.float64), float(np.linalg.slogdet(wander)[1])
     sums = [_sums(columns, since, own, design, float(scatter)) for scatter in SCATTERS]
     priors = [_prior(columns, inverse, log, float(w), float(s)) for w in wanders for s in starts]
     means, variances, chance = _averaged(sums, priors)
