@@ -50,6 +50,7 @@ _SWELLED_S = 0.05  # a bow has sounded for about so long when its swelling is no
 _LONGEST_RISE_S = 1.0  # a sounding that has not been believed by then is given up
 _NEWER_S = 0.06  # so long a note is not told of after something else leapt up
 _NO_PITCH_S = 0.1  # and one without any pitch so long after the longest look
+_ONE_STRING = 3.0  # chi squared a degree of freedom up to which what was taken for a section is one string
 _LET_GO_S = 0.06  # of a turn's last moments from which the pitch is sought anew when it ends
 _TURNING_REACH_S = 0.25  # of phases kept when a turned string is expected elsewhere
 
@@ -202,7 +203,7 @@ class PitchTracker:
         judgement = judged(rising.judgement, follow, rising.known, turn, past)
         self._rising = rising = replace(rising, follow=follow, turn=turn, judgement=judgement)
         frequency = follow.frequency_hz
-        if not judgement.believed or frequency is None:
+        if not judgement.believed or frequency is None or self._is_section(rising):
             return None
         loud = loudness_db(follow)
         if is_neighbours(rising.onset, frequency, loud, self._ours, past.rate_hz):
@@ -212,6 +213,12 @@ class PitchTracker:
         self._ours = Ours(rising.onset.start, frequency, loud)
         follow = replace(follow, bowed=judgement.bowed)
         return self._begin(follow, rising.known, turn, judgement, past)
+
+    def _is_section(self, rising: Rising) -> bool:
+        """Whether this very sound is told of as a section's, and does not look like one string after all."""
+        crowd, settled = self._crowd, rising.follow.settled if rising.follow else None
+        same = crowd is not None and crowd.section.onset.start == rising.onset.start
+        return same and settled is not None and settled.misfit > _ONE_STRING
 
     def _begin(
         self, follow: Followed, known: Acquired, turn: Turn, judgement: Judgement, past: Past
