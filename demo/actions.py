@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from demo.geometry import Spin
 from device.instrument.tuning_parts import Amount, Direction, Rotation, TuningPart
-from device.lesson.state import Advice
+from device.lesson.advice import Advice
 from dsp import Seconds
 
 DEGREES: dict[tuple[TuningPart, Amount], float] = {  # how far the arrow in the picture reaches

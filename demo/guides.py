@@ -13,11 +13,12 @@ import random
 from dataclasses import replace
 from typing import Protocol
 
-from device.coach import table
 from device.config.settings import Settings
 from device.events import Heard, LessonEvent, NextString
 from device.instrument.tuning_parts import Amount, Direction, Rotation, TuningPart
-from device.lesson.state import Advice, Coach, Mark, Phase, Say, StringState
+from device.lesson import monitored as table
+from device.lesson.advice import Advice, Say
+from device.lesson.state import Coach, Mark, Phase, StringState
 from dsp import Cents, Seconds, cents
 
 SCREW_KNOWN = 0.8  # share of players who know which way a screw raises; invented

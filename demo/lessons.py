@@ -18,7 +18,8 @@ from demo.players import LISTENS, TURNS, Player
 from device.config.settings import Settings
 from device.events import NextString, Plucked, TeacherHere, Tick
 from device.instrument.tuning_parts import Amount, TuningPart
-from device.lesson.state import Alarm, Coach, Mark, Phase
+from device.lesson.advice import Alarm
+from device.lesson.state import Coach, Mark, Phase
 from dsp import Cents, Seconds
 
 LONGEST_S = Seconds(600.0)  # then the player is called to supper; chosen

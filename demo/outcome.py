@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass, field
 
-from device.lesson.state import Advice
+from device.lesson.advice import Advice
 from dsp import Cents, Seconds
 from dsp.synthesis.ringing import SWING_SPLIT
 

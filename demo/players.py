@@ -11,7 +11,8 @@ from dataclasses import dataclass, field, replace
 from demo.actions import DEGREES, Action, CallTeacher, Leave, Pluck, PressNext, Turned, Wait, asked_turn
 from demo.geometry import Spin
 from device.instrument.tuning_parts import Amount, TuningPart
-from device.lesson.state import Advice, Coach, Phase, Say
+from device.lesson.advice import Advice, Say
+from device.lesson.state import Coach, Phase
 from dsp import Seconds
 
 LISTENS = Seconds(1.2)  # from the pluck to the look at the panel

@@ -4,9 +4,9 @@ from dataclasses import replace
 
 from hypothesis import strategies as st
 
-from device.coach.table import advance
 from device.config.settings import FineTuners, Order, Pegs, Settings, Size, StringSet, Tolerance
 from device.events import Heard, Plucked, Tick
+from device.lesson.monitored import advance
 from device.lesson.state import Coach
 from dsp import Cents, Hz, Instrument, OpenString, Seconds, Temperament, shifted
 

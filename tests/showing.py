@@ -3,11 +3,11 @@
 from dataclasses import replace
 from itertools import combinations
 
+from device.coach.tuned import turn_advice
 from PIL import Image
 
-from device.coach.tuned import turn_advice
 from device.instrument.tuning_parts import Amount, Direction, TuningPart
-from device.lesson.state import Advice, Say
+from device.lesson.advice import Advice, Say
 from device.panel.scene import MenuView
 from device.panel.screen import HEIGHT, WIDTH, draw
 from dsp import Seconds

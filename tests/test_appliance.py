@@ -7,11 +7,11 @@ from pathlib import Path
 
 import pytest
 
-from device.coach import table
 from device.commands.appliance import PICTURE_WITHIN_S, Watcher, status_of
 from device.commands.run import configure, main, served, what_is_missing
 from device.config.settings import Settings
 from device.errors import PartError
+from device.lesson import monitored as table
 from device.panel.scene import Fault, Scene
 from device.runtime.loop_interface import Health, Snapshot
 from dsp import Seconds

@@ -7,19 +7,20 @@ every event what is shown is held against the rules, reckoned again here from wh
 from dataclasses import replace
 
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
-
 from device.coach.limits import NEAR, PACE, highest_hz, limit_hz, load_share, made
 from device.coach.makes import sizes
 from device.coach.memory import Known
 from device.coach.table import TABLE, advance, start
 from device.coach.turning import degrees_of, slope, tension
-from device.coach.ways import away_of, has_fine_tuner, push_in_needed, rotation_of
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
 from device.config.settings import FineTuners, Order, Settings, Size, StringSet
 from device.events import Heard, NextString, Plucked, PreviousString, StartOver, TeacherHere, Tick
+from device.instrument.rotation import away_of, has_fine_tuner, push_in_needed, rotation_of
 from device.instrument.tuning_parts import Amount, Direction, TuningPart
-from device.lesson.state import Alarm, Coach, Phase, Say
+from device.lesson.advice import Alarm, Say
+from device.lesson.state import Coach, Phase
 from dsp import Cents, Hz, Instrument, Seconds, cents, shifted
 from tests.coaching import SETTINGS, off, plucked_in_turn, read_as, sounded
 

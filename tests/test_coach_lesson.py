@@ -3,16 +3,17 @@
 from dataclasses import replace
 
 import pytest
+from device.coach.table import TABLE, advance, start
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from device.coach.diagram import diagram, table
-from device.coach.order import order_of
-from device.coach.table import TABLE, advance, start
 from device.config.settings import FineTuners, Order, Settings, Tolerance
 from device.events import NextString, Plucked, PreviousString, StartOver, TeacherHere, Tick
 from device.instrument.tuning_parts import Direction, TuningPart
-from device.lesson.state import Alarm, Mark, Phase, Say
+from device.lesson.advice import Alarm, Say
+from device.lesson.diagram import diagram, table
+from device.lesson.plan import order_of
+from device.lesson.state import Mark, Phase
 from dsp import Cents, Hz, Instrument, Seconds
 from tests.coaching import SETTINGS, off, plucked_in_turn, read_as, sounded
 

@@ -3,14 +3,15 @@
 from dataclasses import replace
 
 import pytest
-
-from device.coach.table import advance, start
 from device.coach.tuned import FINE_REACH
 from device.coach.turning import reach
+
 from device.config.settings import Settings, Size
 from device.events import Heard, Plucked, TeacherHere, Tick
 from device.instrument.tuning_parts import Amount, Direction, TuningPart
-from device.lesson.state import Alarm, Mark, Phase, Say
+from device.lesson.advice import Alarm, Say
+from device.lesson.monitored import advance, start
+from device.lesson.state import Mark, Phase
 from dsp import Cents, Seconds, cents
 from tests.coaching import off, plucked_in_turn, read_as, sounded
 

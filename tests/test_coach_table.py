@@ -5,11 +5,12 @@ from itertools import product
 from typing import get_args
 
 import pytest
-
 from device.coach.table import TABLE, advance, start
+
 from device.config.settings import Settings
 from device.events import Heard, LessonEvent, NextString, Plucked, PreviousString, Tick
-from device.lesson.state import Phase, Say
+from device.lesson.advice import Say
+from device.lesson.state import Phase
 from dsp import Cents, Hz, Seconds, shifted
 
 SETTINGS = Settings()

@@ -3,18 +3,18 @@
 from dataclasses import replace
 
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
-
 from device.coach.case import Case
 from device.coach.limits import NEAR, limit_hz
 from device.coach.memory import Known, Lesson
-from device.coach.table import start
 from device.coach.turns import turn_for
-from device.coach.ways import has_fine_tuner
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
 from device.config.settings import FineTuners, Settings, Size
+from device.instrument.rotation import has_fine_tuner
 from device.instrument.tuning_parts import Amount, Direction, TuningPart
-from device.lesson.state import Say
+from device.lesson.advice import Say
+from device.lesson.monitored import start
 from dsp import Cents, Seconds, shifted
 from tests.coaching import SETTINGS, off, plucked_in_turn
 from tests.test_coach_danger import share_after_twice

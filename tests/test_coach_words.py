@@ -3,16 +3,16 @@
 from itertools import product
 
 import pytest
+from device.coach.limits import highest_hz, limit_hz
+from device.coach.tuned import turn_advice
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from device.coach.advice import advise
-from device.coach.limits import highest_hz, limit_hz
-from device.coach.tuned import turn_advice
-from device.coach.words import sentence
 from device.config.settings import FineTuners, Settings
 from device.instrument.tuning_parts import Amount, Direction, Rotation, TuningPart
-from device.lesson.state import Advice, Alarm, Say
+from device.lesson.advice import Advice, Alarm, Say
+from device.lesson.single import advise
+from device.lesson.words import sentence
 from dsp import Cents, Instrument, cents
 from tests.coaching import SETTINGS
 

@@ -4,6 +4,7 @@ import random
 from dataclasses import replace
 
 import pytest
+from device.coach import turning
 
 from demo.actions import DEGREES, Leave, Pluck, PressNext, Turned, Wait, asked_turn
 from demo.apply_turn import apply_turn
@@ -12,11 +13,11 @@ from demo.guides import BareNumber
 from demo.instrument import errors
 from demo.players import CHARACTERS, Player
 from demo.workshop import Build, strung, targets
-from device.coach import turning
 from device.config.settings import Pegs, Settings
 from device.events import Heard
 from device.instrument.tuning_parts import Amount, Direction, Rotation, TuningPart
-from device.lesson.state import Advice, Alarm, Coach, Phase, Say, StringState
+from device.lesson.advice import Advice, Alarm, Say
+from device.lesson.state import Coach, Phase, StringState
 from dsp import Instrument, Seconds
 
 NAMES = ("G3", "D4", "A4", "E5")

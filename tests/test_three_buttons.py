@@ -7,12 +7,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from device.coach.limits import refusals
 from device.commands.settings_file import keeper, load_settings
 from device.config.settings import Settings, Tone
 from device.controls.menu import LEAVES_AFTER_S, Rules
 from device.errors import PartError
 from device.events import Button, Heard, Plucked
+from device.instrument.strung import refusals
 from device.panel.scene import Fault
 from device.parts.store import Store
 from device.runtime.box_state import box_engine

@@ -9,7 +9,8 @@ from dataclasses import dataclass, replace
 from enum import Enum
 
 from device.config.settings import Settings
-from device.lesson.state import Advice, Coach, Mark, Phase, Say
+from device.lesson.advice import Advice, Say
+from device.lesson.state import Coach, Mark, Phase
 
 _GIVES_READING_AWAY = frozenset({Say.TURN, Say.TURN_ON, Say.COME_UP, Say.RIGHT, Say.PLUCK_AGAIN})
 """Advice that gives the reading away. What is not listed (other string, wrong peg, slipped peg, a

@@ -12,13 +12,13 @@ from dataclasses import dataclass, replace
 
 from PIL import Image
 
-from device.coach import table
 from device.config.settings import Settings
 from device.controls import button_actions
 from device.controls.button_actions import ControlState
 from device.controls.debounce import PressState, detect_presses
 from device.controls.menu import Rules
 from device.events import Button, Heard, LessonEvent, Plucked, Tick
+from device.lesson import monitored as table
 from device.lesson.state import Coach
 from device.panel import screen
 from device.panel.scene import Fault, Scene

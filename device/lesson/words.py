@@ -4,7 +4,7 @@ from dataclasses import replace
 
 from device.config.settings import Settings
 from device.instrument.tuning_parts import Amount, Direction, Rotation, TuningPart
-from device.lesson.state import Advice, Alarm, Say
+from device.lesson.advice import Advice, Alarm, Say
 from dsp import Instrument, OpenString
 
 _AMOUNT = {Amount.A_HAIR: "a hair", Amount.A_LITTLE: "a little", Amount.MORE: "some more"}
