@@ -29,7 +29,7 @@ MOST_DOUBT = 0.1  # octave_doubt, 0..1
 FALLS = Cents(-350.0)  # so far a string may be under what was last heard: a peg slipped
 PULLED = Cents(30.0)  # and so much higher than reckoned: the others let it up, and readings err
 PLACE_BELOW, PLACE_ABOVE = Cents(-150.0), Cents(250.0)  # a string here is in its place
-ALIKE, APART = Cents(20.0), Cents(60.0)  # two plucks of one string; two strings
+ALIKE, APART = Cents(20.0), Cents(35.0)  # two plucks of one string; two strings
 JUMPS = Cents(400.0)  # a single reading so far above its bound may be misread
 TURNING = 8.0  # cents a second: this string is being turned while it is heard
 REMEMBERED = 16  # soundings
@@ -67,7 +67,8 @@ class Watch:
 
     bounds: tuple[Bound, ...] = ()
     roll: tuple[tuple[int, str | None, Hz], ...] = ()  # sounding, string asked for, pitch
-    pluck: int = -1
+    pluck: int = -1  # the sounding heard last, and what was asked for when it began
+    asked: str | None = None
     counted: tuple[int, Advice] | None = None  # the turn that was counted last, and its sounding
     stopped: tuple[tuple[str, int], ...] = ()  # strings that STOP was shown for, and since which sounding
 
@@ -88,7 +89,8 @@ def watching(names: Iterable[str]) -> Watch:
 
 def heard(watch: Watch, strung: Strung, event: Heard, asked: str | None) -> Watch:
     """After a reading; `asked` is the string the picture asks for, None when any may be plucked."""
-    watch = replace(watch, pluck=event.pluck)
+    asked = watch.asked if event.pluck == watch.pluck else asked
+    watch = replace(watch, pluck=event.pluck, asked=asked)
     if event.octave_doubt > MOST_DOUBT or not watch.bounds:
         return watch
     upper = shifted(event.frequency_hz, Cents(2.0 * event.std_error_cents))
@@ -99,30 +101,31 @@ def heard(watch: Watch, strung: Strung, event: Heard, asked: str | None) -> Watc
     if len(may) == 1 and may[0].high_hz is not None and (asked in {None, may[0].name} or like):
         turning = abs(event.drift_cents_per_s) > TURNING
         return watch.knowing(_lowered(may[0], upper, event.pluck, turning=turning))
-    found = surveyed(watch, strung)
-    if found and (not may or any(b.high_hz is None for b in watch.bounds)):
-        return watch.knowing(*(_at(name, hz, event.pluck) for name, hz in found.items()))
+    unknown = any(b.high_hz is None for b in watch.bounds)
+    group = watch.bounds if unknown or not may else may
+    found = surveyed(watch, strung, [b.name for b in group])
+    if found and (len(group) > 1 or not may):
+        return watch.knowing(*(_at(name, *at) for name, at in found.items()))
     return _raised(watch, strung, asked, upper) if not may else watch
 
 
-def surveyed(watch: Watch, strung: Strung) -> dict[str, Hz] | None:
-    """The pitch of each string, if what sounded since the last turn leaves no other way to see it."""
-    names = [bound.name for bound in watch.bounds]
+def surveyed(watch: Watch, strung: Strung, names: list[str]) -> dict[str, tuple[Hz, int]] | None:
+    """Pitch and sounding of each, if what sounded since the last turn leaves no other way to see it."""
     last = watch.roll[-len(names) :]
     rising = all(cents(b[2], a[2]) > APART for a, b in pairwise(last))
     if [entry[1] for entry in last] == names and rising:
-        return {name: entry[2] for name, entry in zip(names, last, strict=True)}
-    places: dict[str, Hz] = {}
-    for _, asked, hz in watch.roll:
+        return {name: (hz, pluck) for name, (pluck, _, hz) in zip(names, last, strict=True)}
+    places: dict[str, tuple[Hz, int]] = {}
+    for pluck, asked, hz in watch.roll:
         near = strung.nearest(hz)
         if asked in {None, near} and PLACE_BELOW <= strung.off(hz, near) <= PLACE_ABOVE and near in names:
-            places[near] = hz
+            places[near] = (hz, pluck)
     missing = [name for name in names if name not in places]
     if not missing:
         return places
-    tried = [hz for _, asked, hz in watch.roll if asked == missing[0]][-2:]
-    sure = len(tried) > 1 and abs(cents(*tried)) <= ALIKE
-    apart = sure and all(abs(cents(tried[-1], hz)) > APART for hz in places.values())
+    tried = [(hz, pluck) for pluck, asked, hz in watch.roll if asked == missing[0]][-2:]
+    sure = len(tried) > 1 and abs(cents(tried[0][0], tried[1][0])) <= ALIKE
+    apart = sure and all(abs(cents(tried[-1][0], hz)) > APART for hz, _ in places.values())
     return {**places, missing[0]: tried[-1]} if apart and len(missing) == 1 else None
 
 
@@ -153,6 +156,8 @@ def passed(watch: Watch, strung: Strung, advice: Advice) -> tuple[Advice, Watch]
         if near and b.pluck == watch.pluck and told in {None, watch.pluck}:
             stopped = (*(s for s in watch.stopped if s[0] != b.name), (b.name, watch.pluck))
             return Advice(Say.WAIT, string=b.name, warning=Alarm.STOP), replace(watch, stopped=stopped)
+    if watch.counted == (watch.pluck, advice):
+        return advice, watch
     endangered = in_danger(watch, strung, advice) if advice.tightens else ()
     if endangered:
         return Advice(Say.PLUCK_OTHERS, string=endangered[0]), watch
@@ -162,7 +167,7 @@ def passed(watch: Watch, strung: Strung, advice: Advice) -> tuple[Advice, Watch]
 def _counted(watch: Watch, strung: Strung, advice: Advice) -> Watch:
     """A turn that is shown for the first time since the last pluck counts on every string."""
     peg, screw = literal(advice, strung)
-    if watch.counted == (watch.pluck, advice) or not (peg or screw):
+    if not (peg or screw):
         return watch
     bounds = tuple(replace(b, peg=b.peg + peg, screw=b.screw + screw) for b in watch.bounds)
     return replace(watch, bounds=bounds, roll=(), counted=(watch.pluck, advice))

@@ -18,6 +18,7 @@ from device.lesson.memory import (
     Memory,
     ShowingLeft,
     Surveying,
+    TellingApart,
     Tuning,
 )
 from device.lesson.plan import finished, next_step, order_of, to_survey, work_on
@@ -35,7 +36,6 @@ END_SHOWN_FOR = Seconds(20.0)
 TEACHER_STAYS_FOR = Seconds(300.0)
 HASTY = Seconds(0.6)  # from pluck to pluck; in less no pitch settles
 THREE = 3  # soundings in a row before they get a picture of their own
-HOLDS = (0.6, 1.6)  # a turn that would come out within these shares of the one shown leaves it as it is
 DANCES = Cents(0.75)  # a number moved by less within one sounding teaches nothing
 LOWEST, HIGHEST = Hz(5.0), Hz(20000.0)  # beyond these nothing is the pitch of a string
 
@@ -135,7 +135,7 @@ def _evidence(coach: Coach, event: Heard, settings: Settings) -> Evidence:
         memory.gap_s,
     )
     owner = next((b.name for b in coach.watch.bounds if b.pluck == event.pluck), None)
-    working = not isinstance(memory.before.task, Surveying | HearingOthers)
+    working = not isinstance(memory.before.task, Surveying | HearingOthers | TellingApart)
     return replace(ev, asked=owner) if ev.follows and working and owner else ev
 
 
@@ -143,7 +143,7 @@ def _asked(before: Lesson, coach: Coach, settings: Settings) -> str:
     """The string that was asked for when this sounding began."""
     task = before.task
     match task:
-        case HearingOthers():
+        case HearingOthers() | TellingApart():
             return task.queue[0]
         case Surveying():
             return to_survey(before, now_of(coach, settings, coach.since)) or coach.string
@@ -167,17 +167,19 @@ def _stands(held: Advice, outcome: Outcome, coach: Coach, settings: Settings) ->
         known = outcome.lesson.of(coach.string)
         off = 0.0 if known.hz is None else instrument_of(coach).off(known.hz, known.name)
         return abs(off) - SURE * known.error <= settings.tolerance.cents
+    if held.turn is not TuningPart.NONE:
+        turns_round = new.turn is not TuningPart.NONE and new.direction is not held.direction
+        return new.say is not Say.RIGHT and not turns_round
     if (held.turn, held.string, held.direction) != (new.turn, new.string, new.direction):
         return False
-    if held.turn is TuningPart.NONE or held.degrees is None or new.degrees is None:
-        return held.say is new.say
-    return HOLDS[0] <= new.degrees / held.degrees <= HOLDS[1]
+    return held.say is new.say
 
 
 def _same_answer(coach: Coach, event: Heard, outcome: Outcome, settings: Settings) -> Coach:
     """What was said stands; what is known, and the number, are as the better reading has them."""
     lesson, pending = outcome.lesson, coach.memory.lesson.pending
-    if outcome.advice.say is not coach.advice.say and coach.advice.say is Say.RIGHT:
+    held = coach.memory.decided
+    if held is not None and (outcome.advice.say, outcome.advice.turn) != (held.say, held.turn):
         lesson = coach.memory.lesson
     elif lesson.pending is not None and pending is not None:
         lesson = replace(lesson, pending=replace(lesson.pending, degrees=pending.degrees, at=pending.at))
@@ -268,7 +270,7 @@ def ask_next(coach: Coach, event: LessonEvent, settings: Settings) -> Coach:
         case Surveying():
             lesson = renewed(lesson, coach.string, skipped=lesson.of(coach.string).skipped + 1)
             return _skipped_in_survey(coach, lesson, event, settings)
-        case Tuning(name) | HearingOthers(name):
+        case Tuning(name) | HearingOthers(name) | TellingApart(name):
             lesson = renewed(lesson, name, skipped=lesson.of(name).skipped + 1)
             lesson = replace(lesson, pending=None, task=ShowingLeft(name))
         case Asking():

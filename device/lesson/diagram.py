@@ -18,6 +18,7 @@ _TASKS = {
     "Surveying": "surveying",
     "Tuning": "tuning",
     "HearingOthers": "hearing others",
+    "TellingApart": "telling apart",
     "ShowingRight": "showing right",
     "ShowingLeft": "showing left",
     "Asking": "asking",

@@ -38,6 +38,16 @@ class HearingOthers:
 
 
 @dataclass(frozen=True, slots=True)
+class TellingApart:
+    """Two or more strings may sound alike: they are plucked from the lowest up, then `string` goes on."""
+
+    string: str
+    queue: tuple[str, ...]
+    heard: tuple[tuple[str, int, Hz, Cents], ...] = ()  # string, sounding, pitch, its error
+    again: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class ShowingRight:
     """A string is right, which is shown for a moment."""
 
@@ -63,7 +73,7 @@ class Finished:
     """The end picture."""
 
 
-Task = Surveying | Tuning | HearingOthers | ShowingRight | ShowingLeft | Asking | Finished
+Task = Surveying | Tuning | HearingOthers | TellingApart | ShowingRight | ShowingLeft | Asking | Finished
 
 
 @dataclass(frozen=True, slots=True)

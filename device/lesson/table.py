@@ -28,6 +28,7 @@ from device.lesson.memory import (
     ShowingRight,
     Surveying,
     Task,
+    TellingApart,
     Tuning,
 )
 from device.lesson.state import Coach
@@ -58,17 +59,18 @@ def _entry(does: str, action: Action, *leads_to: type[Task]) -> Entry:
     return Entry(does, action, frozenset(leads_to))
 
 
-_S, _T, _O, _R, _L, _A, _F = (
+_S, _T, _O, _D, _R, _L, _A, _F = (
     Surveying,
     Tuning,
     HearingOthers,
+    TellingApart,
     ShowingRight,
     ShowingLeft,
     Asking,
     Finished,
 )
 _NEXT = (_S, _T, _O, _L, _F)  # whatever the plan has next
-_ANY = (_S, _T, _O, _R, _L, _A, _F)
+_ANY = (_S, _T, _O, _D, _R, _L, _A, _F)
 
 TABLE: dict[tuple[type[Task], type[LessonEvent]], Entry] = {
     (_S, Plucked): _entry("listen", actions.listen, _S),
@@ -92,6 +94,13 @@ TABLE: dict[tuple[type[Task], type[LessonEvent]], Entry] = {
     (_O, PreviousString): _entry("go back to the one before", actions.ask_previous, *_NEXT),
     (_O, StartOver): _entry("begin", actions.begin, _S),
     (_O, TeacherHere): _entry("lift the bar on the pegs left", actions.teacher, *_NEXT),
+    (_D, Plucked): _entry("listen", actions.listen, _O),
+    (_D, Heard): _entry("which of them is this?", actions.judge, *_ANY),
+    (_D, Tick): _entry("a new pupil after 60 s", actions.pass_time, _D, _S),
+    (_D, NextString): _entry("go on to the next", actions.ask_next, *_NEXT),
+    (_D, PreviousString): _entry("go back to the one before", actions.ask_previous, *_NEXT),
+    (_D, StartOver): _entry("begin", actions.begin, _S),
+    (_D, TeacherHere): _entry("lift the bar on the pegs left", actions.teacher, *_NEXT),
     (_R, Plucked): _entry("go on, listen", actions.go_on_and_listen, _R, *_NEXT),
     (_R, Heard): _entry("stay, unless surely off", actions.judge, *_ANY),
     (_R, Tick): _entry("go on after 1.5 s", actions.move_on, _R, *_NEXT),

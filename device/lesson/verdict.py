@@ -10,10 +10,10 @@ from dataclasses import replace
 from device.lesson.advice import Advice, Say
 from device.lesson.answers import answer, other_heard, remembered
 from device.lesson.evidence import SURE, Evidence, Outcome, renewed, told
-from device.lesson.memory import HearingOthers, Lesson, ShowingRight, Surveying
+from device.lesson.memory import HearingOthers, Lesson, ShowingRight, Surveying, TellingApart, Tuning
 from device.lesson.plan import work_on
 from device.lesson.state import Phase
-from device.lesson.survey import call_all, survey
+from device.lesson.survey import GOOD_ENOUGH, call_all, survey
 from device.safety_monitor import MOST_DOUBT
 from dsp import Seconds
 
@@ -58,6 +58,42 @@ def hearing_others(ev: Evidence) -> Outcome | None:
     )
 
 
+def telling_apart(ev: Evidence) -> Outcome | None:
+    """One more of the strings that may sound alike; after the last, the string worked on is judged."""
+    task = ev.lesson.task
+    if not isinstance(task, TellingApart):
+        return None
+    if ev.error > GOOD_ENOUGH and not ev.late:
+        return Outcome(ev.lesson, Advice(), "")
+    task = replace(task, queue=task.queue[1:], heard=(*task.heard, (ev.asked, ev.pluck, ev.hz, ev.error)))
+    if task.queue:
+        lesson = replace(ev.lesson, task=task)
+        return Outcome(lesson, Advice(Say.PLUCK_ALL, string=task.queue[0]), task.string)
+    plucks = {b.name: b.pluck for b in ev.now.watch.bounds}
+    if any(plucks.get(name) != pluck for name, pluck, *_ in task.heard if name != task.string):
+        return call_all(ev.lesson, 0)
+    if plucks.get(task.string) != ev.pluck:
+        if task.again:
+            return call_all(ev.lesson, 0)
+        lesson = replace(ev.lesson, task=replace(task, queue=(task.string,), again=True))
+        return Outcome(lesson, Advice(Say.PLUCK_ALL, string=task.string), task.string)
+    lesson = replace(ev.lesson, task=Tuning(task.string))
+    for name, pluck, hz, error in task.heard:
+        if name != task.string:
+            lesson = remembered(replace(ev, lesson=lesson, pluck=pluck, hz=hz, error=error), name)
+    return judged(replace(ev, lesson=lesson, asked=task.string))
+
+
+def _alike(ev: Evidence) -> Outcome | None:
+    """Whether this may be the string asked for, and others as well: they are told apart."""
+    may = [b.name for b in ev.now.watch.bounds if b.may_sound(ev.hz, ev.now.strung.of(b.name))]
+    if ev.asked not in may or len(may) < 2:
+        return None
+    others = tuple(name for name in may if name != ev.asked)
+    lesson = replace(ev.lesson, task=TellingApart(ev.asked, (*others, ev.asked)))
+    return Outcome(lesson, Advice(Say.PLUCK_ALL, string=others[0]), ev.asked)
+
+
 def another_string(ev: Evidence) -> Outcome | None:
     """Not the string that was asked for, as far as can be told; three in a row, and all are called."""
     owner = _owner(ev)
@@ -65,6 +101,8 @@ def another_string(ev: Evidence) -> Outcome | None:
         return None
     if not ev.late and owner is None:
         return Outcome(ev.lesson, Advice(), "")
+    if owner is None and (alike := _alike(ev)) is not None:
+        return alike
     odd = ev.lesson.odd + 1
     lesson = replace(ev.lesson, odd=odd)
     if odd >= MOST_ODD and owner is None:
@@ -114,7 +152,15 @@ def _owner(ev: Evidence) -> str | None:
     return next((b.name for b in ev.now.watch.bounds if b.pluck == ev.pluck), None)
 
 
-RULES: tuple[Rule, ...] = (doubtful, surveying, hearing_others, another_string, not_yet, judged)
+RULES: tuple[Rule, ...] = (
+    doubtful,
+    surveying,
+    hearing_others,
+    telling_apart,
+    another_string,
+    not_yet,
+    judged,
+)
 
 
 def verdict(ev: Evidence) -> Outcome | None:
