@@ -266,6 +266,7 @@ def _of_cores(  # noqa: PLR0913, PLR0917 - what a string is, one thing each
     screw_mm = SCREW_MM / 360.0
     weakest = min(core.breaks_at for core in cores)
     screwed = has_fine_tuner(name, settings)
+    shortest = max(sizes) if plain else min(sizes)  # a plain one is far from breaking where it is short
     flattest = screw_mm / (max(core.strain_usual for core in cores) * whole * max(sizes))
     return StrungString(
         name,
@@ -276,7 +277,7 @@ def _of_cores(  # noqa: PLR0913, PLR0917 - what a string is, one thing each
         _slope(peg_mm, PEG_SPREAD, whole, cores, sizes, grows=True),
         _slope(screw_mm, SCREW_SPREAD, whole, cores, sizes, grows=False) if screwed else None,
         PEG_SPREAD * peg_mm / (weakest * whole),
-        SCREW_SPREAD * screw_mm / (weakest * whole * min(sizes)) if screwed else 0.0,
+        SCREW_SPREAD * screw_mm / (weakest * whole * shortest) if screwed else 0.0,
         _reach(flattest) if screwed else Cents(0.0),
         plain,
     )

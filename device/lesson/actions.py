@@ -185,7 +185,8 @@ def _same_answer(coach: Coach, event: Heard, outcome: Outcome, settings: Setting
         lesson = replace(lesson, pending=replace(lesson.pending, degrees=pending.degrees, at=pending.at))
     lesson = replace(lesson, like_hz=event.frequency_hz, unclear=0, hasty=0)
     coach = replace(coach, memory=replace(coach.memory, lesson=lesson))
-    number, error = _number(lesson, outcome.shows, instrument_of(coach))
+    shows = outcome.shows if coach.cents is None else coach.string
+    number, error = _number(lesson, shows, instrument_of(coach))
     old, old_error = coach.cents, coach.std_error_cents
     moves = (
         old is None

@@ -34,8 +34,12 @@ def remembered(ev: Evidence, name: str) -> Lesson:
         share = theirs / (ours + theirs)
         hz = Hz(hz * (known.hz / hz) ** share)
         error = Cents(1.0 / math.sqrt(ours + theirs))
+    off = abs(ev.now.strung.off(hz, name))
+    nearer = off < 0.9 * known.nearest
     fresh = replace(
         known,
+        nearest=off if nearer else known.nearest,
+        stuck=0 if nearer else known.stuck + 1,
         hz=hz,
         error=error,
         first_hz=known.first_hz or ev.hz,

@@ -106,6 +106,8 @@ class Known:
     screw_ended: int = 0  # no travel left: +1 to tighten, -1 to loosen
     tries: int = 0  # turns in vain, in a row
     plucks: int = 0  # soundings since the lesson began that were asked of it
+    nearest: float = 1e9  # cents, the nearest it came to its place
+    stuck: int = 0  # plucks since it came nearer by a tenth
     unsure: int = 0  # plucks in a row that left it open
     was_right: bool = False
     struck: bool = False  # missing or broken, as the teacher said

@@ -17,6 +17,7 @@ from dsp import Cents
 
 FAR = Cents(-100.0)  # a string further down is far
 PLUCKS_A_STRING = 25  # the lesson is over after so many for each string, handed over if need be
+MOST_STUCK = 10  # plucks of a string that came no nearer to its place
 BIG_TURN = 300.0  # cents by pegs; then the bridge is looked at
 
 
@@ -42,7 +43,7 @@ def next_step(lesson: Lesson, now: Context, current: str, say: Say = Say.TURN) -
         return finished(lesson, now)
     if isinstance(lesson.task, Surveying) and (waiting := to_survey(lesson, now)):
         return asked_for(lesson, waiting, Say.PLUCK_ALL if lesson.task.strict else Say.PLUCK)
-    if lesson.wound >= BIG_TURN and (lesson.pending is None or abs(now.off(lesson.of(current))) < 50.0):
+    if lesson.wound >= BIG_TURN and abs(now.off(lesson.of(current) if current else Known(""))) < 50.0:
         lesson = replace(lesson, wound=0.0, pending=None, task=ShowingLeft(current))
         return Outcome(lesson, Advice(Say.CHECK_BRIDGE, string=current), current)
     chosen = _chosen(lesson, now, current)
@@ -55,7 +56,7 @@ def work_on(lesson: Lesson, now: Context, name: str, say: Say = Say.TURN) -> Out
     """The next thing for one string: hear it, or turn it."""
     known = lesson.of(name)
     lesson = replace(lesson, task=Tuning(name))
-    if known.plucks >= PLUCKS_A_STRING and not now.right(known):
+    if known.stuck >= MOST_STUCK and not now.right(known):
         return left(lesson, now, name)
     if known.hz is None or known.stale or known.unsure:
         return asked_for(lesson, name, Say.CHECK if known.was_right else Say.PLUCK)

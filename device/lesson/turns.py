@@ -89,17 +89,27 @@ def _tighten(lesson: Lesson, now: Context, name: str, part: TuningPart, say: Say
     goal = shifted(string.target_hz, Cents(over * now.settings.tolerance.cents))
     wish = string.degrees_between(known.hz, goal, steeper * slope.usual)
     sizes = _sizes(now, part, wish)
-    safe = [d for d in sizes if not in_danger(now.watch, now.strung, _turn(now, name, part, 1, d))]
-    wanted = sizes[0]
-    if not safe or safe[0] < WORTH * wanted:
-        queue = _to_hear(now, name, part, wanted if safe else sizes[-1])
-        if queue:
-            task = HearingOthers(name, queue)
-            advice = Advice(Say.PLUCK_OTHERS, string=queue[0])
-            return Outcome(replace(lesson, task=task), advice, name)
+    safe = next((d for d in sizes if not _danger(now, name, part, d)), 0.0)
+    hopeful = next((d for d in sizes if _would_do(now, name, part, d)), 0.0)
+    if safe < WORTH * hopeful:
+        danger = _danger(now, name, part, hopeful)
+        queue = tuple(n for n in now.strung.names if n in danger)
+        advice = Advice(Say.PLUCK_OTHERS, string=queue[0])
+        return Outcome(replace(lesson, task=HearingOthers(name, queue)), advice, name)
     if not safe:
         return left(lesson, now, name)
-    return ask(lesson, now, name, part, 1, safe[0], say)
+    return ask(lesson, now, name, part, 1, safe, say)
+
+
+def _danger(now: Context, name: str, part: TuningPart, degrees: float) -> tuple[str, ...]:
+    return in_danger(now.watch, now.strung, _turn(now, name, part, 1, degrees))
+
+
+def _would_do(now: Context, name: str, part: TuningPart, degrees: float) -> bool:
+    """Whether a turn would be safe once every string in its way were heard where it was heard last."""
+    fresh = tuple(replace(b, peg=0.0, screw=0.0) for b in now.watch.bounds if b.high_hz)
+    turn = _turn(now, name, part, 1, degrees)
+    return not in_danger(replace(now.watch, bounds=fresh), now.strung, turn)
 
 
 def _sizes(now: Context, part: TuningPart, wish: float) -> list[float]:
@@ -111,15 +121,6 @@ def _sizes(now: Context, part: TuningPart, wish: float) -> list[float]:
         return sorted(fit, reverse=True) or [table[Amount.A_HAIR]]
     best = min(max(wish, least), most)
     return [max(best * share, least) for share in (1.0, 0.7, 0.5, 0.3, 0.15)]
-
-
-def _to_hear(now: Context, name: str, part: TuningPart, degrees: float) -> tuple[str, ...]:
-    """The strings that hearing again would show to be lower than is reckoned with, low to high."""
-    danger = in_danger(now.watch, now.strung, _turn(now, name, part, 1, degrees))
-    bounds = {b.name: b for b in now.watch.bounds}
-    helps = {n for n in danger if bounds[n].high_hz is None or bounds[n].peg or bounds[n].screw}
-    hopeless = set(danger) - helps
-    return () if hopeless else tuple(n for n in now.strung.names if n in helps)
 
 
 def _loosen(lesson: Lesson, now: Context, name: str, part: TuningPart, say: Say) -> Outcome:

@@ -70,13 +70,18 @@ def telling_apart(ev: Evidence) -> Outcome | None:
         lesson = replace(ev.lesson, task=task)
         return Outcome(lesson, Advice(Say.PLUCK_ALL, string=task.queue[0]), task.string)
     plucks = {b.name: b.pluck for b in ev.now.watch.bounds}
-    if any(plucks.get(name) != pluck for name, pluck, *_ in task.heard if name != task.string):
+    others_known = all(plucks.get(n) == pluck for n, pluck, *_ in task.heard if n != task.string)
+    known = plucks.get(task.string) == ev.pluck
+    if not others_known or (not known and task.again):
         return call_all(ev.lesson, 0)
-    if plucks.get(task.string) != ev.pluck:
-        if task.again:
-            return call_all(ev.lesson, 0)
+    if not known:
         lesson = replace(ev.lesson, task=replace(task, queue=(task.string,), again=True))
         return Outcome(lesson, Advice(Say.PLUCK_ALL, string=task.string), task.string)
+    return _told_apart(ev, task)
+
+
+def _told_apart(ev: Evidence, task: TellingApart) -> Outcome | None:
+    """Each of them is known: the string worked on is judged by its own pluck."""
     lesson = replace(ev.lesson, task=Tuning(task.string))
     for name, pluck, hz, error in task.heard:
         if name != task.string:
