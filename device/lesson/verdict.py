@@ -48,6 +48,8 @@ def hearing_others(ev: Evidence) -> Outcome | None:
         return other_heard(ev, task)
     if not ev.late:
         return Outcome(ev.lesson, Advice(), "")
+    if _owner(ev) is None and (alike := _alike(ev, task.string)) is not None:
+        return alike
     lesson = replace(ev.lesson, task=replace(task, misses=task.misses + 1))
     if lesson.odd + 1 >= MOST_ODD or task.misses >= 2 * MOST_ODD:
         return call_all(lesson, 0)
@@ -89,14 +91,14 @@ def _told_apart(ev: Evidence, task: TellingApart) -> Outcome | None:
     return judged(replace(ev, lesson=lesson, asked=task.string))
 
 
-def _alike(ev: Evidence) -> Outcome | None:
-    """Whether this may be the string asked for, and others as well: they are told apart."""
+def _alike(ev: Evidence, string: str) -> Outcome | None:
+    """Whether this may be the string asked for and others as well: tell them apart, then go on."""
     may = [b.name for b in ev.now.watch.bounds if b.may_sound(ev.hz, ev.now.strung.of(b.name))]
     if ev.asked not in may or len(may) < 2:
         return None
-    others = tuple(name for name in may if name != ev.asked)
-    lesson = replace(ev.lesson, task=TellingApart(ev.asked, (*others, ev.asked)))
-    return Outcome(lesson, Advice(Say.PLUCK_ALL, string=others[0]), ev.asked)
+    queue = (*(name for name in may if name != string), string)
+    lesson = replace(ev.lesson, task=TellingApart(string, queue))
+    return Outcome(lesson, Advice(Say.PLUCK_ALL, string=queue[0]), string)
 
 
 def another_string(ev: Evidence) -> Outcome | None:
@@ -106,7 +108,7 @@ def another_string(ev: Evidence) -> Outcome | None:
         return None
     if not ev.late and owner is None:
         return Outcome(ev.lesson, Advice(), "")
-    if owner is None and (alike := _alike(ev)) is not None:
+    if owner is None and (alike := _alike(ev, ev.asked)) is not None:
         return alike
     odd = ev.lesson.odd + 1
     lesson = replace(ev.lesson, odd=odd)
