@@ -64,7 +64,7 @@ def said(coach: Coach, settings: Settings) -> str:
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class SummaryRow:
     """One string in the closing table; cents are None where nothing was heard or nothing sounds."""
 
     string: str
@@ -73,7 +73,7 @@ class Row:
     plucks: int
 
 
-def closing_table(rows: tuple[Row, ...]) -> str:
+def closing_table(rows: tuple[SummaryRow, ...]) -> str:
     """The table string, before, after, plucks."""
     head = f"{'string':<8}{'before':>14}{'after':>14}{'plucks':>8}"
     return "\n".join(
@@ -81,9 +81,11 @@ def closing_table(rows: tuple[Row, ...]) -> str:
     )
 
 
-def rows_heard(coach: Coach, plucks: Mapping[str, int]) -> tuple[Row, ...]:
+def rows_heard(coach: Coach, plucks: Mapping[str, int]) -> tuple[SummaryRow, ...]:
     """The table as far as the box itself knows it."""
-    return tuple(Row(s.name, s.first_cents, s.last_cents, plucks.get(s.name, 0)) for s in coach.strings)
+    return tuple(
+        SummaryRow(s.name, s.first_cents, s.last_cents, plucks.get(s.name, 0)) for s in coach.strings
+    )
 
 
 def _off(cents: Cents | None) -> str:

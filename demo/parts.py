@@ -15,7 +15,7 @@ from device.events import Button
 from device.ports import Clock
 from dsp import Samples, Seconds
 
-PRESS_S = Seconds(0.12)  # how long a key of the keyboard holds its button down; above any debouncing
+KEY_HELD_S = Seconds(0.12)  # how long a key of the keyboard holds its button down; above any debouncing
 
 
 class SteppedClock:
@@ -110,7 +110,7 @@ class KeyButtons:
         self._clock = clock
         self._until: dict[Button, float] = {}
 
-    def press(self, *buttons: Button, hold_s: Seconds = PRESS_S) -> None:
+    def press(self, *buttons: Button, hold_s: Seconds = KEY_HELD_S) -> None:
         """Put one or more buttons down for `hold_s`."""
         for button in buttons:
             self._until[button] = self._clock.now() + hold_s

@@ -63,10 +63,18 @@ def check_folder(folder: Path) -> None:
 
 
 def check_animation(path: Path) -> None:
-    """PictureError when the ending is not one of a moving picture, or its folder takes no files."""
+    """PictureError when the ending is not one of a moving picture, or its folder takes no files.
+
+    Makes no folder: a mistyped one would be made in vain.
+    """
     if path.suffix.lower() not in KINDS:
         raise PictureError(f"{path} must end in .gif or .png to be a moving picture")
-    check_folder(path.parent)
+    if path.is_dir():
+        raise PictureError(f"{path} cannot be written: it is a folder")
+    if not path.parent.is_dir():
+        raise PictureError(f"{path} cannot be written: there is no folder {path.parent}; make it first")
+    if not os.access(path.parent, os.W_OK):
+        raise PictureError(f"{path} cannot be written: {path.parent} may not be written to")
 
 
 def enlarged(picture: Image.Image, scale: int = ENLARGED) -> Image.Image:

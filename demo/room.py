@@ -39,9 +39,13 @@ class Room:
         """Pluck a string that sounds `pitch`; the hand stops what rang before."""
         self._plucks += 1
         seed = self._seed * 1000 + self._plucks
-        sound = pluck(
+        made = pluck(
             pitch, self._rings_s, self.sample_rate_hz, manner=manner or drawn_manner(seed), seed=seed
         )
+        self.play(at, made)
+
+    def play(self, at: Seconds, sound: Samples) -> None:
+        """Sound anything from `at` on; a hand stops what rang before."""
         start = round(at * self.sample_rate_hz)
         for note in self._notes:
             note.damped_from = note.damped_from or start

@@ -7,8 +7,8 @@ brings can be changed by the command's flags; the instrument follows the setting
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from demo.starts import Start
-from demo.workshop import Build
+from demo.mechanics.build import Build
+from demo.mechanics.starts import Start
 from device.config.settings import FineTuners, Pegs, Settings, Size, StringSet
 
 

@@ -6,23 +6,26 @@ a table of the strings.
 
 import os
 import random
+import signal
 import sys
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import ExitStack, contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from PIL import Image
 
 from demo.director import Director
-from demo.instrument import errors
-from demo.journal import Journal, Row, rows_heard
+from demo.journal import Journal, SummaryRow, rows_heard
+from demo.lessons.cells import pegbox_of
+from demo.mechanics.instrument import errors
+from demo.mechanics.starts import found
 from demo.parts import KeptPanel, KeyButtons, RoomMicrophone, SteppedClock
-from demo.players import CHARACTERS, Player
+from demo.players.characters import CHARACTERS
+from demo.players.player import Player
 from demo.room import Room
 from demo.scenario import Pupil, build_of
-from demo.starts import found
-from demo.terminal import Screenful, TerminalPanel, buttons_of
+from demo.terminal import LEAVING, EndedError, Screenful, TerminalPanel, buttons_of
 from device.config.settings import Settings
 from device.events import Plucked
 from device.ports import Clock, Microphone, Panel
@@ -32,7 +35,7 @@ from device.runtime.loop_interface import Parts, Snapshot
 from dsp import Seconds
 
 SAMPLE_RATE_HZ = 48_000  # what most sound cards give
-LONGEST_S = Seconds(56.0)  # a simulated lesson ends within a minute, whatever happens
+LONGEST_SHOW_S = Seconds(56.0)  # a simulated lesson ends within a minute, whatever happens
 LONGEST_FAST_S = Seconds(480.0)  # of simulated time, where that costs no waiting
 Ended = Callable[[Snapshot], bool]
 
@@ -45,7 +48,7 @@ class Stage:
     buttons: KeyButtons
     watch: Callable[[Snapshot], None]
     over: Ended
-    rows: Callable[[Snapshot], tuple[Row, ...]]
+    rows: Callable[[Snapshot], tuple[SummaryRow, ...]]
 
 
 class Panels:
@@ -83,17 +86,19 @@ class Show:
         self._clock, self._settings = clock, settings
         self._terminal = TerminalPanel(sys.stdout) if _can_draw() else None
         self._left = False
-        self.interrupted = False
+        self.status = 0
 
-    def run(self, stage: Stage) -> tuple[Row, ...]:
+    def run(self, stage: Stage) -> tuple[SummaryRow, ...]:
         """Run the box until the stage says it is over, or somebody leaves; the strings at the end.
 
-        Ctrl-C ends it too, and sets `interrupted`.
+        Ctrl-C or a signal ends it too, and sets `status` as shells count: 128 and the signal's number.
         """
         panels: Sequence[Panel] = (self.kept,) if self._terminal is None else (self.kept, self._terminal)
         last: list[Snapshot] = []
         with ExitStack() as stack:
-            screenful = stack.enter_context(Screenful(sys.stdout)) if self._terminal is not None else None
+            screenful = None
+            if self._terminal is not None:
+                screenful = stack.enter_context(Screenful(sys.stdout, self._terminal.refresh))
 
             def observe(snapshot: Snapshot) -> None:
                 last[:] = [snapshot]
@@ -114,8 +119,10 @@ class Show:
     def _interruptible(self) -> Iterator[None]:
         try:
             yield
+        except EndedError as ended:
+            self.status = 128 + ended.number
         except KeyboardInterrupt:
-            self.interrupted = True
+            self.status = 128 + signal.SIGINT
 
     def _audience(self, snapshot: Snapshot, buttons: KeyButtons, screenful: Screenful | None) -> None:
         self.journal.watch(snapshot)
@@ -124,7 +131,7 @@ class Show:
         for key in screenful.typed():
             down, hold_s = buttons_of(key)
             buttons.press(*down, hold_s=hold_s)
-            self._left = self._left or key in {"q", "\x1b"}
+            self._left = self._left or key in LEAVING
 
     def _line(self, line: str) -> None:
         if self._terminal is None:
@@ -145,15 +152,24 @@ def simulated(show: Show, clock: Clock, settings: Settings, pupil: Pupil, seed: 
     room = Room(SAMPLE_RATE_HZ, seed)
     buttons = KeyButtons(clock)
     names = tuple(settings.targets)
-    player = Player(CHARACTERS[pupil.character], names, random.Random(seed + 1), teacher=pupil.pegs)
-    director = Director(player, instrument, room, buttons, show.journal.tell, chord_s=settings.chord_s)
+    character = replace(CHARACTERS[pupil.character], grown_up_comes=pupil.pegs)
+    player = Player(character, pegbox_of(settings, instrument), random.Random(seed + 1))
+    director = Director(
+        player,
+        instrument,
+        room,
+        buttons,
+        show.journal.tell,
+        goals=settings.targets,
+        chord_s=settings.chord_s,
+    )
     before = errors(instrument, settings.targets)
 
-    def rows(_moment: Snapshot) -> tuple[Row, ...]:
+    def rows(_moment: Snapshot) -> tuple[SummaryRow, ...]:
         after = errors(director.instrument, settings.targets)
-        return tuple(Row(name, before[name], after[name], director.plucks[name]) for name in names)
+        return tuple(SummaryRow(name, before[name], after[name], director.plucks[name]) for name in names)
 
-    longest = LONGEST_FAST_S if isinstance(clock, SteppedClock) else LONGEST_S
+    longest = LONGEST_FAST_S if isinstance(clock, SteppedClock) else LONGEST_SHOW_S
 
     def over(snapshot: Snapshot) -> bool:
         return snapshot.at > longest or (director.over_at is not None and snapshot.at >= director.over_at)
@@ -161,7 +177,7 @@ def simulated(show: Show, clock: Clock, settings: Settings, pupil: Pupil, seed: 
     return Stage(RoomMicrophone(room, clock), buttons, director.watch, over, rows)
 
 
-def heard(microphone: Microphone, clock: Clock, over: Ended) -> Stage:
+def stage_of_sound(microphone: Microphone, clock: Clock, over: Ended) -> Stage:
     """Real sound: a live microphone or a recording; the table is what the box heard."""
     plucks: Counter[str] = Counter()
 

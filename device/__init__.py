@@ -1,6 +1,6 @@
 """The box: what a player hears, sees and presses.
 
-Everything here is plain thought (the same input, the same output) but for three places: `parts/`
-touches the real world, `loop.py` moves values between the parts and the thought, and `commands/`
-builds and prints.
+Everything here is pure (the same input always gives the same output) but for three packages: `parts/`
+touches the real world, `runtime/` moves values between the parts and the pure functions, and
+`commands/` builds the parts and prints.
 """

@@ -1,17 +1,20 @@
-"""The command `wallpeg`: finds the module of the command named and hands over.
+"""Runs the command `wallpeg`: finds the module of the command that is named, and hands over to it.
 
 Every command is a module of `device.commands` with `configure(parser)`, which adds its arguments,
 and `main(arguments)`, which returns the exit status: 0 done, 1 a check failed or something could
-not be read or started, 2 usage. A refusal (`WallpegError`) is one line on stderr, never a traceback.
+not be read or started, 2 usage, 69 the board lacks what the box is built of. A refusal
+(`WallpegError`) is one line on stderr, never a traceback.
 """
 
+import errno
 import importlib
+import io
 import os
 import sys
 from collections.abc import Sequence
 
-from device.commands.options import Parser
-from device.errors import UsageError, WallpegError, listed, nearest
+from device.commands.options import INTERRUPTED, UNAVAILABLE, Parser
+from device.errors import BoardError, UsageError, WallpegError, listed, nearest
 from device.version import DATE, VERSION
 
 COMMANDS = {
@@ -22,29 +25,55 @@ COMMANDS = {
     "lessons": "simulated lessons: how many pupils end in tune",
 }
 DONE, FAILED, USAGE = 0, 1, 2
-INTERRUPTED = 130  # 128 + SIGINT, as shells count
+_UNWRITABLE = frozenset({errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EIO, errno.EBADF})
 
 
 def main(words: Sequence[str] | None = None) -> int:
     """Run one command and return its exit status."""
     words = list(sys.argv[1:] if words is None else words)
     name = words[0] if words and words[0] in COMMANDS else None
+    _streams()
     try:
-        if name is None:
-            return _without_command(words)
-        return _command(name, words[1:])
+        return _flushed(_without_command(words) if name is None else _command(name, words[1:]))
     except UsageError as refusal:
         said = str(refusal)
         print(said if said.startswith("wallpeg") else f"wallpeg {name}: {said}", file=sys.stderr)
         return USAGE
     except WallpegError as refusal:
         print(f"wallpeg {name}: {refusal}", file=sys.stderr)
-        return FAILED
+        return UNAVAILABLE if isinstance(refusal, BoardError) else FAILED
     except KeyboardInterrupt:
         return INTERRUPTED
     except BrokenPipeError:  # whoever read our output has gone: `wallpeg listen x.wav | head -1`
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        _write_nowhere()
         return DONE
+    except OSError as error:  # of our output; what a part or a file refuses is a WallpegError by here
+        if error.filename is not None or error.errno not in _UNWRITABLE:
+            raise
+        _write_nowhere()
+        print(f"wallpeg: the output cannot be written: {error.strerror}", file=sys.stderr)
+        return FAILED
+
+
+def _streams() -> None:
+    """Make every word writable: a closed stream swallows it, a poor character set spells it out."""
+    for name in ("stdout", "stderr"):
+        stream = getattr(sys, name)
+        if stream is None:
+            setattr(sys, name, open(os.devnull, "w", encoding="utf-8"))  # noqa: PTH123, SIM115 - for good
+        elif isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
+
+
+def _flushed(status: int) -> int:
+    """The same, once every word is written: a full disk is found here and not at Python's end."""
+    sys.stdout.flush()
+    return status
+
+
+def _write_nowhere() -> None:
+    """What is left in Python's buffers at the end goes where it cannot fail again."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _command(name: str, words: Sequence[str]) -> int:
@@ -53,11 +82,12 @@ def _command(name: str, words: Sequence[str]) -> int:
     purpose = f"{COMMANDS[name].capitalize()}."
     parser = Parser(prog=f"wallpeg {name}", description=purpose, allow_abbrev=False)
     module.configure(parser)
-    arguments, strays = parser.parse_known_args(words)
+    try:
+        arguments, strays = parser.parse_known_args(words)
+    except SystemExit:  # --help was printed
+        return DONE
     parser.refuse_strays(strays)
-    status = int(module.main(arguments))
-    sys.stdout.flush()
-    return status
+    return int(module.main(arguments))
 
 
 def _without_command(words: Sequence[str]) -> int:

@@ -27,6 +27,10 @@ class PartError(WallpegError, OSError):
     """A real part (microphone, panel, buttons, speaker) is missing or does not answer."""
 
 
+class BoardError(PartError):
+    """The board lacks what no version of the program can bring: its pins, its bus."""
+
+
 class NotYetError(PartError):
     """A part is being opened and may be there in a moment."""
 

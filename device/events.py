@@ -1,4 +1,4 @@
-"""What happens at the wall, as values: each says when it happened, nothing reads a clock.
+"""Defines what happens at the wall as values; each says when it happened, and none reads a clock.
 
 `at` is in seconds of the loop's monotonic time, which has no meaning but its differences.
 """

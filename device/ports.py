@@ -1,4 +1,4 @@
-"""What the loop needs of a part, whether it is the real one or a stand-in.
+"""Defines what the loop needs of a part, whether it is the real one or a stand-in.
 
 The real ones are in `device/parts/`, the simulated ones in `demo/`. A part translates its
 library's errors into `PartError` at its own edge, and `close` may be called twice.
@@ -102,6 +102,15 @@ class Speaker(Protocol):
 
 
 @runtime_checkable
+class RemembersLevels(Buttons, Protocol):
+    """Buttons that are looked at apart from the loop, so that no press is lost while it works."""
+
+    def sampled(self) -> Sequence[tuple[Seconds, Sequence[Button]]]:
+        """Every look since the last call, oldest first: when it was, and which buttons were down."""
+        ...
+
+
+@runtime_checkable
 class CountsLost(Microphone, Protocol):
     """A microphone that counts how often it dropped sound because nobody fetched it in time."""
 
@@ -128,7 +137,7 @@ class SendsInPieces(Panel, Protocol):
 
 @runtime_checkable
 class TellsSounding(Speaker, Protocol):
-    """A loudspeaker that knows whether it is heard: it may begin, and so end, later than it was told."""
+    """A loudspeaker that knows whether it still sounds: a tone may begin, and end, later than asked for."""
 
     @property
     def sounding(self) -> bool:

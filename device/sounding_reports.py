@@ -1,7 +1,8 @@
-"""A recording as a list of soundings: one reading each, the string it belongs to, and the advice.
+"""Reports each sounding of a recording: one reading, the string it belongs to, and the advice.
 
-Of all readings of a sounding the last that is settled and sure is taken, not the first: a plucked
-string starts sharp, a turned string ends elsewhere, and a fading one is read less and less surely.
+Of all readings of a sounding the last one that is settled and sure counts, not the first, because a plucked
+string starts sharp, a string that is being turned ends elsewhere, and a fading one is read less and less
+surely.
 """
 
 from collections.abc import Iterable, Iterator
@@ -49,9 +50,9 @@ def sounding_reports(
 
 
 def last_sure(readings: Iterable[Reading]) -> Reading:
-    """Of at least one reading of one sounding, the last that is about as sure as the surest.
+    """Choose, of the readings of one sounding (one at least), the last that is about as sure as the surest.
 
-    A right octave counts more than having settled, and that more than standing still.
+    The right octave counts more than having settled, and having settled more than standing still.
     """
     kept: Reading | None = None
     least = Cents(0.0)
@@ -69,7 +70,7 @@ def last_sure(readings: Iterable[Reading]) -> Reading:
 
 
 def report_on(reading: Reading, settings: Settings, fixed: str | None = None) -> SoundingReport:
-    """What the coach says to a lone reading."""
+    """Report what the box would say to a single reading."""
     frequency = settings.corrected(reading.frequency_hz)
     distances = {name: cents(frequency, target) for name, target in settings.targets.items()}
     heard = min(distances, key=lambda name: abs(distances[name]))
@@ -93,7 +94,7 @@ def report_on(reading: Reading, settings: Settings, fixed: str | None = None) ->
 
 
 def _advice(string: str, heard: str, off: Cents, reading: Reading, settings: Settings) -> Advice:
-    """A lone reading nearer to another open string says nothing of the one that is meant."""
+    """A single reading that is nearer to another open string says nothing about the one that is meant."""
     if heard != string:
         return Advice(Say.OTHER_STRING, heard=heard)
     return advise(string, off, reading.std_error_cents, reading.octave_doubt, settings)

@@ -1,4 +1,4 @@
-"""How loud a stretch of sound is, for a check of the microphone."""
+"""How loud a stretch of sound is, and whether it moves at all, for a check of the microphone."""
 
 import math
 from collections.abc import Sequence
@@ -24,6 +24,15 @@ def level_dbfs(blocks: Sequence[Samples]) -> float | None:
 def peak(blocks: Sequence[Samples]) -> float:
     """The largest magnitude of all samples, 0 when there is none."""
     return float(np.max(np.abs(_finite(blocks)), initial=0.0))
+
+
+def all_alike(samples: Samples) -> bool:
+    """Whether every sample has the same value, as from a source that hears nothing.
+
+    >>> all_alike(np.zeros(3, np.float32)), all_alike(np.array([0.0, 2.0**-15], np.float32))
+    (True, False)
+    """
+    return bool(np.all(samples == samples[:1]))
 
 
 def _finite(blocks: Sequence[Samples]) -> Samples:

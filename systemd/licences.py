@@ -15,14 +15,14 @@ TEXTS = ("LICEN", "COPYING", "NOTICE", "AUTHORS")  # how files with such texts b
 
 def licences(wheels: Path) -> str:
     """A page with a line for each project, and the names of the texts in its wheel."""
-    lines = dict(entry(wheel) for wheel in sorted(wheels.glob("*.whl")))
+    lines = dict(licence_entry(wheel) for wheel in sorted(wheels.glob("*.whl")))
     head = (
         "What the bundle holds beside Wallpeg itself, and under which licences. The texts lie in the wheels."
     )
     return "\n".join([head, "", *(lines[name] for name in sorted(lines))]) + "\n"
 
 
-def entry(wheel: Path) -> tuple[str, str]:
+def licence_entry(wheel: Path) -> tuple[str, str]:
     """Name and version of a wheel's project, and its line."""
     with zipfile.ZipFile(wheel) as archive:
         names = archive.namelist()

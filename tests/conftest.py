@@ -1,4 +1,4 @@
-"""What every test shares."""
+"""Sets up what every test shares."""
 
 import signal
 from pathlib import Path

@@ -1,4 +1,4 @@
-"""What an OLED controller keeps in its memory, rebuilt from the bytes on the wire.
+"""Rebuilds what an OLED controller keeps in its memory from the bytes on the wire.
 
 SSD1306: Solomon Systech data sheet rev 1.1, sections 8.1.5 (I2C: control byte 00h commands, 40h
 data), 9 and 10 (command table; addressing modes 00h horizontal, 01h vertical, 02h page).
@@ -114,6 +114,8 @@ class Wire:
     def __init__(self, controller: Controller) -> None:
         self.controller = controller
         self.gone = False
+        self.loses = lambda _message: False  # whether the message of that number is lost on the wire
+        self.lost = 0
         self.bytes = self.messages = self.longest = 0
         self.closed = 0
 
@@ -133,6 +135,9 @@ class Wire:
 
     def _message(self, address: int, register: int, values: list[int]) -> None:
         if self.gone or address != ADDRESS:
+            raise OSError(errno.EREMOTEIO, "Remote I/O error")
+        if self.loses(self.messages + self.lost):
+            self.lost += 1
             raise OSError(errno.EREMOTEIO, "Remote I/O error")
         length = 2 + len(values)  # address byte and control byte before them
         self.bytes += length

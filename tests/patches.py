@@ -1,4 +1,4 @@
-"""Shapes found again in a finished picture: patches of touching lit pixels, and how an arrow turns."""
+"""Finds shapes again in a finished picture: patches of touching lit pixels, and how an arrow turns."""
 
 import math
 from dataclasses import dataclass
@@ -12,8 +12,8 @@ from device.instrument.tuning_parts import Amount, Direction, Rotation
 from device.panel.screen import draw
 from tests.scenes import Shown
 
-LETTER = (0, 0, 29, 52)  # the letter's corner of the panel, in pixels
-FIELD = (30, 0, 128, 52)  # beside it
+LETTER = (0, 0, 31, 52)  # the letter's corner of the panel, in pixels
+FIELD = (31, 0, 128, 52)  # beside it
 BOTH_WAYS = list(product((Direction.TIGHTEN, Direction.LOOSEN), Amount))
 
 
@@ -88,28 +88,63 @@ def picture_of(shown: Shown) -> Image.Image:
 
 def screw_and_arrow(picture: Image.Image) -> tuple[Patch, Patch]:
     """The two that are not mere lines: the round head, more solid in its box, and the arrow."""
-    thick = sorted(patches(picture, (42, 0, 128, 52)), key=lambda patch: -patch.inside)[:2]
-    screw, arrow = sorted(thick, key=lambda p: -len(p.pixels) / (p.size[0] * p.size[1]))
+    thick = sorted(patches(picture, (45, 0, 128, 52)), key=lambda patch: -patch.inside)[:3]
+    square = [
+        p for p in thick if abs(p.size[0] - p.size[1]) <= 1 and len(p.pixels) > 0.6 * p.size[0] * p.size[1]
+    ]
+    screw = max(square, key=lambda p: p.size[0])
+    arrow = max((p for p in thick if p.middle != screw.middle), key=lambda p: p.inside)
     return screw, arrow
 
 
-def head_and_arrows(picture: Image.Image) -> tuple[Patch, list[Patch]]:
-    """The thumb piece of a peg and the two arrows, one above the other, beside the pegbox."""
+@dataclass(frozen=True)
+class StraightArrow:
+    """The arrow of a peg: its head, and how many fields of its shaft are filled and hollow."""
+
+    head: Patch
+    filled: tuple[Patch, ...]
+    hollow: tuple[Patch, ...]
+
+    @property
+    def up(self) -> bool:
+        """Whether the head narrows towards its top."""
+        ends = self.head.box[1], self.head.box[3] - 1
+        top, bottom = (sum(1 for _, y in self.head.pixels if y == row) for row in ends)
+        return top < bottom
+
+    @property
+    def height(self) -> int:
+        """From the tip to the end of the shaft."""
+        boxes = [patch.box for patch in (self.head, *self.filled, *self.hollow)]
+        return max(box[3] for box in boxes) - min(box[1] for box in boxes)
+
+
+def straight_arrow(picture: Image.Image) -> StraightArrow:
+    """The arrow beside the pegbox, on the side of the filled peg."""
     box = pegbox(picture)
-    beside = (30, box.box[0]) if box.middle[0] > 79 else (box.box[2], 128)
-    column = [p for p in patches(picture, FIELD) if beside[0] <= p.box[0] and p.box[2] <= beside[1]]
-    three = sorted((p for p in column[:4] if _is_about_the_head(p)), key=lambda p: p.middle[1])
-    assert len(three) == 3, [p.box for p in column]
-    return three[1], [three[0], three[2]]
+    beside = [p for p in patches(picture, FIELD) if p.box[2] <= box.box[0] or p.box[0] >= box.box[2]]
+    head = max((p for p in beside if p.size[0] >= 24), key=lambda p: len(p.pixels))
+    shaft = [p for p in beside if p is not head and p.box[0] >= head.box[0] and p.box[2] <= head.box[2]]
+    full = [len(p.pixels) > 0.8 * p.size[0] * p.size[1] for p in shaft]
+    return StraightArrow(
+        head,
+        tuple(p for p, is_full in zip(shaft, full, strict=True) if is_full),
+        tuple(p for p, is_full in zip(shaft, full, strict=True) if not is_full),
+    )
 
 
-def _is_about_the_head(patch: Patch) -> bool:
-    return len(patch.pixels) > 60 and not _is_block_arrow(patch)
+def push_arrow(picture: Image.Image) -> Patch | None:
+    """The block arrow between the arrow of the turn and the pegbox; None without one."""
+    box, arrow = pegbox(picture), straight_arrow(picture).head
+    gap = (arrow.box[2], box.box[0]) if arrow.middle[0] < box.middle[0] else (box.box[2], arrow.box[0])
+    between = [p for p in patches(picture, FIELD) if gap[0] <= p.box[0] and p.box[2] <= gap[1]]
+    return max(between, key=lambda p: len(p.pixels), default=None)
 
 
-def _is_block_arrow(patch: Patch) -> bool:
-    """The push arrow: narrower than anything that turns."""
-    return patch.size[0] <= 12
+def clock_angles(patch: Patch, centre: tuple[float, float]) -> tuple[float, float]:
+    """The least and the largest angle of its pixels about `centre`: degrees from twelve, -180 to 180."""
+    angles = [math.degrees(math.atan2(x + 0.5 - centre[0], centre[1] - y - 0.5)) for x, y in patch.pixels]
+    return min(angles), max(angles)
 
 
 def pegbox(picture: Image.Image) -> Patch:

@@ -1,4 +1,4 @@
-"""Every picture of the box by name: scenes of invented lessons, for the tests and the README."""
+"""Names every picture of the box: scenes of invented lessons, for the tests and the README."""
 
 from dataclasses import dataclass, replace
 

@@ -1,4 +1,4 @@
-"""What the tests of the screen share: every advice, and what may be asked of a picture."""
+"""Gives the tests of the screen every piece of advice, and what may be asked of a picture."""
 
 from dataclasses import replace
 from itertools import combinations

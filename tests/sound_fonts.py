@@ -1,4 +1,4 @@
-"""Notes of Debian's sound fonts, played by fluidsynth: real recorded strings, though sections of them."""
+"""Plays notes of Debian's sound fonts with fluidsynth: real recorded strings, though sections of them."""
 
 import shutil
 import subprocess

@@ -1,8 +1,9 @@
-"""A sound server of our own with one virtual microphone: the true PortAudio path without a card.
+"""Runs a sound server with one virtual microphone: the true path through PortAudio without a card.
 
 PulseAudio's null sink keeps real time, and its monitor is a source that PortAudio opens through
 ALSA's pulse plug-in like any microphone. What is played into the sink is heard by the box, to the
-bit. A silent stream keeps the sink awake; without it sound arrives up to a second late.
+bit. A stream of noise of one step keeps the sink awake, as quiet as a converter can be without standing
+still; without it sound arrives up to a second late.
 """
 
 import os
@@ -61,7 +62,10 @@ class SoundServer:
 
     def keep_awake(self) -> None:
         raw = ("--playback", "--device=wall", f"--rate={RATE}", "--channels=1", "--format=s16le")
-        self._players.append(self._spawn("pacat", *raw, "--latency-msec=10", "/dev/zero"))
+        one_step = (
+            "--volume=2048"  # of 65536, whose cube is the factor: full scale becomes one step of 16 bits
+        )
+        self._players.append(self._spawn("pacat", *raw, one_step, "--latency-msec=10", "/dev/urandom"))
         self._until(lambda: "RUNNING" in self.control("list", "short", "sinks").stdout)
 
     def unplug(self) -> None:

@@ -1,4 +1,4 @@
-"""Parts that do what a test tells them, on a clock that moves only when the loop sleeps."""
+"""Stands in for parts: they do what a test tells them, on a clock that moves only when the loop sleeps."""
 
 from collections.abc import Callable
 
@@ -11,6 +11,7 @@ from device.runtime.box_state import Engine
 from dsp import Reading, Seconds
 
 RATE = 8000  # Hz; nothing here depends on it
+STEP = 2.0**-15  # of full scale: one step of a converter of 16 bits
 
 
 class SteppedClock:
@@ -25,11 +26,15 @@ class SteppedClock:
 
 
 class ToldMicrophone:
-    """Gives silence at the pace of the clock until it is told to fail or to fall quiet."""
+    """Gives the noise of a converter at the pace of the clock until it is told to fail, or to fall quiet.
+
+    `stuck` at a value it gives that one alone, as a microphone does whose wire is off.
+    """
 
     def __init__(self, clock: SteppedClock) -> None:
         self.sample_rate_hz = RATE
         self.fails = self.quiet = self.closed = False
+        self.stuck: float | None = None
         self._clock, self._read_at = clock, clock.now()
 
     def read(self):
@@ -39,7 +44,9 @@ class ToldMicrophone:
             return np.zeros(0, np.float32)
         count = round((self._clock.now() - self._read_at) * RATE)
         self._read_at = Seconds(self._read_at + count / RATE)
-        return np.zeros(count, np.float32)
+        if self.stuck is not None:
+            return np.full(count, self.stuck, np.float32)
+        return np.resize(np.array([0.0, STEP], np.float32), count)
 
     def close(self) -> None:
         self.closed = True

@@ -7,13 +7,17 @@ from pathlib import Path
 
 import pytest
 
+from device.__main__ import main as command
+from device.coach import table
+from device.commands import appliance
 from device.commands.appliance import PICTURE_WITHIN_S, Watcher, status_of
+from device.commands.installed import WentBack
 from device.commands.run import configure, main, served, what_is_missing
 from device.config.settings import Settings
-from device.errors import PartError
-from device.lesson import monitored as table
+from device.errors import PartError, StuckError
 from device.panel.scene import Fault, Scene
 from device.runtime.loop_interface import Health, Snapshot
+from device.version import DATE, VERSION
 from dsp import Seconds
 
 
@@ -130,3 +134,33 @@ def test_the_box_loads_nothing_it_does_not_need():
     assert not {"numpy.random", "asyncio", "unittest", "matplotlib", "scipy", "soundfile"} & set(
         done.stdout.split()
     )
+
+
+def test_the_journal_begins_with_the_version(tmp_path, monkeypatch, capsys):
+    monkeypatch.setattr(appliance, "run", lambda *_args, **_more: None)
+    assert appliance.serve(None, tmp_path, lambda _settings: (None, None)) == 0
+    assert capsys.readouterr().err.splitlines()[0] == f"Wallpeg {VERSION} of {DATE}"
+
+
+def test_a_box_that_went_back_says_so_in_the_journal_and_shows_it(tmp_path, monkeypatch, capsys):
+    seen = []
+    monkeypatch.setattr(appliance, "went_back", lambda: WentBack("9.9.9-abcdef01", "3 starts failed"))
+    monkeypatch.setattr(appliance, "run", lambda *_args, **more: seen.append(more["environment"]))
+    assert appliance.serve(None, tmp_path, lambda _settings: (None, None)) == 0
+    assert "the box left version 9.9.9-abcdef01 for this one: 3 starts failed" in capsys.readouterr().err
+    assert seen[0].older_version
+
+
+def test_what_no_version_can_bring_has_a_status_of_its_own(tmp_path, monkeypatch):
+    """The service's way back to an older version does not count it (systemd/rollback.sh)."""
+
+    def hanging(*_args, **_more):
+        raise StuckError("opening the microphone has been hanging for 30 s")
+
+    monkeypatch.setattr(appliance, "run", hanging)
+    assert appliance.serve(None, tmp_path, lambda _settings: (None, None)) == appliance.UNAVAILABLE
+    monkeypatch.setattr("device.commands.run.what_is_missing", lambda: "I2C bus (/dev/i2c-*)")
+    assert command(["run"]) == appliance.UNAVAILABLE
+    monkeypatch.setattr("device.commands.run.missing_libraries", lambda: ["Python library luma.oled"])
+    assert command(["run"]) == 1
+    assert "unavailable=69\n" in (Path(__file__).parent.parent / "systemd/rollback.sh").read_text()

@@ -7,11 +7,10 @@ import numpy as np
 import pytest
 
 from device.commands.check import checked
-from device.commands.finding import Finding, Person
 from device.commands.microphone_trial import try_microphone
 from device.commands.service import Service
 from device.commands.settings_file import load_settings
-from device.commands.trials import Bench, bus_finding, try_buttons, try_panel, try_store
+from device.commands.trials import Bench, Finding, Person, bus_finding, try_buttons, try_panel, try_store
 from device.config.hardware import ButtonHardware
 from device.errors import PartError
 from device.events import Button

@@ -1,4 +1,4 @@
-"""Keys and kinds: a settings file is read whatever stands in it, and refusals teach."""
+"""Keys and value types: a settings file is read whatever stands in it, and a refusal says what works."""
 
 import math
 from dataclasses import dataclass

@@ -1,13 +1,9 @@
-"""`wallpeg demo`: the whole chain on stand-ins, to its end; in a terminal; and every refusal."""
+"""`wallpeg demo`: the whole chain on stand-ins, to its end; and every refusal."""
 
-import os
-import pty
 import re
-import select
 import signal
 import subprocess
 import sys
-import termios
 import threading
 import time
 from pathlib import Path
@@ -62,7 +58,7 @@ def test_the_player_ends_in_tune(told):
     rows = [line.split() for line in told[-4:]]
     before = sorted(abs(float(row[1])) for row in rows)
     after = sorted(abs(float(row[3])) for row in rows)
-    assert before[0] > 10.0
+    assert before[0] > 8.0
     assert after[-1] <= 8.0
 
 
@@ -103,6 +99,7 @@ def test_a_recording_can_be_played_to_the_box(tmp_path, capsys):
     ("words", "status", "sentence"),
     [
         (["--animation", "x.avi"], 1, "must end in .gif or .png"),
+        (["--animation", "no-such-folder/x.gif"], 1, "there is no folder no-such-folder; make it first"),
         (["--pictures", "/dev/null/x"], 1, "cannot be kept in /dev/null/x"),
         (["--wav", "/no/such.wav"], 1, "/no/such.wav cannot be read"),
         (["--microphone", "--fast"], 2, "leave out --fast"),
@@ -164,80 +161,6 @@ def test_a_live_microphone_is_heard(sound):
     assert "Tighten the fine tuner of the E string" in "".join(lines)
     row = next(line.split() for line in lines if line.startswith("E5"))
     assert float(row[1]) == pytest.approx(-20.0, abs=4.0)  # the first reading, not settled yet
-
-
-class Terminal:
-    """The demo in a pseudo-terminal of our own."""
-
-    def __init__(self, *words):
-        self.ours, self.theirs = pty.openpty()
-        self.before = termios.tcgetattr(self.theirs)
-        self.seen = ""
-        environment = {**os.environ, "COLUMNS": "80", "LINES": "24", "TERM": "xterm"}
-        self.process = subprocess.Popen(
-            [sys.executable, "-m", "device", "demo", *words],
-            cwd=ROOT, stdin=self.theirs, stdout=self.theirs, stderr=self.theirs, env=environment,
-            start_new_session=True,
-        )  # fmt: skip
-
-    def read_until(self, words, limit_s=90.0):
-        end = time.monotonic() + limit_s
-        while words not in self.seen and time.monotonic() < end:
-            self._take()
-        assert words in self.seen, self.seen[-2000:]
-
-    def ended(self, limit_s=90.0):
-        """Its exit status; reads on meanwhile, since a full terminal would hold it up for ever."""
-        end = time.monotonic() + limit_s
-        while self.process.poll() is None and time.monotonic() < end:
-            self._take()
-        while self._take():
-            pass
-        return self.process.wait(1)
-
-    def _take(self):
-        """Read what it wrote, if anything; whether there was something."""
-        if not select.select([self.ours], [], [], 0.1)[0]:
-            return False
-        self.seen += os.read(self.ours, 65536).decode(errors="replace")
-        return True
-
-    def close(self):
-        if self.process.poll() is None:
-            self.process.kill()
-        self.process.wait()
-        os.close(self.ours)
-        os.close(self.theirs)
-
-
-@pytest.fixture
-def terminal():
-    opened = Terminal()
-    yield opened
-    opened.close()
-
-
-def assert_put_back(terminal):
-    assert "\x1b[?25h\x1b[?1049l" in terminal.seen
-    assert termios.tcgetattr(terminal.theirs) == terminal.before
-
-
-def test_in_a_terminal_the_panel_is_drawn_and_q_leaves_it_as_it_was(terminal):
-    terminal.read_until("keys: n next")
-    assert any(0x2800 < ord(c) < 0x2900 for c in terminal.seen), "no dots drawn"
-    os.write(terminal.ours, b"q")
-    assert terminal.ended() == 0
-    assert "before         after" in terminal.seen
-    assert_put_back(terminal)
-
-
-def test_ctrl_c_leaves_the_terminal_as_it_was(terminal):
-    terminal.read_until("keys: n next")
-    terminal.process.send_signal(signal.SIGINT)
-    assert terminal.ended() == 130
-    assert "before         after" in terminal.seen
-    assert "Traceback" not in terminal.seen
-    assert_put_back(terminal)
 
 
 @pytest.mark.heavy

@@ -5,7 +5,8 @@ import math
 import numpy as np
 import pytest
 
-from demo.geometry import Spin, pegs, screw_pulls
+from demo.mechanics.geometry import Spin, pegs, screw_pulls
+from tests.each import each
 
 STEP = math.radians(5.0)
 
@@ -34,7 +35,7 @@ def raises(head, clockwise, looking_from_front=True):
 @pytest.mark.parametrize("left_handed", [False, True])
 def test_each_peg_winds_as_a_point_on_its_shaft_moves(position, left_handed):
     shaft = pegs(4, left_handed)[position]
-    for spin in Spin:
+    for spin in each(Spin):
         assert (shaft.winding(spin) > 0) is raises(shaft.head, spin is Spin.CLOCKWISE)
 
 
@@ -55,15 +56,15 @@ def test_a_left_handed_pegbox_is_the_mirror_picture():
 def test_the_seated_cellist_behind_the_pegbox_turns_the_same_way_facing_the_head():
     """The cellist's own axes are turned half about the vertical: left and front change sign together."""
     half_turn = np.diag([-1.0, 1.0, -1.0])
-    for shaft in pegs(4, False):
+    for shaft in each(pegs(4, False)):
         head = half_turn @ np.array(shaft.head)
-        for spin in Spin:
+        for spin in each(Spin):
             assert (shaft.winding(spin) > 0) is raises(head, spin is Spin.CLOCKWISE, looking_from_front=False)
 
 
 def test_the_top_of_a_raising_peg_goes_away_from_whoever_looks_at_the_strings():
     """Violin in the lap, strings facing the player: design fact, by geometry."""
-    for shaft in pegs(4, False):
+    for shaft in each(pegs(4, False)):
         spin = next(s for s in Spin if shaft.winding(s) > 0)
         angle = STEP if spin is Spin.COUNTER_CLOCKWISE else -STEP
         top = np.array([0.0, 1.0, 0.0])

@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from demo.characters import braille, drawn, half_blocks
 from demo.parts import KeptPanel, KeyButtons, RecordedMicrophone, RoomMicrophone, SteppedClock, WallClock
 from demo.room import ROOM_DBFS, Room
-from demo.terminal import braille, drawn, half_blocks
 from device.events import Button
 from dsp import Hz, Seconds
 

@@ -5,7 +5,7 @@ import pytest
 from PIL import Image, ImageDraw
 
 from device.errors import PartError, StuckError
-from device.parts.pages import ADDRESSING, pages_of, runs, unknown
+from device.parts.pages import ADDRESSING, pages_of, runs_to_send, unknown
 from tests.oled import Sh1106, Ssd1306, Wire
 
 pytest.importorskip("luma.oled", reason="the board's panel library is not installed")
@@ -172,12 +172,14 @@ def test_two_near_changes_are_one_run_and_two_far_ones_are_two():
     held = np.zeros((8, 128), np.int16)
     wanted = held.copy()
     wanted[3, [5, 5 + ADDRESSING, 90]] = 1
-    assert [(r.page, r.first, r.last) for r in runs(held, wanted, 128)] == [(3, 5, 15), (3, 90, 90)]
+    assert [(r.page, r.first, r.last) for r in runs_to_send(held, wanted, 128)] == [(3, 5, 15), (3, 90, 90)]
 
 
 def test_a_memory_nobody_wrote_to_is_sent_whole():
     wanted = pages_of(Image.new("1", (128, 64)))
-    covered = [(r.page, x) for r in runs(unknown(128, 64), wanted, 32) for x in range(r.first, r.last + 1)]
+    covered = [
+        (r.page, x) for r in runs_to_send(unknown(128, 64), wanted, 32) for x in range(r.first, r.last + 1)
+    ]
     assert covered == [(page, x) for page in range(8) for x in range(128)]
 
 

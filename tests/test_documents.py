@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from device.__main__ import COMMANDS
-from device.lesson.diagram import diagram, table
+from device.coach.diagram import diagram
 
 ROOT = Path(__file__).parent.parent
 README = (ROOT / "README.md").read_text()
@@ -33,7 +33,12 @@ def test_every_picture_and_page_linked_is_there(target):
 
 def test_the_lesson_in_developers_is_the_one_in_the_table():
     assert diagram() in DEVELOPERS
-    assert table() in DEVELOPERS
+
+
+def test_every_file_named_for_contributors_is_there():
+    named = re.findall(r"`((?:dsp|device|demo|tests|systemd)/[\w/.]+)`", DEVELOPERS)
+    assert len(named) > 40
+    assert [name for name in named if not (ROOT / name).exists()] == []
 
 
 def test_the_readme_names_no_command_that_is_not_there():

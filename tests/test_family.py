@@ -10,6 +10,7 @@ from dsp import OPEN_STRINGS, Cents, Hz, Instrument, OpenString, Seconds, shifte
 from dsp.synthesis.harmonics import PIZZICATO
 from dsp.synthesis.manner import Manner, Swings
 from dsp.synthesis.plucks import pluck
+from tests.each import each
 
 soundfile = pytest.importorskip("soundfile", reason="reads recordings: pip install 'wallpeg[listen]'")
 
@@ -63,7 +64,7 @@ def test_every_open_string_is_named_and_measured(tmp_path, capsys, instrument, c
 def test_a_double_bass_is_told_to_tighten_and_never_to_rotate(tmp_path, capsys):
     path = tmp_path / "bass.wav"
     soundfile.write(path, concert(Instrument.DOUBLE_BASS), RATE)
-    for line in listened(capsys, path, "--instrument", "double-bass"):
+    for line in each(listened(capsys, path, "--instrument", "double-bass")):
         assert line["rotation"] is None
         assert line["turn"] != "fine-tuner"
 

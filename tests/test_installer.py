@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.each import each
 from tests.installing import System, listed, project
 
 pytestmark = pytest.mark.skipif(
@@ -388,7 +389,7 @@ def test_an_upgrade_that_is_cut_at_any_step_leaves_a_version_that_works(system, 
 
 def test_a_first_installation_that_is_cut_can_be_done_again(system, old, place):
     system.save()
-    for step in range(1, steps_of(System(place / "counted"), old), 47):
+    for step in each(range(1, steps_of(System(place / "counted"), old), 47)):
         system.restore()
         assert cut(system, old, step).returncode == -signal.SIGKILL
         assert system.install(old).returncode == 0

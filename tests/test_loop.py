@@ -9,7 +9,7 @@ from device.errors import PartError
 from device.events import Button, Heard, NextString, Plucked, Tick
 from device.panel.scene import Fault
 from device.runtime.loop import TICK_S, run
-from device.runtime.loop_interface import Parts, Reopen, Snapshot, Surroundings
+from device.runtime.loop_interface import Environment, Parts, Reopen, Snapshot
 from tests.stand_ins import (
     KeepingPanel,
     ScriptedTracker,
@@ -50,7 +50,7 @@ class Wall:
             reopen=Reopen(**reopen),
             observe=observe,
             stop=lambda: self.clock.time >= seconds,
-            around=Surroundings(note=self.notes.append),
+            environment=Environment(note=self.notes.append),
         )
         return self
 

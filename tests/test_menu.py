@@ -21,6 +21,7 @@ from device.controls.menu import (
 from device.controls.menu_pages import PAGES
 from device.events import Button, ChordHeld, Held, Pressed
 from dsp import Hz, Instrument, Seconds
+from tests.each import each
 
 USUAL = Settings()
 SMALL_FONT = 21  # characters of 6 pixels across 128
@@ -65,8 +66,8 @@ def test_every_key_that_is_not_for_the_file_alone_has_a_page():
 
 
 def test_every_value_of_every_page_is_one_the_file_accepts():
-    for page in PAGES:
-        for value in page.values:
+    for page in each(PAGES):
+        for value in each(page.values):
             written = SETTINGS.key(page.key).kind.written(value)
             assert SETTINGS.key(page.key).typed(written.strip('"')) == value, (page.key, value)
 
@@ -116,8 +117,8 @@ def test_a_teacher_reaches_every_value_of_every_page(page):
 
 
 def test_a_child_cannot_choose_what_is_a_teachers():
-    for page in PAGES:
-        for start in page.values:
+    for page in each(PAGES):
+        for start in each(page.values):
             if start in page.teacher:
                 continue
             for button in (NEXT, PREVIOUS):
@@ -201,8 +202,8 @@ def test_back_to_the_file_takes_every_change_back():
 
 
 def test_a_page_fits_the_panel_in_all_its_values():
-    for page in PAGES:
-        for value in page.values:
+    for page in each(PAGES):
+        for value in each(page.values):
             settings = replace(USUAL, **{page.key: value})
             for menu in (at_page(page.key), at_page(page.key, changing=True, teacher=True)):
                 shown = menu_view(menu, settings, RULES)

@@ -36,12 +36,23 @@ class Library:
         return [{**device, "default_samplerate": 44100.0} for device in DEVICES]
 
     def InputStream(self, **asked):  # noqa: N802 - the library's own spelling
+        """Refuse what PortAudio refuses (its error texts, pa_front.c)."""
+        device = next((d for d in DEVICES if d["index"] == asked["device"]), None)
+        if device is None or device["max_input_channels"] == 0:
+            raise self.PortAudioError("Invalid device")
+        if not 1 <= asked["channels"] <= device["max_input_channels"]:
+            raise self.PortAudioError("Invalid number of channels")
         if asked["samplerate"] not in self.rates:
             raise self.PortAudioError("Invalid sample rate")
+        if asked["dtype"] not in SCALES:
+            raise self.PortAudioError("Sample format not supported")
         self.asked = asked
         stream = Stream(asked)
         self.streams.append(stream)
         return stream
+
+
+SCALES = {"float32": 1.0, "int32": 2.0**31, "int16": 2.0**15, "int8": 2.0**7}  # full scale, of each format
 
 
 class Stream:
@@ -58,7 +69,10 @@ class Stream:
         self.closed.set()
 
     def give(self, *channels):
-        block = np.stack(channels, axis=1).astype(np.float32)
+        """Call back as PortAudio does: shape (frames, channels asked for), in the format asked for."""
+        dtype = self.asked["dtype"]
+        block = (np.stack(channels, axis=1) * SCALES[dtype]).astype(dtype)
+        assert block.shape[1] == self.asked["channels"]
         self.asked["callback"](block, len(block), None, None)
         block[:] = 9.0  # the library uses its memory again
 
@@ -77,6 +91,37 @@ def test_a_block_is_copied_and_read_once(library):
     library.streams[0].give([0.3, 0.4])
     assert microphone.read().tolist() == pytest.approx([0.1, 0.2, 0.3, 0.4])
     assert len(microphone.read()) == 0
+
+
+def test_full_scale_is_one_and_samples_are_32_bit_floats(library):
+    microphone = SoundCardMicrophone("usb")
+    library.streams[0].give([1.0, -1.0, 0.25, 2.0**-15])
+    block = microphone.read()
+    assert block.dtype == np.float32
+    assert block.tolist() == [1.0, -1.0, 0.25, 2.0**-15]
+    assert library.asked["dtype"] == "float32"
+
+
+def test_a_block_is_short_beside_a_tick_and_the_stream_tells_its_end(library):
+    SoundCardMicrophone("usb")
+    assert 0 < library.asked["blocksize"] / library.asked["samplerate"] <= 0.01
+    assert callable(library.asked["finished_callback"])
+
+
+@pytest.mark.parametrize(
+    ("change", "error"),
+    [
+        ({"dtype": "complex64"}, "Sample format not supported"),
+        ({"channels": 3}, "Invalid number of channels"),
+        ({"device": 0}, "Invalid device"),
+        ({"device": 9}, "Invalid device"),
+        ({"samplerate": 1}, "Invalid sample rate"),
+    ],
+)
+def test_the_stand_in_refuses_what_the_library_refuses(library, change, error):
+    SoundCardMicrophone("usb")
+    with pytest.raises(library.PortAudioError, match=error):
+        library.InputStream(**{**library.asked, **change})
 
 
 def test_it_is_chosen_by_part_of_its_name_whatever_the_case():

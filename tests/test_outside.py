@@ -17,6 +17,7 @@ from dsp import (
     shifted,
     string_frequencies,
 )
+from tests.each import each
 
 A4 = Hz(440.0)
 
@@ -59,7 +60,7 @@ def test_half_a_hertz_is_1_97_cents():
 @pytest.mark.parametrize("instrument", list(Instrument))
 def test_open_strings_sound_as_a_library_of_musicology_has_them(instrument):
     # music21 (M. S. Cuthbert and others, MIT): equal temperament on A4 = 440 Hz
-    for name, frequency in open_strings(instrument, Temperament.EQUAL).items():
+    for name, frequency in each(open_strings(instrument, Temperament.EQUAL).items()):
         assert frequency == pytest.approx(music21.pitch.Pitch(name).frequency, rel=1e-9), name
 
 
@@ -96,7 +97,7 @@ def test_open_strings_are_those_of_the_handbook(instrument):
 def test_the_published_recordings_name_the_same_fundamentals():
     # SHARC Timbre Dataset (Sandell 1994): nominal fundamentals of its notes
     sharc = {"G3": 195.998, "D4": 293.665, "A4": 440.0, "E5": 659.255, "E1": 41.203, "C2": 65.406}
-    for name, frequency in sharc.items():
+    for name, frequency in each(sharc.items()):
         semitones = OpenString.named(name).note_number - 69
         assert shifted(A4, Cents(100.0 * semitones)) == pytest.approx(frequency, abs=0.001), name
 
@@ -134,7 +135,7 @@ def test_pure_strings_stand_in_small_whole_ratios():
 
 
 def test_viola_and_cello_are_an_octave_apart():
-    for temperament in Temperament:
+    for temperament in each(Temperament):
         viola, cello = (open_strings(i, temperament) for i in (Instrument.VIOLA, Instrument.CELLO))
         assert list(viola.values()) == pytest.approx([2.0 * f for f in cello.values()], rel=1e-12)
 

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from demo import cells
+from demo.lessons import cells
 from device.__main__ import main
 from device.commands import program_trial
 from device.commands.installed import installed, went_back
@@ -54,7 +54,7 @@ def test_a_library_that_is_missing_is_bad_on_a_box_and_only_said_on_a_computer(m
 
 @pytest.mark.parametrize("change", [{"in_tune_share": 0.0}, {"broken": 1}, {"dangerous": 1}])
 def test_a_lesson_that_goes_wrong_is_bad(monkeypatch, change):
-    row = replace(cells.played(cells.all_cells()[0], 1, 1, cells.Readings.TABLE), **change)
+    row = replace(cells.played(cells.all_cells()[0], 1, 1), **change)
     monkeypatch.setattr(cells, "played", lambda *_args, **_more: row)
     assert lesson_finding().works is False
 

@@ -9,6 +9,7 @@ import pytest
 
 from device.errors import RecordingError
 from device.parts.recording import open_recording
+from tests.each import each
 
 soundfile = pytest.importorskip("soundfile", reason="reads recordings: pip install 'wallpeg[listen]'")
 
@@ -148,7 +149,7 @@ def test_what_is_no_recording_is_refused_in_one_sentence(tmp_path):
         ".": "is a folder; name a recording in it",
         "nul\0.wav": "cannot be read",
     }
-    for name, words in cases.items():
+    for name, words in each(cases.items()):
         with pytest.raises(RecordingError, match=words) as refusal:
             open_recording(tmp_path / name)
         assert "\n" not in str(refusal.value)

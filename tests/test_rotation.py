@@ -13,6 +13,7 @@ from device.config.settings import FineTuners, Pegs, Settings
 from device.instrument.rotation import away_of, has_fine_tuner, push_in_needed, rotation_of
 from device.instrument.tuning_parts import Direction, Rotation, TuningPart
 from dsp import OPEN_STRINGS, Instrument, OpenString
+from tests.each import each
 
 UP, FRONT, RIGHT = np.array([0, 1, 0]), np.array([0, 0, 1]), np.array([1, 0, 0])
 PEGGED = [Instrument.VIOLIN, Instrument.VIOLA, Instrument.CELLO]
@@ -74,7 +75,7 @@ def test_the_top_of_the_peg_goes_away_from_a_lap_and_towards_a_cellist(instrumen
 def test_a_fine_tuner_raises_clockwise_on_every_string(instrument, left_handed):
     """A right-hand thread goes in clockwise, and going in pulls the string (common practice)."""
     settings = Settings(instrument=instrument, left_handed=left_handed)
-    for string in settings.strings:
+    for string in each(settings.strings):
         for direction, rotation in zip(
             (Direction.TIGHTEN, Direction.LOOSEN),
             (Rotation.CLOCKWISE, Rotation.COUNTER_CLOCKWISE),

@@ -10,6 +10,7 @@ from device.config.saved_settings import SavedSettings, changes_to_save, from_te
 from device.config.settings import Order, Settings
 from device.controls.menu_pages import PAGES
 from dsp import Hz, Instrument, OpenString
+from tests.each import each
 
 FILE = Settings(reference_hz=Hz(442.0), rest_minutes=10)
 CHANGED = Settings(
@@ -36,8 +37,8 @@ def test_back_to_the_file_keeps_nothing():
 
 
 def test_every_value_of_every_page_comes_back():
-    for page in PAGES:
-        for value in page.values:
+    for page in each(PAGES):
+        for value in each(page.values):
             settings = Settings(**{page.key: value})
             found, refusals = from_text(to_text(changes_to_save(settings, Settings(), SavedSettings())))
             assert refusals == ()

@@ -8,19 +8,31 @@ a thing: shapes are found again in the picture as patches of touching lit pixels
 import pytest
 
 from device.instrument.tuning_parts import Amount, Direction, TuningPart
+from tests.each import each
 from tests.patches import (
     BOTH_WAYS,
     LETTER,
-    head_and_arrows,
     named,
     patches,
     pegbox,
     picture_of,
     screw_and_arrow,
+    straight_arrow,
 )
 from tests.scenes import BASS, CELLO, FIVE, LEFT_HANDED, PICTURES, SCORDATURA, VIOLA, VIOLIN, turn
 
-LETTER_HIGH, ARROW_HIGH, TURNED_HIGH = 40, 40, 27  # pixels
+LETTER_HIGH, ARROW_HIGH, TURNED_HIGH, SMALLEST = 40, 40, 27, 20  # pixels
+
+
+OWN_EDGES = ("warning-", "menu-", "home-", "map-", "right", "all-right", "resting")
+
+
+@pytest.mark.parametrize("name", [name for name in PICTURES if not name.startswith(OWN_EDGES)])
+def test_two_pixels_to_the_left_and_right_stay_dark(name):
+    picture = picture_of(PICTURES[name])
+    width, height = picture.size
+    assert picture.crop((0, 0, 2, height)).getbbox() is None
+    assert picture.crop((width - 2, 0, width, height)).getbbox() is None
 
 
 ends = pytest.mark.parametrize("direction", [Direction.TIGHTEN, Direction.LOOSEN])
@@ -32,8 +44,6 @@ ends = pytest.mark.parametrize("direction", [Direction.TIGHTEN, Direction.LOOSEN
 )
 def test_the_letter_is_40_pixels_high(name):
     corner = picture_of(PICTURES[name]).crop(LETTER)
-    if corner.getpixel((0, 0)) and corner.getpixel((28, 51)):  # turned over: the wrong peg's letter
-        corner = corner.point(lambda ink: 0 if ink else 255, "1")
     box = corner.getbbox()
     assert box is not None
     assert box[3] - box[1] >= LETTER_HIGH
@@ -41,23 +51,46 @@ def test_the_letter_is_40_pixels_high(name):
 
 @pytest.mark.parametrize("box", [VIOLIN, VIOLA, CELLO, FIVE, SCORDATURA, LEFT_HANDED], ids=named)
 @pytest.mark.parametrize(("direction", "amount"), BOTH_WAYS)
-def test_a_fine_tuner_is_27_and_its_arrow_40_pixels_high(box, direction, amount):
-    for string in box.targets:
+def test_a_fine_tuner_is_27_and_its_arrow_at_least_20_pixels(box, direction, amount):
+    for string in each(box.targets):
         screw, arrow = screw_and_arrow(
             picture_of(turn(string, TuningPart.FINE_TUNER, direction, amount, -20.0, settings=box))
         )
-        assert screw.size[1] >= TURNED_HIGH
-        assert arrow.size[1] >= ARROW_HIGH, f"{string} {direction} {amount}: {arrow.size}"
+        assert min(screw.size) >= TURNED_HIGH
+        assert max(arrow.size) >= SMALLEST, f"{string} {direction} {amount}: {arrow.size}"
 
 
-@pytest.mark.parametrize("box", [VIOLIN, CELLO], ids=named)
+@pytest.mark.parametrize("box", [VIOLIN, CELLO, LEFT_HANDED], ids=named)
 @pytest.mark.parametrize(("direction", "amount"), BOTH_WAYS)
-def test_a_pegbox_is_27_and_its_arrows_together_40_pixels_high(box, direction, amount):
-    for string in box.targets:
+def test_a_pegs_arrow_is_40_pixels_high_its_head_27_wide_and_its_marks_can_be_told_apart(
+    box, direction, amount
+):
+    for string in each(box.targets):
         picture = picture_of(turn(string, TuningPart.PEG, direction, amount, -120.0, settings=box))
-        _, arrows = head_and_arrows(picture)
-        assert pegbox(picture).size[1] >= TURNED_HIGH
-        assert arrows[1].box[3] - arrows[0].box[1] >= ARROW_HIGH
+        arrow = straight_arrow(picture)
+        assert arrow.height >= ARROW_HIGH
+        assert arrow.head.size[0] >= TURNED_HIGH
+        assert arrow.head.size[1] >= SMALLEST
+        assert all(
+            patch.size[1] >= 6 for patch in arrow.filled
+        )  # 4.4 minutes of arc, four times what is resolved
+
+
+@pytest.mark.parametrize("box", [VIOLIN, CELLO, LEFT_HANDED], ids=named)
+def test_the_peg_to_turn_is_24_pixels_high_and_with_its_shaft_27_long(box):
+    for string in each(box.targets):
+        picture = picture_of(
+            turn(string, TuningPart.PEG, Direction.TIGHTEN, Amount.MORE, -120.0, settings=box)
+        )
+        others = [
+            picture_of(turn(other, TuningPart.PEG, Direction.TIGHTEN, Amount.MORE, -120.0, settings=box))
+            for other in box.targets
+            if other != string
+        ]
+        assert others
+        box_ = pegbox(picture)
+        columns = [sum(1 for x, _ in box_.pixels if x == at) for at in range(*box_.box[::2])]
+        assert max(columns[:8] + columns[-8:]) >= 24
 
 
 @pytest.mark.parametrize(("direction", "amount"), BOTH_WAYS)
@@ -69,12 +102,10 @@ def test_a_machine_head_has_an_arrow_40_pixels_high_that_points_up_to_tighten(di
     assert (tip_rows[arrow.box[1]] < tip_rows[arrow.box[3] - 1]) is (direction is Direction.TIGHTEN)
 
 
-@pytest.mark.parametrize("what", [TuningPart.FINE_TUNER, TuningPart.PEG])
 @ends
-def test_more_is_a_longer_arrow_than_a_little_and_that_than_a_hair(what, direction):
+def test_more_is_a_longer_arrow_of_a_screw_than_a_little_and_that_than_a_hair(direction):
     sizes = []
     for amount in (Amount.A_HAIR, Amount.A_LITTLE, Amount.MORE):
-        picture = picture_of(turn("A4", what, direction, amount, -20.0))
-        arrows = head_and_arrows(picture)[1] if what is TuningPart.PEG else [screw_and_arrow(picture)[1]]
-        sizes.append(sum(len(arrow.pixels) for arrow in arrows))
+        picture = picture_of(turn("A4", TuningPart.FINE_TUNER, direction, amount, -20.0))
+        sizes.append(len(screw_and_arrow(picture)[1].pixels))
     assert sizes[0] * 1.25 < sizes[1] < sizes[2] / 1.25

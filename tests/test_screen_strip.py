@@ -17,6 +17,7 @@ from device.panel.drawing.string_strip import instrument_and_pitch, shown_cents
 from device.panel.drawing.track import height_of, track
 from device.panel.screen import WIDTH, draw
 from dsp import Cents, Hz, Instrument, Seconds
+from tests.each import each
 from tests.scenes import FIVE, SCORDATURA, VIOLIN, lesson, turn
 from tests.showing import ADVICE, BEGIN, TURNS, all_different
 
@@ -34,12 +35,12 @@ def test_words_and_cents_stand_clear_of_the_boxes(advice, box):
     bare = lesson(next(iter(box.targets)), advice, None, settings=box)
     for at in (0.0, 1.5, 3.0, 4.5):
         for one in (shown, bare):
-            assert draw(one.scene, Seconds(at)).crop((59, 53, 62, 64)).getbbox() is None
+            assert draw(one.scene, Seconds(at)).crop((57, 53, 59, 64)).getbbox() is None
 
 
 @pytest.mark.parametrize("hz", [392.0, 440.0, 441.5, 466.16])
 def test_instrument_and_pitch_stand_clear_of_each_other(hz):
-    for instrument in Instrument:
+    for instrument in each(Instrument):
         box = Settings(instrument, reference_hz=Hz(hz))
         name, pitch = (words(text) for text in instrument_and_pitch(box))
         assert 60 + name.width < WIDTH - 1 - pitch.width
@@ -57,9 +58,9 @@ def test_every_mark_and_place_in_the_strip_looks_different():
 def test_half_filled_is_half_filled():
     def filled(mark: Mark) -> int:
         picture = draw(lesson("E5", marks=(mark, *(Mark.TO_DO,) * 3)).scene, BEGIN)
-        return sum(picture.crop((3, 56, 10, 61)).histogram()[1:])
+        return sum(picture.crop((6, 55, 11, 59)).histogram()[1:])
 
-    assert filled(Mark.TO_DO) == 0 < filled(Mark.DRIFTED) < filled(Mark.RIGHT) == 35
+    assert filled(Mark.TO_DO) == 0 < filled(Mark.DRIFTED) < filled(Mark.RIGHT) == 20
     assert 0.4 < filled(Mark.DRIFTED) / filled(Mark.RIGHT) < 0.7
 
 

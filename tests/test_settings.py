@@ -1,5 +1,6 @@
 """Settings: every field can be written in the file, with limits of the trade."""
 
+import itertools
 from dataclasses import fields
 
 import pytest
@@ -7,7 +8,8 @@ import pytest
 from device.config.config_tables import parse_tables, read_table, table_text
 from device.config.settings import Order, Settings, Tolerance, Tone
 from device.config.settings_table import SETTINGS
-from dsp import Hz, Instrument, OpenString, Temperament
+from dsp import Hz, Instrument, OpenString, PitchTracker, Temperament
+from tests.each import each
 
 
 def test_every_field_has_a_key_with_the_same_default():
@@ -16,7 +18,7 @@ def test_every_field_has_a_key_with_the_same_default():
 
 
 def test_each_default_is_a_value_its_key_accepts():
-    for key in SETTINGS.keys:
+    for key in each(SETTINGS.keys):
         found, _ = parse_tables(key.written(key.default))
         assert key.value(found[key.name]) == key.default, key.name
 
@@ -63,3 +65,22 @@ def test_five_strings_come_through_the_file():
     settings, refusals = read_table(SETTINGS, {"retuned": ["C3", "G3", "D4", "A4", "E5"]})
     assert refusals == ()
     assert list(settings.targets) == ["C3", "G3", "D4", "A4", "E5"]
+
+
+NAMES = [f"{letter}{octave}" for octave in range(3) for letter in ("C", "D", "E", "F", "G", "A", "B")]
+
+
+def test_no_retuned_string_is_so_low_that_nothing_could_be_heard():
+    """B0 is the lowest of a five-string double bass (common practice); a lower one would end the box."""
+    accepted = []
+    for name, reference in itertools.product(NAMES, (380.0, 440.0, 480.0)):
+        settings, refused = read_table(SETTINGS, {"retuned": [name, "E4", "A4"], "reference_hz": reference})
+        if not refused:
+            accepted.append(name)
+            PitchTracker(48000.0, *settings.tracking_range)
+    assert sorted(set(NAMES) - set(accepted)) == ["A0", "C0", "D0", "E0", "F0", "G0"]
+
+
+def test_a_string_that_is_too_low_is_refused_in_a_sentence():
+    _, refused = read_table(SETTINGS, {"retuned": ["F0", "C1", "G1"]})
+    assert "begins with F0, and no string can be lower than B0; write 3 to 6 notes" in refused[0]

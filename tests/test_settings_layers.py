@@ -46,7 +46,7 @@ def test_a_change_that_would_break_a_string_under_a_new_file_is_dropped():
     changed = to_text(changes_to_save(Settings(reference_hz=Hz(466.0)), Settings(), SavedSettings()))
     found = layer_settings(file('[settings]\nstring_set = "plain-gut-e"\n'), changed, tight)
     assert found.settings == Settings(string_set=StringSet.PLAIN_GUT_E)
-    assert found.kept == SavedSettings()
+    assert found.saved == SavedSettings()
     assert found.refusals == ("E at 698 Hz is too tight.",)
 
 

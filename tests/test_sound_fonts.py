@@ -33,6 +33,7 @@ if find_spec("soundfile") is None:
     pytest.skip("soundfile is not installed, so no sound font can be read", allow_module_level=True)
 
 from tests import sound_fonts
+from tests.each import each
 
 REASON = sound_fonts.missing()
 pytestmark = [
@@ -163,7 +164,7 @@ def test_pyin_given_the_string_within_a_fifth_hears_the_same(package, program, i
 def test_a_string_re_pitched_by_known_cents_is_heard_shifted_by_them(package, program, instrument, string):
     sound = note(package, program, instrument, string)
     first = nearest(heard(sound, instrument))
-    for shift in SHIFTS:
+    for shift in each(SHIFTS):
         second = nearest(heard(resampled(sound, Cents(shift)), instrument))
         # within a cent, or as near as the two readings themselves claim to be
         unsure = 3.0 * math.hypot(first.std_error_cents, second.std_error_cents)

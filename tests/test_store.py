@@ -40,6 +40,7 @@ class Disk:
 
     O_WRONLY, O_CREAT, O_TRUNC, O_CLOEXEC = os.O_WRONLY, os.O_CREAT, os.O_TRUNC, os.O_CLOEXEC
     O_RDONLY, O_DIRECTORY = os.O_RDONLY, os.O_DIRECTORY
+    O_EXCL, O_NOFOLLOW = os.O_EXCL, os.O_NOFOLLOW
 
     def step(self):
         if self.left == 0:
@@ -54,6 +55,11 @@ class Disk:
             self.names[str(path)] = inode = Inode()
             self.handles.append(inode)
         return len(self.handles) - 1
+
+    def unlink(self, path):
+        self.step()
+        if self.names.pop(str(path), None) is None:
+            raise FileNotFoundError
 
     def write(self, handle, content):
         self.step()
@@ -128,13 +134,51 @@ def test_a_temporary_file_of_a_power_cut_is_written_over(tmp_path):
     assert kept.read() == NEW
 
 
-@pytest.mark.parametrize("garbage", [b"\xff\xfe\x00", b"x" * (LARGEST + 1)], ids=["not text", "too long"])
-def test_garbage_is_set_aside(tmp_path, garbage):
+@pytest.mark.parametrize(
+    ("garbage", "why"),
+    [(b"\xff\xfe\x00", "is not UTF-8"), (b"x" * (LARGEST + 1), "is longer than 65536 bytes")],
+    ids=["not text", "too long"],
+)
+def test_garbage_is_set_aside_and_it_is_said(tmp_path, garbage, why):
     path = tmp_path / "settings.toml"
     path.write_bytes(garbage)
-    assert Store(path).read() is None
+    with pytest.raises(PartError, match=f"settings.toml {why}, so it is set aside"):
+        Store(path).read()
     assert path.with_name("settings.toml.damaged").read_bytes() == garbage
-    assert not path.exists()
+    assert Store(path).read() is None
+
+
+STRANGE = {
+    "a link to a file": lambda path: path.symlink_to("/etc/hostname"),
+    "a link to a device": lambda path: path.symlink_to("/dev/zero"),
+    "a pipe nobody writes to": os.mkfifo,
+    "a folder": lambda path: path.mkdir(),
+}
+
+
+@pytest.mark.parametrize("how", STRANGE)
+def test_what_is_no_file_is_set_aside_without_waiting_for_it(tmp_path, how):
+    path = tmp_path / "settings.toml"
+    STRANGE[how](path)
+    with pytest.raises(PartError, match="so it is set aside and nothing of it holds"):
+        Store(path).read()
+    kept = Store(path)
+    kept.write(NEW)
+    assert kept.read() == NEW
+
+
+@pytest.mark.parametrize("name", ["settings.toml", "settings.toml.new"])
+def test_a_link_in_the_folder_never_leads_the_writing_elsewhere(tmp_path, name):
+    """root's own check writes into the folder of the service's user."""
+    elsewhere = tmp_path / "elsewhere"
+    elsewhere.write_text("root's own\n")
+    folder = tmp_path / "state"
+    folder.mkdir()
+    (folder / name).symlink_to(elsewhere)
+    kept = Store(folder / "settings.toml")
+    kept.write(NEW)
+    assert elsewhere.read_text() == "root's own\n"
+    assert kept.read() == NEW
 
 
 def test_nothing_is_kept_after_forgetting(tmp_path):

@@ -17,7 +17,7 @@ from device.panel.scene import Fault
 from device.parts.store import Store
 from device.runtime.box_state import box_engine
 from device.runtime.loop import run
-from device.runtime.loop_interface import Parts, Surroundings
+from device.runtime.loop_interface import Environment, Parts
 from dsp import Hz, Instrument, Seconds
 from dsp.synthesis.plucks import pluck
 from tests.stand_ins import (
@@ -40,7 +40,7 @@ class Wall:
 
     settings: Settings = field(default_factory=Settings)
     speaker: object = None
-    around: Surroundings | None = None
+    environment: Environment | None = None
     engine: object = field(
         default_factory=lambda: replace(box_engine(), tracker=lambda *_: ScriptedTracker([]))
     )
@@ -61,7 +61,7 @@ class Wall:
             Parts(clock, microphone, buttons, KeepingPanel(), self.speaker),
             self.settings,
             self.engine,
-            around=self.around or Surroundings(rules=Rules(self.settings, refusals)),
+            environment=self.environment or Environment(rules=Rules(self.settings, refusals)),
             observe=observe,
             stop=lambda: clock.time >= seconds,
         )
@@ -110,10 +110,10 @@ def powered_up(tmp_path, seconds, *plan, file=""):
     path, store = tmp_path / "wallpeg.toml", Store(tmp_path / "state" / "settings.toml")
     path.write_text(file)
     here = load_settings(path, store, refusals)
-    around = Surroundings(
+    environment = Environment(
         rules=Rules(here.chosen.from_file, refusals), keep=keeper(store, here.chosen, lambda _words: None)
     )
-    return Wall(settings=here.chosen.settings, around=around).run(seconds, *plan)
+    return Wall(settings=here.chosen.settings, environment=environment).run(seconds, *plan)
 
 
 def test_what_was_chosen_is_there_after_the_plug_was_pulled_with_the_menu_still_open(tmp_path):
@@ -157,8 +157,8 @@ def test_settings_that_cannot_be_kept_work_and_are_told():
         raise PartError("no space left")
 
     plan, end = presses(0.5, *TO_VIOLA)
-    around = Surroundings(rules=Rules(Settings(), refusals), keep=full)
-    wall = Wall(around=around).run(end, *plan)
+    environment = Environment(rules=Rules(Settings(), refusals), keep=full)
+    wall = Wall(environment=environment).run(end, *plan)
     assert Fault.NOT_KEPT in {snapshot.scene.fault for snapshot in wall.snapshots}
     assert wall.snapshots[-1].scene.settings.instrument is Instrument.VIOLA
 
@@ -215,8 +215,8 @@ def test_the_box_never_answers_its_own_tone(tone):
     assert wall.events(Heard) == []
 
 
-def test_without_deafness_the_same_tone_would_be_answered(monkeypatch):
-    monkeypatch.setattr("device.runtime.audio_in.AudioIn.deafen", lambda *_: None)
+def test_without_muting_the_same_tone_would_be_answered(monkeypatch):
+    monkeypatch.setattr("device.runtime.audio_in.AudioIn.mute", lambda *_: None)
     assert tone_in(Room(), 4.0, (1.0, (THIRD,), SHORT)).events(Heard) != []
 
 

@@ -9,6 +9,7 @@ from device.config.settings import Settings, Tone
 from device.controls.reference_tone import drone, reference_tone
 from dsp import OPEN_STRINGS, Hz, Instrument, PitchTracker, Seconds, cents
 from dsp.tones import LOUDEST_DBFS, SOFT_S, partial_count, tone
+from tests.each import each
 
 RATE = 48000
 
@@ -43,7 +44,7 @@ def spectral_peak(sound, near_hz):
 @pytest.mark.parametrize("instrument", Instrument)
 def test_every_open_string_sounds_at_the_handbooks_frequency(instrument):
     settings = Settings(instrument=instrument)
-    for string in OPEN_STRINGS[instrument]:
+    for string in each(OPEN_STRINGS[instrument]):
         sound = reference_tone(settings, string.name, Seconds(0.0))
         heard = tone(sound.frequencies, Seconds(2.0), RATE, sound.level_dbfs)
         peak = spectral_peak(heard, HANDBOOK_HZ[string.name])
@@ -53,7 +54,7 @@ def test_every_open_string_sounds_at_the_handbooks_frequency(instrument):
 @pytest.mark.parametrize("hz", [415.0, 440.0, 442.0])
 def test_the_a_is_the_reference_pitch_on_every_instrument(hz):
     # ISO 16:1975 puts A4 at 440 Hz and asks for +-0.5 Hz; a tone of ours misses by far less
-    for instrument in Instrument:
+    for instrument in each(Instrument):
         settings = Settings(instrument=instrument, reference_hz=hz, tone=Tone.REFERENCE_A)
         sound = reference_tone(settings, OPEN_STRINGS[instrument][0].name, Seconds(0.0))
         assert sound.name == "A4"

@@ -1,4 +1,4 @@
-"""A box with the real microphone part, the real signal path and a real clock; its panel keeps pictures.
+"""Runs a box with the real microphone part, signal path and clock; its panel keeps the pictures.
 
 Run as a program of its own, so that a sound library that hangs hangs nobody else. It prints one
 JSON object a line: the time of day in seconds, and what changed.
@@ -13,7 +13,7 @@ from device.parts.clock import MonotonicClock
 from device.parts.microphone import MicrophoneSeeker
 from device.runtime.box_state import box_engine
 from device.runtime.loop import run
-from device.runtime.loop_interface import Parts, Reopen, Surroundings
+from device.runtime.loop_interface import Environment, Parts, Reopen
 
 
 class TimedPanel:
@@ -85,7 +85,7 @@ def main(name: str, seconds: float) -> None:
         Settings(),
         box_engine(),
         reopen=Reopen(microphone=lambda: WatchedMicrophone(seek())),
-        around=Surroundings(note=lambda sentence: say(note=sentence)),
+        environment=Environment(note=lambda sentence: say(note=sentence)),
         observe=observe,
         stop=lambda: time.monotonic() > end,
     )

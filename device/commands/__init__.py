@@ -1,1 +1,1 @@
-"""The command line, one module a command."""
+"""Has one module for each command, and what the commands share."""

@@ -1,4 +1,4 @@
-"""The box as a service: runs the loop, tells the service manager, stops when asked to.
+"""Runs the box as a service: feeds the watchdog, tells the service manager, stops when asked to.
 
 Ready means that the loop runs and the first picture is out. A microphone that is missing is shown
 and does not hold that back, and neither does a panel that does not answer for long. The watchdog is
@@ -12,18 +12,22 @@ from collections.abc import Callable
 from pathlib import Path
 from types import FrameType
 
+from device.coach.limits import refusals
+from device.commands.housekeeping import Housekeeping
+from device.commands.installed import went_back
+from device.commands.options import UNAVAILABLE
 from device.commands.settings_file import LoadedSettings, keeper, load_settings, state_folder
 from device.controls.menu import Rules
 from device.errors import StuckError
-from device.instrument.strung import refusals
 from device.parts.notify import Notifier
 from device.parts.store import Store
 from device.runtime.box_state import Engine, box_engine
 from device.runtime.loop import run
-from device.runtime.loop_interface import Health, Parts, Reopen, Snapshot, Surroundings
+from device.runtime.loop_interface import Environment, Health, Parts, Reopen, Snapshot
+from device.version import DATE, VERSION
 from dsp import Seconds
 
-KEPT = "settings.toml"  # in the state folder
+SAVED_FILE = "settings.toml"  # in the state folder
 FEED_S = Seconds(1.0)  # between two feeds of the watchdog; the unit allows ten of them
 PICTURE_WITHIN_S = Seconds(5.0)  # readiness does not wait longer for a panel that does not answer
 
@@ -37,41 +41,51 @@ def note(sentence: str) -> None:
 
 
 def serve(config: Path | None, state: Path | None, build: BuildParts, engine: Engine | None = None) -> int:
-    """Run the box until it is asked to stop; the exit status.
+    """Run the box until it is asked to stop; the exit status, 0 or UNAVAILABLE.
 
     Raises SettingError for a settings file that was named and is not there.
     """
-    store = Store((state or state_folder()) / KEPT)
+    store = Store((state or state_folder()) / SAVED_FILE)
     settings = load_settings(config, store, refusals)
-    around = surroundings(settings, store)
+    environment = environment_of(settings, store)
     parts, reopen = build(settings)
-    watcher, asked = Watcher(Notifier()), asked_to_stop()
+    watcher, housekeeping, asked = Watcher(Notifier()), Housekeeping(), asked_to_stop()
+
+    def observe(snapshot: Snapshot) -> None:
+        watcher.watch(snapshot)
+        housekeeping.watch(snapshot)
+
     try:
         run(
             parts,
             settings.chosen.settings,
             engine or box_engine(),
             reopen=reopen,
-            around=around,
-            observe=watcher.watch,
+            environment=environment,
+            observe=observe,
             stop=asked.is_set,
         )
     except StuckError as stuck:
         note(str(stuck))
-        return 1
+        return UNAVAILABLE
     finally:
         watcher.close()
     return 0
 
 
-def surroundings(settings: LoadedSettings, store: Store) -> Surroundings:
+def environment_of(settings: LoadedSettings, store: Store) -> Environment:
     """What the box finds around it; what was refused in the settings goes to the journal."""
+    note(f"Wallpeg {VERSION} of {DATE}")
+    left = went_back()
+    if left is not None:
+        note(f"the box left version {left.left} for this one: {left.why}")
     for sentence in settings.refusals:
         note(sentence)
-    return Surroundings(
+    return Environment(
         rules=Rules(settings.chosen.from_file, refusals),
         keep=keeper(store, settings.chosen, note),
         wrong_settings=bool(settings.refusals),
+        older_version=left is not None,
         note=note,
     )
 

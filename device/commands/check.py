@@ -1,4 +1,4 @@
-"""`wallpeg check`: tries the parts of a built box one by one, in plain sentences.
+"""`wallpeg check` tries the parts of a built box one by one and says in plain sentences what it found.
 
 The service holds the parts while it runs, so it is stopped for the trials (after asking, or with
 --yes) and started again, whatever happens. Nothing is asked where nobody is at a terminal.
@@ -8,18 +8,17 @@ import argparse
 from collections.abc import Iterator
 from pathlib import Path
 
-from device.commands.finding import Finding, Person
-from device.commands.leaving import leave
+from device.coach.limits import refusals
 from device.commands.microphone_trial import try_microphone
+from device.commands.options import leave
 from device.commands.program_trial import program_tried, version_finding
 from device.commands.run import display_of
 from device.commands.service import Service
 from device.commands.settings_file import LoadedSettings, load_settings, state_folder
-from device.commands.trials import Bench, bus_finding, try_buttons, try_panel, try_store
+from device.commands.trials import Bench, Finding, Person, bus_finding, try_buttons, try_panel, try_store
 from device.config.hardware import Hardware
 from device.config.settings import Settings
 from device.errors import PartError
-from device.instrument.strung import refusals
 from device.parts.buttons import GpioButtons, lgpio_factory
 from device.parts.clock import MonotonicClock
 from device.parts.microphone import SoundCardMicrophone

@@ -1,4 +1,4 @@
-"""`wallpeg demo`: a simulated box on any computer.
+"""`wallpeg demo` runs a simulated box on any computer.
 
 Without more it shows a simulated pupil who tunes a simulated instrument in front of the real signal path,
 coach and screen. `--microphone` and `--wav` put real sound in the pupil's place.
@@ -9,14 +9,13 @@ from dataclasses import replace
 from pathlib import Path
 
 from demo.journal import closing_table
+from demo.mechanics.starts import Start
 from demo.parts import KeptPanel, RecordedMicrophone, SteppedClock, WallClock
 from demo.pictures import check_animation, check_folder, save_animation, save_pictures
-from demo.players import CHARACTERS
+from demo.players.characters import CHARACTERS
 from demo.scenario import PUPILS, Pupil
-from demo.show import Show, Stage, heard, simulated
-from demo.starts import Start
-from device.commands.leaving import leave
-from device.commands.options import add_settings, given, settings_of
+from demo.show import Show, Stage, simulated, stage_of_sound
+from device.commands.options import add_settings, given, leave, settings_of
 from device.config.settings import Settings
 from device.errors import UsageError
 from device.lesson.state import Phase
@@ -25,7 +24,6 @@ from device.runtime.loop_interface import Snapshot
 from dsp import Seconds
 
 END_SHOWN_S = Seconds(3.0)
-INTERRUPTED = 130  # 128 + SIGINT, as shells count
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
@@ -52,7 +50,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
 
 
 def main(arguments: argparse.Namespace) -> int:
-    """Run the demo; 0 when it came to its end, 130 after ctrl-C."""
+    """Run the demo; 0 when it came to its end, 130 after ctrl-C, 128 and its number after another signal."""
     if arguments.animation is not None:
         check_animation(arguments.animation)
     if arguments.pictures is not None:
@@ -68,10 +66,9 @@ def main(arguments: argparse.Namespace) -> int:
     rows = show.run(_stage(arguments, show, clock, settings, pupil))
     _keep(arguments, show.kept)
     print(closing_table(rows))
-    status = INTERRUPTED if show.interrupted else 0
     if arguments.microphone is not None:
-        leave(status)
-    return status
+        leave(show.status)
+    return show.status
 
 
 def _real_sound(arguments: argparse.Namespace) -> bool:
@@ -91,7 +88,7 @@ def _stage(
     if arguments.microphone is not None:
         from device.parts.microphone import SoundCardMicrophone  # noqa: PLC0415 - PortAudio, only here
 
-        stage = heard(SoundCardMicrophone(arguments.microphone), clock, _finished_and_seen)
+        stage = stage_of_sound(SoundCardMicrophone(arguments.microphone), clock, _finished_and_seen)
         print("Pluck an open string; ctrl-C ends.", flush=True)
         return stage
     if arguments.wav is not None:
@@ -106,7 +103,7 @@ def _recorded(path: Path, clock: Clock) -> Stage:
 
     recording = open_recording(path)
     microphone = RecordedMicrophone(recording.blocks(), recording.sample_rate_hz, clock)
-    return heard(microphone, clock, lambda _moment: microphone.over)
+    return stage_of_sound(microphone, clock, lambda _moment: microphone.over)
 
 
 def _finished_and_seen(snapshot: Snapshot) -> bool:

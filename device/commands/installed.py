@@ -1,4 +1,4 @@
-"""What the installation says of itself: where it stands, and whether the box went back to it.
+"""Reads what the installation says of itself: where it is, and whether the box went back to it.
 
 `systemd/install.sh` puts each version into a folder of its own in /opt/wallpeg/versions, and
 `systemd/rollback.sh` leaves a note beside them when it made the version before current again.
@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 VERSIONS = "versions"  # the folder in which versions lie side by side
-LONGEST = 200  # characters of the note that are read
+LONGEST_NOTE = 200  # characters of the note that are read
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +33,6 @@ def went_back(prefix: Path = Path(sys.prefix)) -> WentBack | None:
         text = (prefix.parent.parent / "went-back").read_text(encoding="utf-8", errors="replace")
     except OSError:
         return None
-    left, _, why = text[:LONGEST].partition("\n")
+    left, _, why = text[:LONGEST_NOTE].partition("\n")
     note = WentBack(left.strip(), why.strip())
     return None if note.left in ("", prefix.name) else note

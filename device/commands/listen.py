@@ -1,8 +1,8 @@
-"""`wallpeg listen FILE`: a recording through the very same tracker and coach as the box.
+"""`wallpeg listen FILE` sends a recording through the tracker and the lesson of the box.
 
-One line for every sounding: a table for people, or with `--json` one object a line for programs.
-A cut-off or damaged file is refused whole, before anything is said of it: half an answer looks like
-one. Status 0 when the file was read, also if nothing sounded; 1 when it could not be read.
+It prints one line for every sounding: a table for people, or with `--json` one object a line for programs.
+A file that is cut off or damaged is refused before anything is printed, because half an answer looks like a
+whole one. The status is 0 when the file was read, even if nothing sounded, and 1 when it could not be read.
 """
 
 import argparse
@@ -14,7 +14,7 @@ from device.commands.options import add_settings, settings_of
 from device.commands.pitch_picture import PitchPicture, refuse_unwritable
 from device.commands.sounding_lines import TABLE_HEAD, heading, json_line, table_line
 from device.config.settings import Settings
-from device.errors import UsageError
+from device.errors import UsageError, nearest
 from device.parts.recording import Recording, open_recording
 from device.sounding_reports import sounding_reports
 from dsp import PitchTracker, Reading, Seconds
@@ -83,10 +83,11 @@ def _picture(path: Path | None, settings: Settings) -> PitchPicture | None:
 
 
 def _string(name: str | None, settings: Settings) -> str | None:
-    if name is not None and name not in settings.targets:
-        there = ", ".join(settings.targets)
-        raise UsageError(f"--string {name} is not one of the open strings that are set; there are {there}")
-    return name
+    if name is None or name in settings.targets:
+        return name
+    meant = nearest(name.upper(), settings.targets)
+    works = f"did you mean {meant}?" if meant else f"there are {', '.join(settings.targets)}"
+    raise UsageError(f"--string {name} is not one of the open strings that are set; {works}")
 
 
 def _nothing(recording: Recording, settings: Settings) -> str:

@@ -1,10 +1,9 @@
-"""Trying the microphone: its rate, its noise, whether it clips, and a pluck if somebody is there."""
+"""Tries the microphone: its rate, its noise, whether it clips, and a pluck if somebody is there."""
 
 import math
 from collections.abc import Callable
 
-from device.commands.finding import Finding
-from device.commands.trials import PACE_S, WAIT_S, Bench
+from device.commands.trials import PACE_S, WAIT_S, Bench, Finding
 from device.errors import PartError
 from device.ports import Microphone
 from device.runtime.audio_in import NewTracker

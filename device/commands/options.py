@@ -1,4 +1,4 @@
-"""What the commands share: a parser that refuses in one line, and the settings as flags.
+"""Gives the commands a parser that refuses in one line, the settings as flags, and a safe end.
 
 Every key of `[settings]` is a flag of the same name with hyphens (`reference_hz` is
 `--reference-hz`), read by the same table, so it is refused with the same sentence. A flag wins over
@@ -6,6 +6,7 @@ the file given with `--settings`, and the file over the usual values.
 """
 
 import argparse
+import os
 import sys
 from dataclasses import replace
 from pathlib import Path
@@ -21,9 +22,12 @@ from device.instrument.strung import refusals as unsafe
 
 _DESTINATION = "setting_"
 
+UNAVAILABLE = 69  # EX_UNAVAILABLE of sysexits.h: what the box is built of keeps it from running
+INTERRUPTED = 130  # 128 + SIGINT, as shells count
+
 
 class Parser(argparse.ArgumentParser):
-    """Refuses in one line: what it was given, and where to read what there is."""
+    """Refuses in one line, which says what was wrong and where to read what there is."""
 
     def error(self, message: str) -> NoReturn:
         """Raise UsageError instead of printing a page."""
@@ -49,7 +53,7 @@ def add_settings(parser: argparse.ArgumentParser) -> None:
         help="a settings file, as on the box; the flags below win over it",
     )
     for key in SETTINGS.keys:
-        flag = f"--{key.name.replace('_', '-')}"
+        flag = _flag(key)
         destination = _DESTINATION + key.name
         if isinstance(key.kind, Flag):
             group.add_argument(
@@ -63,7 +67,7 @@ def settings_of(arguments: argparse.Namespace) -> Settings:
     """The settings meant by the flags and the file.
 
     What is refused in the file is said on stderr and keeps its usual value; a refused flag raises
-    UsageError with the same sentence.
+    UsageError with the same sentence, about the flag as it was typed.
     """
     settings = _from_file(arguments.settings) if arguments.settings else Settings()
     given = {key: getattr(arguments, _DESTINATION + key.name) for key in SETTINGS.keys}
@@ -71,10 +75,7 @@ def settings_of(arguments: argparse.Namespace) -> Settings:
     for key, word in given.items():
         if word is None:
             continue
-        try:
-            changes[key.name] = key.value(word) if isinstance(word, bool) else key.typed(word)
-        except SettingError as refusal:
-            raise UsageError(str(refusal)) from refusal
+        changes[key.name] = key.value(word) if isinstance(word, bool) else _typed(key, word)
     settings = replace(settings, **changes)
     for sentence in unsafe(settings):
         raise UsageError(sentence)
@@ -84,6 +85,21 @@ def settings_of(arguments: argparse.Namespace) -> Settings:
 def given(arguments: argparse.Namespace, name: str) -> bool:
     """Whether the setting of that name was given as a flag."""
     return getattr(arguments, _DESTINATION + name) is not None
+
+
+def _flag(key: Key) -> str:
+    return f"--{key.name.replace('_', '-')}"
+
+
+def _typed(key: Key, word: str) -> object:
+    """The value meant by a word after its flag; raises UsageError."""
+    try:
+        return key.kind.value(key.kind.typed(word), key.default)
+    except SettingError as refusal:
+        said = str(refusal)
+        if isinstance(key.kind, Notes):  # a list is typed without the brackets that the file wants
+            said = said.replace('["G3", "D4", "A4", "E5"]', "G3,D4,A4,E5").removesuffix("; [] works")
+        raise UsageError(f"{_flag(key)} {word} {said}") from refusal
 
 
 def _from_file(path: Path) -> Settings:
@@ -108,3 +124,14 @@ def _help(key: Key) -> str:
 def _metavar(key: Key) -> str:
     unit = getattr(key.kind, "unit", "")
     return unit.upper() if unit else "WORD" if key.name != "retuned" else "NOTES"
+
+
+def leave(status: int) -> None:
+    """End the process now.
+
+    The sound library's own farewell can hang on a source that is frozen, and was seen to crash
+    beside a stream that is still being closed.
+    """
+    sys.stdout.flush()
+    sys.stderr.flush()
+    os._exit(status)

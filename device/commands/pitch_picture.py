@@ -1,4 +1,4 @@
-"""A picture of a recording: pitch against time, the open strings as lines, every pluck marked."""
+"""Draws a recording: pitch against time, the open strings as lines, every pluck marked."""
 
 import io
 import os

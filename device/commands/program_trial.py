@@ -1,4 +1,4 @@
-"""Trying the program itself, without any part: does it load, can it play a lesson, can it draw.
+"""Tries the program itself, without any part: does it load, can it play a lesson, can it draw?
 
 The installer lets a new version do this as the service's user before it becomes the one in use, so
 nothing here may need a microphone, a panel or a button.
@@ -10,8 +10,8 @@ from collections.abc import Iterable, Iterator
 
 import numpy as np
 
-from device.commands.finding import Finding
 from device.commands.installed import installed, went_back
+from device.commands.trials import Finding
 from device.config.settings import Settings
 from device.panel.scene import scene_of
 from device.runtime.box_state import box_engine
@@ -19,7 +19,7 @@ from device.version import DATE, VERSION
 from dsp import Seconds
 
 PACKAGES = ("dsp", "device", "demo")
-LIBRARIES = ("sounddevice", "gpiozero", "luma.oled.device", "smbus2", "numpy", "PIL")
+IMPORTED_TO_RUN = ("sounddevice", "gpiozero", "luma.oled.device", "smbus2", "numpy", "PIL")
 """What the box runs on, but for the pin driver: a box without its buttons still tunes, and says so."""
 
 
@@ -64,7 +64,7 @@ def _modules(package: str) -> list[str]:
     return [package, *(module.name for module in inside)]
 
 
-def libraries_finding(names: Iterable[str] = LIBRARIES) -> Finding:
+def libraries_finding(names: Iterable[str] = IMPORTED_TO_RUN) -> Finding:
     """Every library a box needs loads; on a computer that is no box it is only said."""
     for name in names:
         try:
@@ -76,9 +76,9 @@ def libraries_finding(names: Iterable[str] = LIBRARIES) -> Finding:
 
 def lesson_finding() -> Finding:
     """One simulated lesson with a careful pupil ends in tune."""
-    from demo.cells import Readings, all_cells, played  # noqa: PLC0415 - only here is the demo needed
+    from demo.lessons.cells import all_cells, played  # noqa: PLC0415 - only here is the demo needed
 
-    row = played(all_cells()[0], seed=1, runs=1, readings=Readings.TABLE)
+    row = played(all_cells()[0], seed=2, runs=1)
     if row.in_tune_share < 1.0 or row.broken or row.dangerous:
         return Finding("lesson", False, f"a simulated lesson went wrong: {row}")
     return Finding("lesson", True, f"a simulated pupil tuned in {row.seconds_median:.0f} s of its time")

@@ -1,4 +1,4 @@
-"""`wallpeg run`: the box itself. The one place where the real parts are built and put together."""
+"""`wallpeg run` is the box itself. Here, and nowhere else, the real parts are built and put together."""
 
 import argparse
 import glob
@@ -6,11 +6,13 @@ import traceback
 from importlib.util import find_spec
 from pathlib import Path
 
-from device.commands.appliance import BuildParts, serve
-from device.commands.leaving import leave
+from device.commands.appliance import BuildParts, note, serve
+from device.commands.library_lines import say_each_once
+from device.commands.options import leave
 from device.commands.settings_file import LoadedSettings
 from device.config.hardware import PanelHardware, PanelRotation
-from device.errors import PartError, WallpegError
+from device.errors import BoardError, PartError, WallpegError
+from device.parts.button_sampler import SampledButtons
 from device.parts.buttons import GpioButtons, lgpio_factory
 from device.parts.clock import MonotonicClock
 from device.parts.display import Display
@@ -39,13 +41,14 @@ def configure(parser: argparse.ArgumentParser) -> None:
 def main(arguments: argparse.Namespace) -> int:
     """Run until asked to stop.
 
-    Raises PartError, in one sentence, on a computer that is no board.
+    Raises BoardError, in one sentence, on a computer that is no board, PartError where libraries are missing.
     """
-    missing = what_is_missing()
+    missing, kind = what_is_missing(), PartError if missing_libraries() else BoardError
     if missing:
-        raise PartError(
+        raise kind(
             f"this computer has no {missing}, which the box needs; `demo/run` shows it on any computer"
         )
+    say_each_once(note)
     status = served(arguments.config, arguments.state, real_parts)
     leave(status)
     return status
@@ -68,12 +71,17 @@ def served(config: Path | None, state: Path | None, build: BuildParts) -> int:
 
 def what_is_missing() -> str:
     """What no amount of waiting will bring: the board's libraries, pins or bus; "" on a board."""
-    absent = [f"Python library {name}" for name in LIBRARIES if not _installed(name)]
+    absent = missing_libraries()
     if not glob.glob("/dev/gpiochip*"):  # noqa: PTH207 - one line for two patterns
         absent.append("GPIO pins (/dev/gpiochip*)")
     if not glob.glob("/dev/i2c-*"):  # noqa: PTH207 - as above
         absent.append("I2C bus (/dev/i2c-*)")
     return ", no ".join(absent)
+
+
+def missing_libraries() -> list[str]:
+    """The board's libraries that are not installed, each in words."""
+    return [f"Python library {name}" for name in LIBRARIES if not _installed(name)]
 
 
 def real_parts(settings: LoadedSettings) -> tuple[Parts, Reopen]:
@@ -82,7 +90,7 @@ def real_parts(settings: LoadedSettings) -> tuple[Parts, Reopen]:
     microphone, panel, speaker = hardware.microphone, hardware.panel, hardware.speaker
     reopen = Reopen(
         microphone=MicrophoneSeeker(microphone.name, microphone.sample_rate_hz, microphone.channel),
-        buttons=lambda: GpioButtons(hardware.buttons.pins, lgpio_factory()),
+        buttons=lambda: SampledButtons(GpioButtons(hardware.buttons.pins, lgpio_factory())),
         panel=PanelSeeker(lambda: display_of(panel), panel.i2c_bus),
         speaker=(lambda: SoundCardSpeaker(speaker.name)) if speaker.fitted else None,
     )

@@ -1,10 +1,10 @@
-"""The box's service, asked about, stopped and started through the service manager."""
+"""Asks the service manager about the box's service, and stops and starts it."""
 
 import shutil
 import subprocess
 from collections.abc import Callable, Mapping, Sequence
 
-from device.commands.finding import Finding
+from device.commands.trials import Finding
 
 UNIT = "wallpeg.service"
 ASKED = ("LoadState", "ActiveState", "UnitFileState", "NRestarts", "StatusText")

@@ -1,4 +1,4 @@
-"""Where the settings come from and where they go: the file somebody edits, and the one the box writes."""
+"""Reads the settings file that a person edits, and writes the file of what was changed with the buttons."""
 
 import os
 from collections.abc import Callable, Mapping
@@ -8,9 +8,8 @@ from pathlib import Path
 from device.config.config_tables import parse_tables
 from device.config.hardware import Hardware, read_hardware
 from device.config.saved_settings import changes_to_save, from_text, to_text
-from device.config.settings import Settings
+from device.config.settings import Refuse, Settings
 from device.config.settings_layers import LayeredSettings, layer_settings
-from device.controls.menu import Refuse
 from device.errors import PartError, SettingError
 from device.parts.store import Store
 from device.runtime.reconnect import Note
@@ -44,20 +43,20 @@ def state_folder() -> Path:
 def load_settings(path: Path | None, store: Store, refuse: Refuse) -> LoadedSettings:
     """The settings of the file at `path`, or of the first there is, under those of the store.
 
-    Raises SettingError when the file that was asked for by name is not there. All else is answered
+    Raises SettingError when the file that was asked for by name is not there. Any other fault is answered
     with the usual settings and a sentence.
     """
     place, tables, refusals = _tables(path)
     hardware, refused = read_hardware(tables)
-    text, unread = _kept_text(store)
+    text, unread = _saved_text(store)
     choice = layer_settings(tables, text, refuse)
     unread += _set_aside(store, text)
     return LoadedSettings(place, hardware, choice, (*refusals, *refused, *choice.refusals, *unread))
 
 
 def keeper(store: Store, choice: LayeredSettings, note: Note) -> Callable[[Settings], None]:
-    """Keeps settings in the store whenever they change; the first failure of a row is noted."""
-    before, failing = choice.kept, False
+    """Build the function that saves changed settings; of several failures in a row it notes the first."""
+    before, failing = choice.saved, False
 
     def keep(settings: Settings) -> None:
         nonlocal before, failing
@@ -92,7 +91,7 @@ def _tables(path: Path | None) -> tuple[Path | None, Mapping[str, object], tuple
     return place, tables, tuple(f"{place}: {refusal}" for refusal in refusals)
 
 
-def _kept_text(store: Store) -> tuple[str | None, tuple[str, ...]]:
+def _saved_text(store: Store) -> tuple[str | None, tuple[str, ...]]:
     try:
         return store.read(), ()
     except PartError as why:
@@ -100,11 +99,11 @@ def _kept_text(store: Store) -> tuple[str | None, tuple[str, ...]]:
 
 
 def _set_aside(store: Store, text: str | None) -> tuple[str, ...]:
-    """Move a text out of the way of which nothing can be used, so that it is not said again."""
+    """Move a text of which nothing can be used out of the way, so that it is not reported again."""
     if text is None:
         return ()
     usable, refusals = from_text(text)
-    if usable.values or usable.strangers or not refusals:
+    if usable.values or usable.unknown_keys or not refusals:
         return ()
     try:
         store.set_aside()

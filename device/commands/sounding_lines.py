@@ -1,4 +1,4 @@
-"""A sounding as a line: of a table for people, or of JSON for programs."""
+"""Writes a sounding as one line: of a table for people, or of JSON for programs."""
 
 import json
 from enum import Enum

@@ -1,13 +1,14 @@
-"""Trying the parts of a built box one by one; each trial says in one sentence what it found."""
+"""Tries the parts of a built box one by one; each trial says in one sentence what it found."""
 
 import contextlib
+import json
+import sys
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
 from PIL import Image, ImageDraw
 
-from device.commands.finding import Finding, Person
 from device.errors import PartError
 from device.events import Button
 from device.parts.store import Store
@@ -17,6 +18,40 @@ from dsp import Seconds
 WAIT_S = Seconds(20.0)  # chosen: for a person to walk from the keyboard to the wall
 PACE_S = Seconds(0.01)
 FAST_BUS_HZ = 400_000  # what the installer sets; a whole picture then takes 23 ms instead of 93
+FINDING_MARKS = {True: "good", False: "BAD", None: "not tried"}
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One sentence about one thing; `works` is None when it was not tried."""
+
+    what: str
+    works: bool | None
+    says: str
+
+    def line(self, as_json: bool) -> str:
+        """For a person, or one JSON object."""
+        if as_json:
+            return json.dumps({"check": self.what, "works": self.works, "says": self.says})
+        return f"{self.what:<12} {FINDING_MARKS[self.works]:<9} {self.says}"
+
+
+class Person:
+    """Somebody at the terminal, or nobody: then nothing is asked and nothing is waited for."""
+
+    def __init__(self, there: bool | None = None) -> None:
+        self.there = sys.stdin.isatty() if there is None else there
+
+    def tell(self, sentence: str) -> None:
+        """Say something that is not part of the report."""
+        print(sentence, file=sys.stderr, flush=True)
+
+    def agrees(self, question: str) -> bool:
+        """Yes or no; no when nobody answers."""
+        if not self.there:
+            return False
+        print(f"{question} [y/n] ", end="", file=sys.stderr, flush=True)
+        return sys.stdin.readline().strip().lower().startswith("y")
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,1 +1,1 @@
-"""What can be set: the settings, how they are written in the file, and which of them hold."""
+"""Holds what can be set: settings and hardware, how they are written, and which value applies."""

@@ -1,4 +1,4 @@
-"""Tables of keys: what may be written in the settings file, read into frozen dataclasses.
+"""Reads the tables of the settings file (TOML) into frozen dataclasses, and writes them.
 
 A `Table` is one table of the TOML file and the dataclass it fills; a `Key` is one line of it, named
 as the dataclass's field. Reading never fails: a refused key keeps its default, and the refusal is
@@ -13,7 +13,7 @@ from typing import Generic, TypeVar
 from device.config.value_types import ValueType
 from device.errors import SettingError, nearest, spelled
 
-T = TypeVar("T")
+Filled = TypeVar("Filled")
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,19 +47,19 @@ class Key:
 
 
 @dataclass(frozen=True, slots=True)
-class Table(Generic[T]):
+class Table(Generic[Filled]):
     """One table of the settings file and the dataclass it fills."""
 
     name: str
     keys: tuple[Key, ...]
-    build: Callable[..., T]
+    build: Callable[..., Filled]
 
     def key(self, name: str) -> Key:
         """The key of that name; raises KeyError."""
         return {key.name: key for key in self.keys}[name]
 
 
-def read_table(table: Table[T], found: object) -> tuple[T, tuple[str, ...]]:
+def read_table(table: Table[Filled], found: object) -> tuple[Filled, tuple[str, ...]]:
     """Fill the table's dataclass from what TOML gives, and say what was refused and why."""
     if not isinstance(found, Mapping):
         return table.build(), (
@@ -80,9 +80,9 @@ def read_table(table: Table[T], found: object) -> tuple[T, tuple[str, ...]]:
 
 
 def parse_tables(text: str) -> tuple[dict[str, object], tuple[str, ...]]:
-    """The tables of a TOML text; none, and a refusal, if it is no TOML.
+    """Parse a TOML text into its tables; a text that is not TOML gives no table and one refusal.
 
-    A byte order mark, as some editors write one on a memory card, is skipped.
+    A byte order mark, which some editors write, is skipped.
     """
     try:
         return tomllib.loads(text.removeprefix("\ufeff")), ()
@@ -99,13 +99,13 @@ def unknown_tables(found: Iterable[str], tables: Iterable[str]) -> tuple[str, ..
     )
 
 
-def table_text(table: Table[T], values: T) -> str:
+def table_text(table: Table[Filled], values: Filled) -> str:
     """The whole table as TOML."""
     lines = [key.written(getattr(values, key.name)) for key in table.keys]
     return "\n".join([f"[{table.name}]", *lines]) + "\n"
 
 
-def commented_table(table: Table[T]) -> str:
+def commented_table(table: Table[Filled]) -> str:
     """The table as a page to edit: each key with its purpose, its range and its default, commented out."""
     lines = [f"[{table.name}]"]
     for key in table.keys:

@@ -1,6 +1,6 @@
-"""Which parts the box is built of and where they sit: the tables of the settings file beside `[settings]`.
+"""Defines which parts the box is built of: the tables of the settings file beside `[settings]`.
 
-A refused key keeps its default, so that a slip in the file never leaves a dark wall.
+A refused key keeps its default, so that a mistake in the file never leaves the panel dark.
 """
 
 from collections.abc import Mapping
@@ -172,7 +172,7 @@ _HEAD = """# The settings of this Wallpeg. Every line below is commented out and
 
 
 def read_hardware(found: Mapping[str, object]) -> tuple[Hardware, tuple[str, ...]]:
-    """The parts as the tables of the file say, and a sentence for all that was refused."""
+    """Read the parts from the tables of the file, and name in a sentence whatever was refused."""
     microphone, no_microphone = read_table(MICROPHONE, found.get("microphone", {}))
     panel, no_panel = read_table(PANEL, found.get("panel", {}))
     buttons, no_buttons = read_table(BUTTONS, found.get("buttons", {}))

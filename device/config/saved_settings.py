@@ -1,9 +1,9 @@
-"""What was changed with the buttons, as a text that outlives a power cut and other versions.
+"""Turns what was changed with the buttons into a text, and back, over power cuts and versions.
 
-It holds the changed keys alone and wins over the settings file, until "as in the file" is chosen.
-The last table, `[end]`, is the proof that the text is whole: without it nothing is taken from it.
-A key this version does not know (a newer box wrote it) is kept and written again; one it knows but
-cannot use any more (an older box wrote it) is refused in a sentence and left out.
+The text holds only the changed keys, and it wins over the settings file until "as in the file" is chosen.
+Its last table, `[end]`, proves that it is whole; a text without it is not used at all. A key that this
+version does not know, because a newer version wrote it, is kept and written again. A key that it knows but
+can no longer use, because an older version wrote it, is refused in a sentence and left out.
 """
 
 from collections.abc import Mapping
@@ -15,7 +15,7 @@ from device.config.settings import Settings
 from device.config.settings_table import SETTINGS
 from device.errors import SettingError, quoted
 
-VERSION = 1
+FORMAT_VERSION = 1
 _HEAD = "# Written by the box: what was changed with its buttons. It wins over the settings file.\n"
 
 
@@ -24,17 +24,17 @@ class SavedSettings:
     """What was changed, by key, and what only a newer version understands, as TOML."""
 
     values: Mapping[str, object] = field(default_factory=dict)
-    strangers: Mapping[str, str] = field(default_factory=dict)
+    unknown_keys: Mapping[str, str] = field(default_factory=dict)
 
 
 def changes_to_save(settings: Settings, from_file: Settings, before: SavedSettings) -> SavedSettings:
-    """What has to be kept so that `settings` come back; `before` is what was kept until now."""
+    """What has to be saved so that `settings` come back; `before` is what was saved until now."""
     values = {
         key.name: getattr(settings, key.name)
         for key in SETTINGS.keys
         if getattr(settings, key.name) != getattr(from_file, key.name)
     }
-    return SavedSettings(values, before.strangers)
+    return SavedSettings(values, before.unknown_keys)
 
 
 def with_changes(changes: SavedSettings, from_file: Settings) -> Settings:
@@ -46,12 +46,12 @@ def with_changes(changes: SavedSettings, from_file: Settings) -> Settings:
 def to_text(changes: SavedSettings) -> str:
     """The whole text to be written."""
     lines = [SETTINGS.key(name).written(value) for name, value in changes.values.items()]
-    lines += [f"{name} = {text}" for name, text in changes.strangers.items()]
-    return "\n".join([f"{_HEAD}version = {VERSION}", "", "[changed]", *lines, "", "[end]", ""])
+    lines += [f"{name} = {text}" for name, text in changes.unknown_keys.items()]
+    return "\n".join([f"{_HEAD}version = {FORMAT_VERSION}", "", "[changed]", *lines, "", "[end]", ""])
 
 
 def from_text(text: str) -> tuple[SavedSettings, tuple[str, ...]]:
-    """What a text holds, and a sentence for each part of it that cannot be used. Never fails."""
+    """Read a text; each part that cannot be used is named in a sentence. It never fails."""
     found, refusals = parse_tables(text)
     changed = found.get("changed")
     if refusals or "end" not in found or not isinstance(changed, dict):
@@ -60,19 +60,19 @@ def from_text(text: str) -> tuple[SavedSettings, tuple[str, ...]]:
         )
     known = {key.name: key for key in SETTINGS.keys}
     values: dict[str, object] = {}
-    strangers: dict[str, str] = {}
+    unknown_keys: dict[str, str] = {}
     refused: list[str] = []
     for name, given in changed.items():
         if name not in known:
             written = _toml(given)
             if written is not None:
-                strangers[quoted(name)] = written
+                unknown_keys[quoted(name)] = written
             continue
         try:
             values[name] = known[name].value(given)
         except SettingError as refusal:
             refused.append(f"changed with the buttons: {refusal}")
-    return SavedSettings(values, strangers), tuple(refused)
+    return SavedSettings(values, unknown_keys), tuple(refused)
 
 
 def _toml(value: object) -> str | None:

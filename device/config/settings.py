@@ -1,5 +1,6 @@
 """Defines what a player or a teacher may choose; `device.config.settings_table` says how it is written."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from enum import Enum
 
@@ -63,7 +64,7 @@ class Cores(Enum):
 
 
 class Tolerance(Enum):
-    """How near is right."""
+    """How near to its pitch a string counts as right."""
 
     BEGINNER = "beginner"
     USUAL = "usual"
@@ -94,7 +95,7 @@ class Tone(Enum):
 
 @dataclass(frozen=True, slots=True)
 class PressTimes:
-    """How long is long; small fingers need other times than a teacher's."""
+    """How long a press has to last; small fingers need other times than a teacher's."""
 
     debounce_s: Seconds = Seconds(0.03)  # common practice for small push buttons: 10 to 50 ms
     hold_s: Seconds = Seconds(0.8)  # chosen; a short press of a child lasts well under half a second
@@ -155,5 +156,9 @@ class Settings:
 
     @property
     def press_times(self) -> PressTimes:
-        """How long a press must last to count as what."""
+        """How long a press has to last to count as pressed, held or chord."""
         return PressTimes(self.debounce_s, self.hold_s, self.chord_s)
+
+
+Refuse = Callable[[Settings], tuple[str, ...]]
+"""Says in sentences what is wrong with settings as a whole; says nothing when they are safe."""

@@ -1,7 +1,7 @@
-"""Which settings hold: the usual ones, under those of the file, under what was changed with the buttons.
+"""Layers the settings: defaults at the bottom, then the settings file, then what the buttons changed.
 
-Nothing that stands in either text can keep the box from starting, and nothing in them brings a
-string near its breaking load: what is refused is said in a sentence, and what lies under it holds.
+Nothing in the file or in the saved changes can keep the box from starting or bring a string near its
+breaking load. A value that is refused is named in a sentence, and the value of the layer below applies.
 """
 
 from collections.abc import Mapping
@@ -9,9 +9,8 @@ from dataclasses import dataclass, replace
 
 from device.config.config_tables import read_table
 from device.config.saved_settings import SavedSettings, from_text, with_changes
-from device.config.settings import Settings
+from device.config.settings import Refuse, Settings
 from device.config.settings_table import SETTINGS
-from device.controls.menu import Refuse
 
 _SAFE = Settings()
 
@@ -22,7 +21,7 @@ class LayeredSettings:
 
     settings: Settings
     from_file: Settings  # what "as in the file" brings back
-    kept: SavedSettings  # what was changed with the buttons
+    saved: SavedSettings  # what was changed with the buttons
     refusals: tuple[str, ...]  # whole sentences, for the journal
 
 
@@ -43,7 +42,7 @@ def layer_settings(tables: Mapping[str, object], kept_text: str | None, refuse: 
     settings = with_changes(kept, from_file)
     dropped = refuse(settings)
     if dropped:
-        kept, settings = SavedSettings(strangers=kept.strangers), from_file
+        kept, settings = SavedSettings(unknown_keys=kept.unknown_keys), from_file
     return LayeredSettings(settings, from_file, kept, (*sentences, *refused, *more, *dropped))
 
 

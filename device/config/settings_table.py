@@ -1,4 +1,4 @@
-"""The table `[settings]` of the settings file: how each setting is written, and within which limits."""
+"""Defines the table `[settings]` of the settings file: how each setting is written, and its limits."""
 
 from device.config.config_tables import Key, Table
 from device.config.settings import (

@@ -1,8 +1,8 @@
-"""What the value of a key may be: a number in a range, one of a few words, yes or no, a text, open strings.
+"""Defines the types a value may have: number in a range, choice, flag, text, open strings.
 
-A kind reads what TOML gives (`value`), what a person types after a flag (`typed`), writes TOML back
-(`written`) and says its range for a person (`allowed`). A refusal is the end of a sentence that
-starts with the key and the value refused, and always offers something that works.
+A type reads what TOML gives (`value`), what a person types after a flag (`typed`), writes TOML back
+(`written`) and says its range for a person (`allowed`). A refusal is the end of a sentence that starts with
+the key and the value refused, and always offers something that works.
 """
 
 import math
@@ -53,7 +53,7 @@ class Number:
     def value(self, found: object, default: object) -> float | int:
         """A float, or an int where it is whole."""
         if isinstance(found, bool) or not isinstance(found, int | float):
-            raise SettingError(f"is not a number from {self.allowed}; {self.written(default)} works")
+            raise SettingError(f"is not a number from {self.allowed}; {self._spelled(found, default)}")
         if not self.low <= found <= self.high:
             raise SettingError(f"is outside {self.allowed}; {self._meant(found, default)}")
         if self.whole and found != int(found):
@@ -72,6 +72,13 @@ class Number:
         """The shortest digits that give the same number back."""
         assert isinstance(value, int | float)
         return str(int(value)) if float(value).is_integer() else repr(float(value))
+
+    def _spelled(self, found: object, default: object) -> str:
+        """A number in quotes, or with a comma for its point, is guessed at; else what holds without it."""
+        number = self.typed(found.strip().replace(",", ".")) if isinstance(found, str) else None
+        if isinstance(number, int | float) and self.low <= number <= self.high:
+            return f"did you mean {self.written(number)}?"
+        return f"{self.written(default)} works"
 
     def _meant(self, found: float, default: object) -> str:
         """A slipped decimal point or a lost sign is guessed at; else the nearest end of the range."""
@@ -163,6 +170,9 @@ class Text:
         return quoted(str(value))
 
 
+_LOWEST = OpenString.named("B0")  # of a five-string double bass; lower ones nothing would hear
+
+
 @dataclass(frozen=True, slots=True)
 class Notes:
     """Open strings by name, low to high; none at all means the instrument's own."""
@@ -185,6 +195,11 @@ class Notes:
             strings = tuple(OpenString.named(str(name)) for name in found)
         except ValueError as refusal:
             raise SettingError(f"cannot be read: {refusal}") from refusal
+        if strings[0].note_number < _LOWEST.note_number:
+            raise SettingError(
+                f"begins with {strings[0].name}, and no string can be lower than {_LOWEST.name}; "
+                f"write {self.allowed}"
+            )
         if any(low.note_number >= high.note_number for low, high in pairwise(strings)):
             raise SettingError(f"is not in order: write {self.allowed}")
         return strings

@@ -1,1 +1,1 @@
-"""The push buttons: debouncing, what each press does, the menu and its pages."""
+"""Handles the push buttons: debouncing, what each press does, the menu and its pages."""

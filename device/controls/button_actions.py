@@ -1,4 +1,4 @@
-"""What the buttons mean at each moment: for the lesson, for the settings, for the reference tone.
+"""Decides what each press does: to the lesson, to the settings, to the reference tone.
 
 | at home | pressed | held |
 |---|---|---|
@@ -7,15 +7,15 @@
 | third | the reference tone, or silence | the settings |
 | next and previous | - | the teacher is here |
 
-A press on a dark panel only wakes it, and a press while a tone sounds also ends it. Pure: the loop
-compares `settings` and `sound` before and after, and does what changed.
+A press on a dark panel only wakes it, and a press while a tone sounds also ends it. This is pure: the loop
+compares `settings` and `sound` before and after, and carries out what changed.
 """
 
 from collections.abc import Iterable
 from dataclasses import dataclass, fields, replace
 
 from device.config.settings import Order, Settings
-from device.controls import menu as pages
+from device.controls import menu
 from device.controls.menu import Menu, Rules
 from device.controls.reference_tone import ReferenceTone, reference_tone
 from device.events import (
@@ -35,8 +35,6 @@ from device.lesson.state import Coach
 from device.panel.scene import Fault, Scene, gives_reading_away, scene_of, with_reading_hidden
 from dsp import Seconds
 
-DEAF_AFTER_S = Seconds(0.3)  # after a tone: a small room has died away; the design's figure
-
 _ORDERS = (Order.HIGH_TO_LOW, Order.A_FIRST, Order.LOW_TO_HIGH)  # the fourth is a teacher's to choose
 _OF_THE_LESSON = (
     *("instrument", "size", "retuned", "reference_hz", "temperament", "tolerance"),
@@ -47,7 +45,7 @@ _OF_THE_LESSON = (
 
 @dataclass(frozen=True, slots=True)
 class ControlState:
-    """What the buttons have brought about."""
+    """What the buttons have set so far."""
 
     settings: Settings
     active_at: Seconds  # the last press, or the last pluck that was followed
@@ -60,27 +58,27 @@ def act_on_press(
     controls: ControlState, press: Press, coach: Coach, rules: Rules
 ) -> tuple[ControlState, tuple[LessonEvent, ...]]:
     """What a press brings about, and what it means for the lesson."""
-    awake = replace(controls, active_at=press.at, sound=None)
+    woken = replace(controls, active_at=press.at, sound=None)
     if resting(controls, press.at):
-        return awake, ()
+        return woken, ()
     if controls.menu is not None:
-        menu, settings = pages.act_in_menu(controls.menu, press, controls.settings, rules)
-        return _with(replace(awake, menu=menu), settings, press.at)
+        page, settings = menu.act_in_menu(controls.menu, press, controls.settings, rules)
+        return _with(replace(woken, menu=page), settings, press.at)
     if isinstance(press, Pressed) and press.button is Button.TONE:
         sound = reference_tone(controls.settings, coach.string, press.at) if controls.sound is None else None
-        return replace(awake, sound=sound), ()
-    return _at_home(awake, press, coach)
+        return replace(woken, sound=sound), ()
+    return _at_home(woken, press, coach)
 
 
 def after_plucks(controls: ControlState, events: Iterable[LessonEvent]) -> ControlState:
-    """A pluck that is followed wakes the panel, and hides what was revealed of the one before."""
+    """Wake the panel for a pluck that is followed, and hide what was revealed of the pluck before."""
     plucks = [event.at for event in events if isinstance(event, Plucked)]
     return replace(controls, active_at=plucks[-1], revealed=False) if plucks else controls
 
 
 def after_time(controls: ControlState, at: Seconds) -> ControlState:
-    """Time passed: settings left alone close, and a tone ends."""
-    if controls.menu is not None and pages.is_left_alone(controls.menu, at):
+    """Close settings that nobody touched for a while, and end a tone whose time is over."""
+    if controls.menu is not None and menu.is_left_alone(controls.menu, at):
         controls = replace(controls, menu=None)
     if controls.sound is not None and at >= controls.sound.ends:
         controls = replace(controls, sound=None)
@@ -88,12 +86,12 @@ def after_time(controls: ControlState, at: Seconds) -> ControlState:
 
 
 def resting(controls: ControlState, at: Seconds) -> bool:
-    """Whether the panel is dark: it wears where it is lit."""
+    """Whether the panel is dark because nobody played for long; it wears where it is lit."""
     return at - controls.active_at >= 60.0 * controls.settings.rest_minutes
 
 
 def lesson_settings(controls: ControlState) -> Settings:
-    """The settings of the lesson: while the reading is hidden, it does not move on by itself."""
+    """The settings for the lesson, which does not move on by itself while the reading is hidden."""
     return replace(controls.settings, move_on=False) if _hides(controls) else controls.settings
 
 
@@ -106,13 +104,13 @@ def build_scene(  # noqa: PLR0913 - two of them by keyword, with defaults
     fault: Fault | None = None,
     unfollowed: bool = False,
 ) -> Scene:
-    """What deserves the panel."""
+    """Choose what the panel shows."""
     hides = _hides(controls)
     return scene_of(
         controls.settings,
         with_reading_hidden(coach) if hides else coach,
         fault=fault,
-        menu=None if controls.menu is None else pages.menu_view(controls.menu, controls.settings, rules),
+        menu=None if controls.menu is None else menu.menu_view(controls.menu, controls.settings, rules),
         resting=resting(controls, at),
         sounding=None if controls.sound is None else controls.sound.name,
         by_ear=hides and gives_reading_away(coach),
@@ -127,16 +125,16 @@ def differing(settings: Settings, from_file: Settings) -> frozenset[str]:
     return frozenset(name for name in names if getattr(settings, name) != getattr(from_file, name))
 
 
-def _at_home(awake: ControlState, press: Press, coach: Coach) -> tuple[ControlState, tuple[LessonEvent, ...]]:
+def _at_home(woken: ControlState, press: Press, coach: Coach) -> tuple[ControlState, tuple[LessonEvent, ...]]:
     """Any press but that of the tone, with no settings open."""
     match press:
         case Held(at, Button.TONE):
-            return replace(awake, menu=pages.open_menu(awake.settings, at)), ()
+            return replace(woken, menu=menu.open_menu(woken.settings, at)), ()
         case Held(at, Button.PREVIOUS):
-            return _another_order(awake, at)
-        case Pressed(_, Button.NEXT) if _hides(awake) and gives_reading_away(coach):
-            return replace(awake, revealed=True), ()
-    return replace(awake, revealed=False), (_lesson_event(press),)
+            return _another_order(woken, at)
+        case Pressed(_, Button.NEXT) if _hides(woken) and gives_reading_away(coach):
+            return replace(woken, revealed=True), ()
+    return replace(woken, revealed=False), (_lesson_event(press),)
 
 
 def _hides(controls: ControlState) -> bool:
@@ -146,7 +144,7 @@ def _hides(controls: ControlState) -> bool:
 def _with(
     controls: ControlState, settings: Settings, at: Seconds
 ) -> tuple[ControlState, tuple[LessonEvent, ...]]:
-    """Other settings; the lesson starts over when what was heard no longer counts."""
+    """Take other settings; the lesson starts over when what was heard no longer counts."""
     anew = not differing(settings, controls.settings).isdisjoint(_OF_THE_LESSON)
     return replace(controls, settings=settings), (StartOver(at),) if anew else ()
 
@@ -157,7 +155,7 @@ def _another_order(controls: ControlState, at: Seconds) -> tuple[ControlState, t
     if not settings.locked:
         place = _ORDERS.index(settings.order) if settings.order in _ORDERS else -1
         settings = replace(settings, order=_ORDERS[(place + 1) % len(_ORDERS)])
-    notice = pages.open_menu(settings, at, "order", notice=True)
+    notice = menu.open_menu(settings, at, "order", notice=True)
     return replace(controls, settings=settings, menu=notice), ()
 
 

@@ -1,13 +1,13 @@
-"""Levels of the push buttons over time, debounced, as presses.
+"""Debounces the push buttons and turns their levels over time into presses.
 
-A contact bounces for a few milliseconds when it closes and opens, so a level counts once it has
-held still for `debounce_s`; each contact for itself, so that one that never stops chattering leaves
-the others alone. Said are: `Pressed` when a button comes up before the holding time, `Held` once
-when it has been down that long, `ChordHeld` once when next and previous, and nothing else, have
-been down together for the chord's time. Any other two at once say nothing until all are up again.
-A button that is down at the first look, or down far too long, is left out until it comes up.
+A contact bounces for a few milliseconds when it closes and opens, so a level counts only after it has held
+still for `debounce_s`. Each contact is debounced by itself: one that never stops chattering does not
+disturb the others. `Pressed` is reported when a button comes up before the holding time, `Held` once when
+it has been down that long, and `ChordHeld` once when next and previous, and nothing else, have been down
+together for the chord's time. Any other two buttons at once report nothing until all are up again. A button
+that is down at the first look, or for far too long, is left out until it comes up.
 
-A pure function of time: the same levels at the same times give the same presses.
+This is a pure function of time: the same levels at the same times give the same presses.
 """
 
 from collections.abc import Collection

@@ -1,4 +1,4 @@
-"""The settings on the box itself: pages turned, and values changed, with three buttons.
+"""Changes the settings on the box itself: three buttons turn the pages and change the values.
 
     at home --third held--> turning pages --third--> changing a value --third--> turning pages
                                  |  next, previous: another page; or another value, held: a leap
@@ -9,22 +9,19 @@ A change counts at once and stays. With the teacher's lock on, the pages open on
 may not. A value whose targets would bring a string near its breaking load is passed over.
 """
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any
 
-from device.config.settings import Settings
+from device.config.settings import Refuse, Settings
 from device.controls.menu_pages import PAGES, Page
 from device.events import Button, ChordHeld, Held, Press
 from device.panel.scene import MenuView
+from device.version import DATE, VERSION
 from dsp import Seconds
 
 LEAVES_AFTER_S = Seconds(20.0)  # chosen: time to read a page twice, short enough for the next child
 NOTICE_S = Seconds(4.0)  # chosen: a page that only tells what was changed
 FROM_FILE = "from-file"  # the last page: back to what the file says
-
-Refuse = Callable[[Settings], tuple[str, ...]]
-"""What is wrong with settings as a whole, in sentences; nothing when they are safe."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +38,7 @@ class Menu:
 
 @dataclass(frozen=True, slots=True)
 class Rules:
-    """What holds while the menu is open and is not the menu's own."""
+    """What the menu needs to know and does not change."""
 
     from_file: Settings  # what "back to the file" brings back
     refuse: Refuse
@@ -82,10 +79,11 @@ def menu_view(menu: Menu, settings: Settings, rules: Rules) -> MenuView:
     page = _page(menu.page)
     title = "As in the file" if page is None else page.title
     value = _back_words(settings, rules) if page is None else page.words(page.value(settings))
+    beside = (VERSION, DATE) if page is None else None
     if not menu.changing:
-        return MenuView(title, value, position, count, ("next", "before", "change"), menu.page)
+        return MenuView(title, value, position, count, ("next", "before", "change"), menu.page, beside=beside)
     hints = (_hint(menu, 1, settings, rules), _hint(menu, -1, settings, rules), "done")
-    return MenuView(title, value, position, count, hints, menu.page, changing=True)
+    return MenuView(title, value, position, count, hints, menu.page, changing=True, beside=beside)
 
 
 def _page(key: str) -> Page | None:

@@ -1,7 +1,7 @@
-"""The pages of the settings: one for every key that the buttons can change, with its values in words.
+"""Lists the pages of the menu: one for every key that the buttons can change, with its values in words.
 
-A page lists the values a button can reach. What the file allows beyond them (441.5 Hz) is shown,
-and left by the next step. Some values only a teacher may choose: they need the two-button chord.
+A page lists the values a button can reach. A value that only the file can set (441.5 Hz) is shown, and the
+next step leaves it. Some values only a teacher may choose; they need the two-button chord.
 """
 
 from collections.abc import Callable

@@ -1,4 +1,4 @@
-"""Which notes the third button sounds: the string asked for, the reference A, or a pure fifth."""
+"""Chooses what the third button sounds: the string asked for, the reference A, or a pure fifth."""
 
 from dataclasses import dataclass
 
@@ -7,6 +7,7 @@ from dsp import Hz, Seconds, Temperament, string_frequencies
 
 NOTE_S = Seconds(4.0)  # chosen: long enough to hum along
 DRONE_S = Seconds(8.0)  # chosen: long enough to bring a string to it
+MUTED_AFTER_S = Seconds(0.3)  # after a tone: a small room has died away; the design's figure
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,7 +22,7 @@ class ReferenceTone:
 
     @property
     def ends(self) -> Seconds:
-        """When it has faded."""
+        """The moment when it has faded."""
         return Seconds(self.begins + self.duration_s)
 
 

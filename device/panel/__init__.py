@@ -1,1 +1,1 @@
-"""What the panel shows: the scene is chosen, then drawn."""
+"""Chooses what the panel shows, and draws it."""

@@ -1,8 +1,8 @@
 """Chooses what the panel shows: warning, fault, menu, lesson or rest, the first that applies.
 
-"By ear first" hides the reading until the player has decided. Hidden is what tells how far off the
-string is, and what would be guessed from it: a turn, or that it is right. Warnings, and all that
-keeps a string from harm, are shown as always.
+"By ear first" hides the reading until the player has decided. It hides how far off the string is, and all
+from which that could be guessed: a turn, or that the string is right. Warnings, and everything that keeps a
+string from harm, are shown as always.
 """
 
 from dataclasses import dataclass, replace
@@ -25,6 +25,8 @@ class Fault(Enum):
     WRONG_SETTINGS = "wrong-settings"  # the settings file has a mistake; the journal says which
     NOT_KEPT = "not-kept"  # settings cannot be written
     NO_SPEAKER = "no-speaker"
+    TOO_BUSY = "too-busy"  # sound came faster than it could be worked on, and some was thrown away
+    OLDER_VERSION = "older-version"  # a newer version did not start, and the box went back to this one
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +40,7 @@ class MenuView:
     hints: tuple[str, str, str]  # what a press does: next, previous, tone
     key: str = ""  # of the setting, for its sign
     changing: bool = False  # a press changes the value; else it turns the pages
+    beside: tuple[str, str] | None = None  # small words above and below the value: which version runs
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,4 +1,4 @@
-"""Scene in, picture out: what the child sees.
+"""Draws a scene: a picture is what the child sees.
 
 `draw` is pure: the same scene at the same moment gives the same picture, 128 by 64 pixels of one
 colour. Only what moves by itself (a plucking finger, a warning's frame) depends on the moment.

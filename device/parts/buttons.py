@@ -13,7 +13,7 @@ from typing import Any
 from device.errors import PartError
 from device.events import Button
 
-INSTALL = "install it with `pip install 'wallpeg[board]'`"
+INSTALL_PINS = "install it with `pip install 'wallpeg[board]'`"
 DRIVER = "install the package python3-lgpio and run systemd/install.sh again"
 
 
@@ -35,7 +35,7 @@ class GpioButtons:
             for button, pin in pins.items():
                 self._inputs[button] = InputDevice(pin, pull_up=True, pin_factory=factory)
         except ImportError as missing:
-            raise PartError(f"the buttons' library is missing ({missing}); {INSTALL}") from missing
+            raise PartError(f"the buttons' library is missing ({missing}); {INSTALL_PINS}") from missing
         except Exception as failure:
             self.close()
             raise PartError(f"the buttons cannot be read ({failure})") from failure

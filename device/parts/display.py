@@ -5,6 +5,7 @@ luma knows how to wake each controller; what is shown is sent by us, because a w
 back before a short tap is over. Every call of this module takes a bounded time on the bus.
 """
 
+import contextlib
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -13,12 +14,13 @@ from typing import Any
 from PIL import Image
 
 from device.errors import PartError
-from device.parts.pages import Run, pages_of, runs, unknown
+from device.parts.pages import Run, pages_of, runs_to_send, unknown
 
 WIDTH, HEIGHT = 128, 64
 PIECE = 32  # columns sent in one message: 3.1 ms with its addressing at 100 kHz, 9 clocks a byte
 BUDGET_S = 0.006  # a call sends pieces until so much time is gone: under a tick of the loop
-INSTALL = "install it with `pip install 'wallpeg[board]'`"
+TRIES = 3  # of a message: a disturbed wire loses one, a panel that is gone loses all; each costs 3 ms at most
+INSTALL_PANEL = "install it with `pip install 'wallpeg[board]'`"
 DISPLAY_ON = 0xAF  # both data sheets
 NO_OPERATION = 0xE3  # both data sheets: NOP; answered by a controller that is there
 
@@ -96,8 +98,8 @@ class Display:
         if self._picture is None:
             return False
         end, quiet = time.monotonic() + self._budget, True
-        for run in runs(self._held, self._wanted, PIECE):
-            self._safely(self._send, run)
+        for run in runs_to_send(self._held, self._wanted, PIECE):
+            self._safely(_again(self._send), run)  # a piece with its address, so it may be sent twice
             quiet = False
             if time.monotonic() > end:
                 return True
@@ -142,9 +144,21 @@ class Display:
         try:
             return act(*arguments)
         except ImportError as missing:
-            raise PartError(f"the panel's library is missing ({missing}); {INSTALL}") from missing
+            raise PartError(f"the panel's library is missing ({missing}); {INSTALL_PANEL}") from missing
         except Exception as failure:
             raise PartError(f"{self._where} does not answer ({failure})") from failure
+
+
+def _again(act: Callable[..., Any]) -> Callable[..., Any]:
+    """The same, done again at once where it fails, up to `TRIES` times; for what may be done twice."""
+
+    def tried(*arguments: object) -> Any:
+        for _ in range(TRIES - 1):
+            with contextlib.suppress(Exception):  # whatever the library raises
+                return act(*arguments)
+        return act(*arguments)
+
+    return tried
 
 
 def _awake(luma_name: str, bus: int, address: int) -> Any:
@@ -160,6 +174,7 @@ def _awake(luma_name: str, bus: int, address: int) -> Any:
     from luma.core.interface.serial import i2c  # noqa: PLC0415
 
     serial = i2c(port=bus, address=address)
+    serial.command = _again(serial.command)
     try:
         serial.command(NO_OPERATION)
         kind = getattr(luma.oled.device, luma_name)

@@ -12,7 +12,7 @@ import numpy as np
 import numpy.typing as npt
 from PIL import Image
 
-ROWS = 8  # of pixels in a page
+ROWS_A_PAGE = 8  # of pixels in a page
 ADDRESSING = 10  # bytes on the wire around one run: address, control byte, command; address, control byte
 
 Pages = npt.NDArray[np.int16]
@@ -36,16 +36,16 @@ def pages_of(picture: Image.Image, upside_down: bool = False) -> Pages:
     if upside_down:
         pixels = pixels[::-1, ::-1]
     height, width = pixels.shape
-    columns = pixels.reshape(height // ROWS, ROWS, width)
+    columns = pixels.reshape(height // ROWS_A_PAGE, ROWS_A_PAGE, width)
     return np.packbits(columns, axis=1, bitorder="little")[:, 0, :].astype(np.int16)
 
 
 def unknown(width: int, height: int) -> Pages:
     """The memory of a controller nobody has written to."""
-    return np.full((height // ROWS, width), UNKNOWN, np.int16)
+    return np.full((height // ROWS_A_PAGE, width), UNKNOWN, np.int16)
 
 
-def runs(held: Pages, wanted: Pages, longest: int) -> Iterator[Run]:
+def runs_to_send(held: Pages, wanted: Pages, longest: int) -> Iterator[Run]:
     """What to send so that `held` becomes `wanted`: page by page, no run longer than `longest`.
 
     Two changes are sent as one run when what lies between costs less than addressing it anew.

@@ -15,7 +15,7 @@ from pathlib import Path
 import numpy as np
 
 from device.errors import RecordingError
-from device.parts.sound_file import Frames, frames_of, open_sound
+from device.parts.sound_file import SoundFrames, frames_of, open_sound
 from dsp import Samples, Seconds
 
 LOWEST_RATE_HZ, HIGHEST_RATE_HZ = 8_000, 192_000
@@ -98,7 +98,7 @@ class _Survey:
         self._power = np.zeros(channels)
         self._cancelled = 0.0
 
-    def add(self, frames: Frames) -> None:
+    def add(self, frames: SoundFrames) -> None:
         self.frames += len(frames)
         peak = float(np.max(np.abs(frames)))
         self.finite = self.finite and bool(np.isfinite(peak))

@@ -17,7 +17,7 @@ import numpy.typing as npt
 
 from device.errors import RecordingError
 
-Frames = npt.NDArray[np.float64]
+SoundFrames = npt.NDArray[np.float64]
 """Sound of all channels, shape (n, channels), full scale = 1."""
 
 BLOCK_S = 0.1  # chosen: short beside a pluck, long beside the cost of a call
@@ -55,12 +55,12 @@ def open_sound(path: Path) -> Any:
     return sound
 
 
-def frames_of(sound: Any, path: Path) -> Iterator[Frames]:
+def frames_of(sound: Any, path: Path) -> Iterator[SoundFrames]:
     """All frames block by block; raises RecordingError where they end too early."""
     size, rate, declared, got = round(BLOCK_S * sound.samplerate), sound.samplerate, sound.frames, 0
     while True:
         try:
-            frames: Frames = sound.read(size, dtype="float64", always_2d=True)
+            frames: SoundFrames = sound.read(size, dtype="float64", always_2d=True)
         except RuntimeError as error:  # what soundfile raises for a stream that breaks
             raise _cut_off(path, f"after {got / rate:.2f} s") from error
         if len(frames) == 0:

@@ -12,7 +12,7 @@ from typing import Any
 
 from device.errors import PartError
 
-INSTALL = "install it with `sudo apt install libportaudio2` and `pip install sounddevice`"
+INSTALL_SOUND = "install it with `sudo apt install libportaudio2` and `pip install sounddevice`"
 
 
 _HANDLER = ctypes.CFUNCTYPE(
@@ -29,7 +29,7 @@ def loaded() -> ModuleType:
     try:
         import sounddevice  # noqa: PLC0415 - importing it starts the sound system
     except (ImportError, OSError) as missing:
-        raise PartError(f"the sound library is missing ({missing}); {INSTALL}") from missing
+        raise PartError(f"the sound library is missing ({missing}); {INSTALL_SOUND}") from missing
     return sounddevice  # type: ignore[no-any-return] # the library has no types
 
 

@@ -1,16 +1,20 @@
 """Keeps the microphone open and turns its blocks into events for the lesson.
 
-The tracker counts time in samples from the start of its stream; the coach's time is the loop's.
-The two are tied by the last sample of each block, which is taken to be heard at the moment the
-block is read. After any gap in the sound (a lost microphone, sound that came faster than it could
-be worked on, our own reference tone) the tracker starts anew: what spans a gap is no pitch.
+The tracker counts time in samples from the start of its stream; the lesson's time is the loop's. The last
+sample of each block ties the two together: it counts as heard at the moment when the block is read. After
+any gap in the sound (a lost microphone, sound that came faster than it could be worked on, our own
+reference tone) the tracker starts anew, because a pitch cannot be measured across a gap.
 
 A microphone that gives another number of samples a second than it says would make every reading
 wrong by the same interval (44.1 for 48 kHz: 147 cents), which nobody at the wall could tell from a
 string that is off. Blocks come in bursts, and a busy processor loses some, so a rate is called
 wrong only when two stretches in a row are off alike.
+
+A microphone whose samples are exactly alike for seconds hears nothing, however healthy its stream
+looks: the noise of any converter that works moves its last step now and then.
 """
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -20,12 +24,16 @@ from device.ports import CountsLost, Microphone, Tracker
 from device.runtime.reconnect import ReconnectingPart
 from dsp import Hz, Reading, Samples, Seconds
 from dsp.clipping import clips
+from dsp.level import all_alike
 
 STRETCH_S = Seconds(5.0)  # chosen: bursts of 20 ms are half a percent of it
 WRONG_RATE = (
     0.03  # share; sound cards are within 0.02 % (100 ppm and more are called bad), wrong rates 8 % off
 )
 SAME_ERROR = 0.01  # share
+SAME_LIMIT_S = Seconds(5.0)
+"""Chosen. White noise of 0.15 of a step (-107 dBFS at 16 bits, quieter than any microphone of the trade) is
+beyond half a step in one sample of 1165, and in 5 s at 48 kHz there are 240,000."""
 QUIET_LIMIT_S = 0.6  # chosen: no block for so long means lost; the picture is due within 1 s
 FIRST_BLOCK_LIMIT_S = 3.0  # a sound server may take over 1 s to its first block (measured: 1.1 s)
 BACKLOG_LIMIT_S = 0.5  # chosen: a reading that is later than this is dropped rather than shown late
@@ -57,6 +65,20 @@ class RateWatch:
         return RateWatch(at, 0, off, wrong=again)
 
 
+@dataclass(frozen=True, slots=True)
+class SameWatch:
+    """Since when every sample has been the same."""
+
+    value: float
+    since: Seconds
+
+    def looked_at(self, block: Samples, at: Seconds) -> "SameWatch":
+        """The same with a block more, of at least one sample, that ends at the moment `at`."""
+        last = float(block[-1])
+        alike = last == self.value and all_alike(block)
+        return self if alike else SameWatch(last, at)
+
+
 class AudioIn:
     """Keeps the microphone open, the tracker fed, and counts what was thrown away."""
 
@@ -64,6 +86,8 @@ class AudioIn:
         self.dropped_s = Seconds(0.0)  # sound thrown away because it came too late
         self.readings = 0
         self.clipped = False  # in what was heard last
+        self.dropped = False  # sound was thrown away in the last tick because it came too late
+        self._lost_blocks = 0  # overflows of the open microphone that were told
         self._microphone = microphone
         self._new_tracker = new_tracker
         self._tracker: Tracker | None = None
@@ -75,13 +99,16 @@ class AudioIn:
         self._sounds = False
         self._rate: RateWatch | None = None
         self._distrusted = False  # it gave a wrong rate and has not yet shown a right one
-        self._deaf_until: Seconds | None = None
-        self._told_at = Seconds(float("-inf"))
+        self._same: SameWatch | None = None  # None: no sample yet since it was opened
+        self._stood_still = False  # it gave one value for too long and has not yet given another
+        self._muted_until: Seconds | None = None
+        self._last_event_at = Seconds(float("-inf"))
 
     @property
     def silent(self) -> bool:
         """Whether there is no microphone, or none that gave a block since it was opened."""
-        return self._microphone.part is None or not self._sounds or self._distrusted
+        trusted = self._sounds and not self._distrusted and not self._stood_still
+        return self._microphone.part is None or not trusted
 
     @property
     def overflows(self) -> int:
@@ -89,9 +116,14 @@ class AudioIn:
         part = self._microphone.part
         return part.overflows if isinstance(part, CountsLost) else 0
 
-    def deafen(self, until: Seconds) -> None:
+    def _overflowed(self) -> bool:
+        """Whether the open microphone dropped sound since it was asked last."""
+        before, self._lost_blocks = self._lost_blocks, self.overflows
+        return self._lost_blocks > before
+
+    def mute(self, until: Seconds) -> None:
         """Throw away what is heard up to `until`: the box itself is sounding."""
-        self._deaf_until = until
+        self._muted_until = until
         self._start_anew()
 
     def retune(self, new_tracker: NewTracker) -> None:
@@ -101,6 +133,7 @@ class AudioIn:
 
     def hear(self, at: Seconds) -> tuple[Plucked | Heard, ...]:
         """Everything heard up to now."""
+        self.dropped = False
         microphone = self._microphone.seek(at)
         if microphone is None:
             return ()
@@ -110,10 +143,11 @@ class AudioIn:
             self._lose(at, why)
             return ()
         self.clipped = clips(block)
-        deaf = self._deaf_until is not None and at < self._deaf_until
-        if len(block) == 0 or deaf or self._distrusted:
+        self.dropped = len(block) > BACKLOG_LIMIT_S * microphone.sample_rate_hz or self._overflowed()
+        muted = self._muted_until is not None and at < self._muted_until
+        if len(block) == 0 or muted or self._distrusted:
             return ()
-        self._deaf_until = None
+        self._muted_until = None
         return self._events(self._newest(block, microphone.sample_rate_hz), microphone.sample_rate_hz, at)
 
     def close(self) -> None:
@@ -126,11 +160,21 @@ class AudioIn:
         self._count(len(block), microphone.sample_rate_hz, at)
         if len(block) > 0:
             self._last_block, self._limit, self._sounds = at, QUIET_LIMIT_S, True
+            self._watch_sameness(block, at)
         elif self._last_block is None:
             self._last_block = at
         elif at - self._last_block > self._limit:
             raise PartError(f"no sound at all for {self._limit:g} s")
         return block
+
+    def _watch_sameness(self, block: Samples, at: Seconds) -> None:
+        """PartError when every sample has been the same for too long."""
+        before = self._same or SameWatch(float(block[0]), at)
+        self._same = before.looked_at(block, at)
+        self._stood_still = self._stood_still and self._same is before
+        if at - self._same.since >= SAME_LIMIT_S:
+            self._stood_still = True
+            raise PartError(f"every sample has been {self._same.value:g} for {SAME_LIMIT_S:g} s")
 
     def _count(self, samples: int, rate_hz: int, at: Seconds) -> None:
         """Watch the rate from the first block on; PartError when it is not what it says."""
@@ -145,7 +189,7 @@ class AudioIn:
     def _lose(self, at: Seconds, why: PartError) -> None:
         self._microphone.lose(at, why)
         self._last_block, self._limit, self._sounds = None, FIRST_BLOCK_LIMIT_S, False
-        self._rate = None
+        self._rate = self._same = None
         self._start_anew()
 
     def _newest(self, block: Samples, rate: int) -> Samples:
@@ -170,9 +214,11 @@ class AudioIn:
         return tuple(events)
 
     def _tell(self, reading: Reading, at: Seconds) -> list[Plucked | Heard]:
-        """One reading as events, never earlier than what was told before."""
+        """One reading as events, never before what was told before; none where a figure is not finite."""
+        if not all(math.isfinite(figure) for figure in (reading.frequency_hz, reading.level_dbfs)):
+            return []
         self.readings += 1
-        self._told_at = at = Seconds(max(at, self._told_at))
+        self._last_event_at = at = Seconds(max(at, self._last_event_at))
         pluck = self._plucks_before + reading.pluck
         heard = heard_event(reading, at, pluck)
         if pluck == self._pluck:

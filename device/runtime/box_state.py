@@ -7,7 +7,7 @@ The four functions that the step calls are handed in as an `Engine`, so that a t
 something simpler in their place.
 """
 
-from collections.abc import Callable, Collection, Iterable
+from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from PIL import Image
@@ -78,6 +78,7 @@ class Inputs:
     at: Seconds
     levels: Collection[Button] | None  # which buttons are down; None while there are no buttons
     heard: Iterable[Plucked | Heard] = ()
+    earlier: Sequence[tuple[Seconds, Collection[Button]]] = ()  # levels since the tick before, oldest first
 
 
 def initial(settings: Settings, engine: Engine, at: Seconds) -> BoxState:
@@ -105,11 +106,13 @@ def _pressed(state: BoxState, inputs: Inputs, rules: Rules) -> tuple[BoxState, t
     """Every press in turn, each on what the one before left."""
     if inputs.levels is None:
         return replace(state, presses=PressState()), ()
-    presses, said = detect_presses(state.presses, inputs.levels, inputs.at, state.settings.press_times)
-    controls, events = state.controls, list[LessonEvent]()
-    for press in said:
-        controls, meant = button_actions.act_on_press(controls, press, state.coach, rules)
-        events += meant
+    presses, controls, events = state.presses, state.controls, list[LessonEvent]()
+    for looked_at, levels in (*inputs.earlier, (inputs.at, inputs.levels)):
+        at = Seconds(min(looked_at, inputs.at))  # the last look may be a moment younger than the tick
+        presses, said = detect_presses(presses, levels, at, controls.settings.press_times)
+        for press in said:
+            controls, meant = button_actions.act_on_press(controls, press, state.coach, rules)
+            events += meant
     return replace(state, presses=presses, controls=controls), tuple(events)
 
 

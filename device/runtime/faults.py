@@ -1,4 +1,4 @@
-"""Which fault is shown, and for how long.
+"""Decides which fault is shown, and for how long.
 
 A missing microphone is shown for as long as it is missing. Everything else the box can live with
 is told for a few seconds and then makes room for the lesson.
@@ -14,6 +14,8 @@ SHOWN_S = {
     Fault.NOT_KEPT: Seconds(4.0),  # chosen: as long as a notice of the settings
     Fault.TOO_LOUD: Seconds(1.5),  # chosen: the next pluck comes soon
     Fault.NO_SPEAKER: Seconds(3.0),
+    Fault.TOO_BUSY: Seconds(1.5),  # as when it was too loud
+    Fault.OLDER_VERSION: Seconds(8.0),  # chosen: as the settings' mistake, once after the start
 }
 ABSENT_AFTER_S = Seconds(2.0)
 """At the start a microphone gets so long before it is called missing: opening one takes 0.7 s, and a

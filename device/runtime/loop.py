@@ -1,18 +1,18 @@
-"""The loop: moves values between the parts and the thought, and decides nothing.
+"""Runs the loop: it moves values between the parts and the pure functions, and decides nothing.
 
-    levels of the buttons --> +------+ --> scene --> picture --> panel
-    blocks of sound --------> | mind | --> tone to sound ------> loudspeaker
-    moment of the clock ----> +------+ --> settings to keep ---> a file
+    levels of the buttons --> +-----------+ --> scene --> picture --> panel
+    blocks of sound --------> | box state | --> tone to sound ------> loudspeaker
+    moment of the clock ----> +-----------+ --> settings to keep ---> a file
 
-One thread thinks. A tick is about 10 ms: short beside the debouncing of a button, and every block
-of sound that came since the last one is worked on at once. Time is the clock's that was handed in:
-with a simulated one the loop runs as fast as the processor allows.
+One thread does all this. A tick takes about 10 ms, which is short beside the debouncing of a button,
+and works on every block of sound that came since the last one. The time is that of the clock that was
+handed in; with a simulated clock the loop runs as fast as the processor allows.
 
 A part that fails does not end the loop: it is closed, shown as a fault, and opened again with
 growing pauses through the function handed in for it.
 """
 
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import replace
 
 from device.config.settings import Settings
@@ -21,9 +21,10 @@ from device.errors import PartError
 from device.events import Button
 from device.instrument.strung import refusals
 from device.panel.scene import Fault
+from device.ports import RemembersLevels
 from device.runtime.audio_in import AudioIn, NewTracker
 from device.runtime.box_state import Engine, Inputs, initial, step
-from device.runtime.loop_interface import Health, Parts, Reopen, Snapshot, Surroundings
+from device.runtime.loop_interface import Environment, Health, Parts, Reopen, Snapshot
 from device.runtime.panel_out import PanelOut
 from device.runtime.reconnect import ReconnectingPart
 from device.runtime.tone_out import ToneOut
@@ -37,7 +38,7 @@ def never() -> bool:
     return False
 
 
-def watch_nothing(_moment: Snapshot) -> None:
+def watch_nothing(_snapshot: Snapshot) -> None:
     """Watch nothing."""
 
 
@@ -47,7 +48,7 @@ def run(  # noqa: PLR0913 - four of them by keyword only, with defaults
     engine: Engine,
     *,
     reopen: Reopen = Reopen(),
-    around: Surroundings = Surroundings(),
+    environment: Environment = Environment(),
     observe: Callable[[Snapshot], None] = watch_nothing,
     stop: Callable[[], bool] = never,
 ) -> None:
@@ -55,7 +56,7 @@ def run(  # noqa: PLR0913 - four of them by keyword only, with defaults
 
     `observe` is called after every tick and may keep what it is given.
     """
-    loop = _Loop(parts, settings, engine, reopen, around)
+    loop = _Loop(parts, settings, engine, reopen, environment)
     try:
         while not stop():
             observe(loop.tick())
@@ -68,11 +69,11 @@ class _Loop:
     """Everything that lives from one tick to the next."""
 
     def __init__(
-        self, parts: Parts, settings: Settings, engine: Engine, reopen: Reopen, around: Surroundings
+        self, parts: Parts, settings: Settings, engine: Engine, reopen: Reopen, environment: Environment
     ) -> None:
-        note, now = around.note, parts.clock.now()
-        self._clock, self._engine, self._around = parts.clock, engine, around
-        self._rules = around.rules or Rules(settings, refusals)
+        note, now = environment.note, parts.clock.now()
+        self._clock, self._engine, self._environment = parts.clock, engine, environment
+        self._rules = environment.rules or Rules(settings, refusals)
         self._buttons = ReconnectingPart("buttons", parts.buttons, reopen.buttons, note)
         self._microphone = ReconnectingPart("microphone", parts.microphone, reopen.microphone, note)
         self._panel = ReconnectingPart("panel", parts.panel, reopen.panel, note)
@@ -80,14 +81,16 @@ class _Loop:
         self._panel_out = PanelOut(self._panel, engine.draw)
         self._tone_out = ToneOut(ReconnectingPart("loudspeaker", parts.speaker, reopen.speaker, note))
         self._state = initial(settings, engine, now)
-        self._ticks = 0
-        if around.wrong_settings:
+        if environment.wrong_settings:
             self._state = self._state.with_fault(Fault.WRONG_SETTINGS, now)
+        if environment.older_version:
+            self._state = self._state.with_fault(Fault.OLDER_VERSION, now)
 
     def tick(self) -> Snapshot:
         """Look at every part once."""
         at, before = self._clock.now(), self._state
-        inputs = Inputs(at, self._levels(at), self._audio_in.hear(at))
+        levels, earlier = self._levels(at)
+        inputs = Inputs(at, levels, self._audio_in.hear(at), earlier)
         self._state, events = step(before, inputs, self._engine, self._rules)
         self._sound(at)
         self._settle(before.settings, at)
@@ -95,7 +98,6 @@ class _Loop:
         self._note_left_out(before.presses.left_out)
         scene = self._state.scene(self._rules, at)
         self._panel_out.show(scene, at)
-        self._ticks += 1
         return Snapshot(at, events, scene, self._health())
 
     def close(self) -> None:
@@ -103,23 +105,28 @@ class _Loop:
         for part in (self._audio_in, self._buttons, self._tone_out, self._panel_out):
             part.close()
 
-    def _levels(self, at: Seconds) -> Collection[Button] | None:
+    def _levels(
+        self, at: Seconds
+    ) -> tuple[Collection[Button] | None, Sequence[tuple[Seconds, Collection[Button]]]]:
+        """The levels of now, None without buttons, and those since the tick before."""
         buttons = self._buttons.seek(at)
         try:
-            return None if buttons is None else buttons.down()
+            if buttons is None:
+                return None, ()
+            return buttons.down(), buttons.sampled() if isinstance(buttons, RemembersLevels) else ()
         except PartError as why:
             self._buttons.lose(at, why)
-            return None
+            return None, ()
 
     def _sound(self, at: Seconds) -> None:
-        """Let the loudspeaker do what the hands want, and the tracker not hear it."""
+        """Let the loudspeaker do what was asked for, and the tracker not hear it."""
         try:
-            deaf_until = self._tone_out.follow(self._state.controls.sound, at)
+            muted_until = self._tone_out.follow(self._state.controls.sound, at)
         except PartError:
             self._state = self._state.with_fault(Fault.NO_SPEAKER, at)
             return
-        if deaf_until is not None:
-            self._audio_in.deafen(deaf_until)
+        if muted_until is not None:
+            self._audio_in.mute(muted_until)
 
     def _settle(self, before: Settings, at: Seconds) -> None:
         """Act on settings that were changed."""
@@ -129,13 +136,15 @@ class _Loop:
         if now.tracking_range != before.tracking_range:
             self._audio_in.retune(self._new_tracker(now))
         try:
-            self._around.keep(now)
+            self._environment.keep(now)
         except PartError:
             self._state = self._state.with_fault(Fault.NOT_KEPT, at)
 
     def _look_for_faults(self, at: Seconds) -> None:
         if self._audio_in.clipped:
             self._state = self._state.with_fault(Fault.TOO_LOUD, at)
+        if self._audio_in.dropped:
+            self._state = self._state.with_fault(Fault.TOO_BUSY, at)
         was_there = self._microphone.losses > 0
         faults = self._state.faults.absent(self._audio_in.silent, was_there, at)
         self._state = replace(self._state, faults=faults)
@@ -144,7 +153,7 @@ class _Loop:
         left_out = self._state.presses.left_out
         if left_out - before:
             names = " and ".join(sorted(button.value for button in left_out))
-            self._around.note(f"buttons: {names} down for too long, left out until it comes up")
+            self._environment.note(f"buttons: {names} down for too long, left out until it comes up")
 
     def _new_tracker(self, settings: Settings) -> NewTracker:
         lowest, highest = settings.tracking_range
@@ -152,7 +161,6 @@ class _Loop:
 
     def _health(self) -> Health:
         return Health(
-            ticks=self._ticks,
             readings=self._audio_in.readings,
             pictures=self._panel_out.pictures,
             dropped_s=self._audio_in.dropped_s,

@@ -1,4 +1,4 @@
-"""What the loop is given at the start, and the snapshot it hands to whoever watches it after each tick.
+"""Defines what the loop is given at the start, and the snapshot that it hands out after each tick.
 
 It is given its parts, the functions that open them again, and what the box finds around it.
 """
@@ -42,12 +42,13 @@ def keep_nothing(_settings: Settings) -> None:
 
 
 @dataclass(frozen=True, slots=True)
-class Surroundings:
+class Environment:
     """What the box finds around it beside its parts."""
 
     rules: Rules | None = None  # the file's settings, and which are refused; None: those it starts with
     keep: Callable[[Settings], None] = keep_nothing  # after every change; PartError when it cannot
     wrong_settings: bool = False  # something in the file was refused
+    older_version: bool = False  # a newer one did not start, and the box went back
     note: Note = ignore  # takes one sentence for the journal
 
 
@@ -55,7 +56,6 @@ class Surroundings:
 class Health:
     """Counts since the start, for `wallpeg check` and the service's status line."""
 
-    ticks: int = 0
     readings: int = 0
     pictures: int = 0  # sent to the panel
     dropped_s: Seconds = Seconds(0.0)  # sound thrown away because it came too late

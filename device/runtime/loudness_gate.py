@@ -1,4 +1,4 @@
-"""A row of pupils: whose pluck was that?
+"""Lets through the plucks of whoever stands at the wall, and not those of a softer neighbour.
 
 A neighbour's string at two metres arrives some 12 dB softer than ours at the wall (the inverse
 square law alone gives 12 dB from 0.5 to 2 m). The gate learns how loud our plucks are and lets

@@ -1,4 +1,4 @@
-"""The panel's side of the loop: a picture is drawn when there is something new to see.
+"""Draws a picture when there is something new to see, and sends it to the panel.
 
 Drawing costs milliseconds on a small processor and sending costs more on a slow bus, so a scene
 that has not changed is drawn again only at the pace of the slowest thing that moves by itself, and

@@ -1,22 +1,21 @@
-"""The loudspeaker's side of the loop: a reference tone starts, ends, and is not answered.
+"""Starts and ends the reference tone, and says how long the box must not listen to itself.
 
 While the box sounds, and a moment after, what the microphone hears is the box itself. `follow` says
 until when that is.
 """
 
-from device.controls.button_actions import DEAF_AFTER_S
-from device.controls.reference_tone import ReferenceTone
+from device.controls.reference_tone import MUTED_AFTER_S, ReferenceTone
 from device.errors import PartError
 from device.ports import Speaker, TellsSounding
 from device.runtime.reconnect import ReconnectingPart
 from dsp import Seconds
 from dsp.tones import tone
 
-RATE_HZ = 48_000  # samples a second; what every sound card can do
+TONE_RATE_HZ = 48_000  # samples a second; what every sound card can do
 
 
 class ToneOut:
-    """Keeps the loudspeaker doing what the hands want."""
+    """Keeps the loudspeaker doing what was asked for."""
 
     def __init__(self, speaker: ReconnectingPart[Speaker]) -> None:
         self._speaker = speaker
@@ -33,10 +32,10 @@ class ToneOut:
                 self._fall_silent(at)
             else:
                 self._start(sound, at)
-            return Seconds((at if sound is None else sound.ends) + DEAF_AFTER_S)
+            return Seconds((at if sound is None else sound.ends) + MUTED_AFTER_S)
         part = self._speaker.part
         late = isinstance(part, TellsSounding) and part.sounding
-        return Seconds(at + DEAF_AFTER_S) if late and sound is None else None
+        return Seconds(at + MUTED_AFTER_S) if late and sound is None else None
 
     def close(self) -> None:
         """Let go of the loudspeaker for good."""
@@ -48,7 +47,9 @@ class ToneOut:
             self._sound = None
             raise PartError("there is no loudspeaker")
         try:
-            speaker.play(tone(sound.frequencies, sound.duration_s, RATE_HZ, sound.level_dbfs), RATE_HZ)
+            speaker.play(
+                tone(sound.frequencies, sound.duration_s, TONE_RATE_HZ, sound.level_dbfs), TONE_RATE_HZ
+            )
         except PartError as why:
             self._sound = None
             self._speaker.lose(at, why)

@@ -8,6 +8,8 @@ from dsp.synthesis.harmonics import PIZZICATO, Harmonics
 from dsp.synthesis.manner import Glide, Manner, Swings, Turning, drawn_manner
 from dsp.synthesis.noise import pink_noise, white_noise, with_noise
 from dsp.synthesis.plucks import outside_stretch, pluck, true_stretch
+from dsp.synthesis.realistic import realistic_manner
+from dsp.synthesis.strays import Strays
 
 __all__ = [
     "PIZZICATO",
@@ -15,6 +17,7 @@ __all__ = [
     "Glide",
     "Harmonics",
     "Manner",
+    "Strays",
     "Swings",
     "Turning",
     "bowed",
@@ -22,6 +25,7 @@ __all__ = [
     "outside_stretch",
     "pink_noise",
     "pluck",
+    "realistic_manner",
     "true_stretch",
     "white_noise",
     "with_noise",

@@ -10,6 +10,7 @@ from enum import Enum
 
 import numpy as np
 
+from dsp.synthesis.strays import Strays
 from dsp.units import Cents, Seconds
 
 STEEL_E_INHARMONICITY = 5.7e-5  # B of a plain steel violin E by Fletcher & Rossing's formula; tested
@@ -52,6 +53,7 @@ class Manner:
     point: float = PLUCK_POINT  # share of the string's length, 0.1 to 0.5
     decay_factor: float = 1.0  # 1 to 4: dull strings, small instruments
     attack_db: float | None = -20.0  # the burst of noise against the note's start; None: no burst
+    strays: Strays | None = None  # None: every partial keeps to the course, and is there at once
     turning: Turning | None = None
     wobble_cents: Cents = Cents(0.0)  # amplitude of a pitch that sways without being turned
     wobble_hz: float = 5.0

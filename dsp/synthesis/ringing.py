@@ -50,19 +50,37 @@ def ringing(frequency: Hz, time: Signal, harmonics: Harmonics, manner: Manner) -
     """All partials of both swings at `time`, in seconds from the pluck; float64, the same shape."""
     swung = cycles(frequency, time, manner)
     rate = 1.0 / (time[1] - time[0]) if time.size > 1 else 1.0
+    offsets = manner.strays and manner.strays.offsets(_weights(harmonics, manner))
     note = np.zeros(time.size)
-    table = zip(harmonics.levels_db, harmonics.phases_rad, strict=True)
-    for harmonic, (level_db, phase) in enumerate(table, start=1):
+    for index, phase in enumerate(harmonics.phases_rad):
+        harmonic = index + 1
         stretch = harmonic * math.sqrt(1.0 + manner.inharmonicity * harmonic**2)
         if stretch * frequency > 0.45 * rate:
             break
-        gain = 10.0 ** (level_db / 20.0) * pluck_comb(harmonic, manner.point)
-        for part, split, early, late in _swings(harmonic, manner):
+        gain = _level(harmonics, manner, harmonic)
+        for number, (part, split, early, late) in enumerate(_swings(harmonic, manner)):
             envelope = gain * part * _envelope(time, early, late, manner)
             turns = stretch * split * swung[: envelope.size] + phase / (2.0 * math.pi)
+            if offsets and manner.strays:
+                here = time[: envelope.size]
+                turns += (offsets.ratio(index, vertical=number > 0) - 1.0) * stretch * swung[: envelope.size]
+                turns += offsets.extra(index, stretch * frequency) * manner.strays.passed(here)
+                envelope = envelope * offsets.risen(index, here)
             turns -= np.floor(turns)
             note[: envelope.size] += envelope * np.cos(np.float32(2.0 * math.pi) * turns.astype(np.float32))
     return note
+
+
+def _level(harmonics: Harmonics, manner: Manner, harmonic: int) -> float:
+    """Amplitude of a harmonic where the string is plucked."""
+    level = 10.0 ** (harmonics.levels_db[harmonic - 1] / 20.0)
+    return float(level * pluck_comb(harmonic, manner.point))
+
+
+def _weights(harmonics: Harmonics, manner: Manner) -> Signal:
+    """How much each harmonic counts for the pitch of the note: the root of its amplitude times its number."""
+    count = len(harmonics.levels_db)
+    return np.sqrt([k * _level(harmonics, manner, k) for k in range(1, count + 1)])
 
 
 def _swings(harmonic: int, manner: Manner) -> list[tuple[float, float, float, float]]:
@@ -103,6 +121,8 @@ def cycles(frequency: Hz, time: Signal, manner: Manner) -> Signal:
         sharp += turn.cents_per_s * np.clip(time - turn.start_s, 0.0, turn.stop_s - turn.start_s)
     if manner.wobble_cents:
         sharp += manner.wobble_cents * np.sin(2.0 * math.pi * manner.wobble_hz * time)
+    if manner.strays is not None:
+        sharp += manner.strays.swayed(time)
     pitch = frequency * np.exp2(sharp / CENTS_PER_OCTAVE)
     step = time[1] - time[0] if time.size > 1 else 0.0
     middle = 0.5 * (pitch[1:] + pitch[:-1])

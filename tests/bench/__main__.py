@@ -8,6 +8,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from tests.bench import (
+    dearest,
     hours,
     plots,
     rows_bowed,
@@ -15,7 +16,9 @@ from tests.bench import (
     rows_fonts,
     rows_low,
     rows_neighbour,
+    rows_notes,
     rows_plucks,
+    rows_realistic,
     rows_recorded,
     rows_room,
     rows_settled,
@@ -29,6 +32,7 @@ from tests.bench.report import Table, measured, write_page
 
 ROWS: dict[str, Callable[[Sizes], list[Table]]] = {
     "recorded": rows_recorded.recorded,
+    "realistic": rows_realistic.realistic,
     "settled": rows_settled.settled,
     "plucks": rows_plucks.plucks,
     "variety": rows_plucks.variety,
@@ -44,7 +48,9 @@ ROWS: dict[str, Callable[[Sizes], list[Table]]] = {
     "bowed": rows_bowed.bowing,
     "low": rows_low.low,
     "fonts": rows_fonts.fonts,
+    "notes": rows_notes.notes,
     "cost": cost,
+    "dearest": dearest.dearest,
 }
 # names of all tables, in the order of the page
 ORDER = (
@@ -53,6 +59,7 @@ ORDER = (
     "recorded_conditions",
     "recorded_equal",
     "recorded_shift",
+    "realistic",
     "settled",
     "plucks",
     "methods",
@@ -75,11 +82,13 @@ ORDER = (
     "low_time",
     "fonts",
     "fonts_methods",
+    "notes",
     "cost",
     "cost_methods",
+    "dearest",
 )
 QUICK_SCALE = 0.02
-QUICK_ROWS = "recorded,settled,plucks,another,noises,false,low,far"
+QUICK_ROWS = "recorded,realistic,settled,plucks,another,noises,false,low,far"
 
 
 def main() -> int:

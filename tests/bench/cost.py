@@ -5,8 +5,10 @@ import resource
 import shutil
 import subprocess
 import sys
+import tempfile
 import time
 from collections.abc import Callable
+from typing import Protocol
 
 import numpy as np
 
@@ -19,6 +21,17 @@ from tests.bench.report import Table
 PROBE = (
     "import sys, numpy as np\nfrom tests.bench.cost import probe\nprobe(float(sys.argv[1]), sys.argv[2])\n"
 )
+
+FILE_PROBE = "import sys\nfrom tests.bench.cost import probe_file\nprobe_file(*sys.argv[1:])\n"
+
+
+class Sounding(Protocol):
+    """Anything that makes a sound for an instrument's range."""
+
+    @property
+    def instrument(self) -> Instrument: ...
+
+    def sound(self, seconds: float) -> Samples: ...
 
 
 def plucked_sound(seconds: float) -> Samples:
@@ -96,9 +109,38 @@ def instructions(label: str, sizes: Sizes) -> float | None:
     return (_counted(long, label) - _counted(short, label)) / (long - short) / 1e6
 
 
+def counted_per_second(source: "Sounding") -> float | None:
+    """Millions of instructions that a second of any sound costs; None without valgrind."""
+    if shutil.which("valgrind") is None:
+        return None
+    with tempfile.TemporaryDirectory() as folder:
+        counts = []
+        for seconds in (2.0, 6.0):
+            path = f"{folder}/{seconds:g}.npy"
+            np.save(path, source.sound(6.0)[: round(seconds * RATE)])
+            counts.append(_callgrind(FILE_PROBE, path, source.instrument.value))
+    return (counts[1] - counts[0]) / 4.0 / 1e6
+
+
+def probe_file(path: str, instrument: str) -> None:
+    """Run the tracker over a sound that was saved, for callgrind."""
+    readings(np.load(path), wall_range(Instrument(instrument)))
+
+
 def _counted(seconds: float, label: str) -> int:
-    command = ["valgrind", "--tool=callgrind", "--callgrind-out-file=/dev/null", sys.executable, "-c", PROBE]
-    done = subprocess.run([*command, str(seconds), label], capture_output=True, text=True, check=True)
+    return _callgrind(PROBE, str(seconds), label)
+
+
+def _callgrind(program: str, *arguments: str) -> int:
+    command = [
+        "valgrind",
+        "--tool=callgrind",
+        "--callgrind-out-file=/dev/null",
+        sys.executable,
+        "-c",
+        program,
+    ]
+    done = subprocess.run([*command, *arguments], capture_output=True, text=True, check=True)
     found = re.search(r"Collected : (\d+)", done.stderr)
     if found is None:
         raise RuntimeError(f"callgrind said no count: {done.stderr[-300:]}")

@@ -26,7 +26,18 @@ SENTENCES = (
     "The rain has stopped, we can open the window and let some air in.",
     "Seven, eight, nine, ten, and once more, a little slower this time.",
 )
-VOICES = ("en-gb", "en-us", "en-gb+f3", "en-us+f4", "en-gb+m3", "de", "fr", "en-gb-scotland+f2")
+VOICES = (
+    "en-gb",
+    "en-us",
+    "en-gb+f3",
+    "en-us+f4",
+    "en-gb+m3",
+    "de",
+    "fr",
+    "en-gb-scotland+f2",
+    "it",
+    "es+f1",
+)
 
 
 def hum(mains_hz: float, size: int, seed: int) -> Samples:

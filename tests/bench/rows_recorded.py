@@ -77,7 +77,7 @@ def _answers() -> dict[str, Answer]:
     methods = {"plain fit of partials": None, **available()}
     for method, estimate in methods.items():
         for recent in (False, True):
-            label = f"{method}, last {RECENT_S:g} s" if recent else method
+            label = f"{method} (last {RECENT_S:g} s)" if recent else method
             ask = partial(_plainly, recent) if estimate is None else partial(_theirs, estimate, recent)
             answers[label] = ask
     return answers

@@ -19,7 +19,7 @@ from gpiozero.pins.mock import MockFactory
 from oled import Ssd1306, Wire
 from PIL import Image
 
-from device.commands.leaving import leave
+from device.commands.options import leave
 from device.commands.run import served
 from device.parts.buttons import GpioButtons
 from device.parts.clock import MonotonicClock

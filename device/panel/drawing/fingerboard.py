@@ -9,9 +9,9 @@ from PIL import Image
 from device.panel.drawing import people
 from device.panel.drawing.plate import INK, Plate, cached
 
-WIDTH, HEIGHT = 98, 52  # pixels
+WIDTH, HEIGHT = 94, 52  # pixels
 _PLUCK_Y = 32.0  # where the finger takes the string
-_THICKEST, _THINNEST = 3.4, 1.4  # pixels: the low strings are the thick ones
+_THICK = 2.2  # pixels, all alike: which one is meant is told by its place
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,7 +23,7 @@ class Ground:
     swing: float
 
 
-WIDE = Ground(7.0, 51.0, 5.5)
+WIDE = Ground(6.0, 46.0, 5.5)
 NARROW = Ground(33.0, 54.0, 3.0)  # leaves room for a letter on the left
 
 
@@ -59,14 +59,12 @@ def _draw(plate: Plate, x: float, looks: Looks, thick: float, swing: float) -> N
 
 
 @cached
-def strings_over_board(looks: tuple[Looks, ...], low_on_the_left: bool, ground: Ground = WIDE) -> Image.Image:
+def strings_over_board(looks: tuple[Looks, ...], ground: Ground = WIDE) -> Image.Image:
     """All strings from the player's left, each as it `looks`."""
     plate = Plate(WIDTH, HEIGHT)
     count = len(looks)
     for place, one in enumerate(looks):
-        height = place if low_on_the_left else count - 1 - place
-        thick = _THICKEST + (_THINNEST - _THICKEST) * height / max(1, count - 1)
-        _draw(plate, across(place, count, ground), one, thick, ground.swing)
+        _draw(plate, across(place, count, ground), one, _THICK, ground.swing)
     return plate.mask()
 
 

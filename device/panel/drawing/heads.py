@@ -6,7 +6,7 @@ from device.instrument.tuning_parts import Amount
 from device.panel.drawing.lettering import words
 from device.panel.drawing.plate import INK, Plate, cached
 
-WIDTH, HEIGHT = 98, 52  # pixels
+WIDTH, HEIGHT = 94, 52  # pixels
 _BOX_WIDTH = 44
 _ARROW = (34, 40)  # pixels
 _TAIL = {Amount.A_HAIR: 5.0, Amount.A_LITTLE: 10.0, Amount.MORE: 18.0}  # pixels, how broad the shaft is
@@ -14,7 +14,7 @@ _FOUR = 4
 
 
 @cached
-def pegbox(place: int) -> Image.Image:
+def machine_heads(place: int) -> Image.Image:
     """A double bass's four machine heads with their winged keys, one of them filled."""
     plate = Plate(_BOX_WIDTH, HEIGHT)
     middle = _BOX_WIDTH / 2.0
@@ -65,7 +65,7 @@ def _arrow(up: bool, amount: Amount) -> Image.Image:
 def machine_head(place: int, count: int, tighten: bool, amount: Amount) -> Image.Image:
     """Which one, the word, and an arrow up or down."""
     field = Image.new("1", (WIDTH, HEIGHT))
-    field.paste(INK, (0, 0), pegbox(place) if count == _FOUR else _row(place, count))
+    field.paste(INK, (0, 0), machine_heads(place) if count == _FOUR else _row(place, count))
     word = words("TIGHTEN" if tighten else "LOOSEN")
     field.paste(INK, (WIDTH - 22 - word.width // 2 - 4, 0), word)
     field.paste(INK, (WIDTH - 26 - _ARROW[0] // 2, HEIGHT - _ARROW[1]), _arrow(tighten, amount))

@@ -12,21 +12,18 @@ from device.panel.drawing.player_view import View, view_of
 from device.panel.scene import Scene
 from dsp import Instrument, Seconds
 
-FIELD_X = 30  # where the field beside the letter begins, pixels from the left
+FIELD_X = 32  # where the field beside the letter begins, pixels from the left
 LETTER = (28, 42)  # pixels; 40 or more are read across a room
-_LETTER_AT = (0, 5)
+_LETTER_AT = (2, 5)
 _STROKE = 8.0  # pixels
 
 
 def draw_lesson(picture: Image.Image, scene: Scene, at: Seconds) -> None:
     """Everything of a lesson but its end."""
-    coach, advice = scene.coach, scene.coach.advice
-    view = view_of(scene.settings, coach)
+    view = view_of(scene.settings, scene.coach)
     asked = _asked(scene, view, at)
     string_strip.strip(picture, scene, at)
     picture.paste(INK, _LETTER_AT, lettering.letter(asked, *LETTER, _STROKE))
-    if advice.say is Say.LOOSEN_BACK:
-        _turn_over(picture, (0, 0, FIELD_X - 1, string_strip.TOP - 1))
     picture.paste(INK, (FIELD_X, 0), _field(scene, view, view.place(asked), at))
 
 
@@ -66,7 +63,3 @@ def _field(  # noqa: PLR0911 - one return a kind of advice
         case Say.GROWN_UP:
             return notices.grown_up(view, place, scene.settings.instrument is Instrument.DOUBLE_BASS)
     return notices.ask_teacher()
-
-
-def _turn_over(picture: Image.Image, area: tuple[int, int, int, int]) -> None:
-    picture.paste(picture.crop(area).point(lambda ink: 0 if ink else 255, "1"), area)

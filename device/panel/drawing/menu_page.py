@@ -8,6 +8,7 @@ from device.panel.drawing.plate import INK
 from device.panel.scene import MenuView, Scene
 
 _TOP, _MIDDLE_Y = 0, 32  # pixels
+_ABOVE, _BELOW = 12, 42  # of small words about the value
 _VALUE_LEFT = setting_signs.WIDTH + 4
 _LETTER = 6  # pixels, the width of a small letter
 
@@ -20,7 +21,11 @@ def draw_menu_page(picture: Image.Image, scene: Scene, page: MenuView) -> None:
     sign = setting_signs.sign(page.key, scene.settings)
     if sign is not None:
         picture.paste(INK, (0, 13), sign)
-    _value(picture, page, _VALUE_LEFT if sign is not None else 0)
+    left = _VALUE_LEFT if sign is not None else 0
+    _value(picture, page, left)
+    for y, said in zip((_ABOVE, _BELOW), page.beside or (), strict=False):
+        text = words(said)
+        picture.paste(INK, (left + (picture.width - left - text.width) // 2, y), text)
     key_caps.row(picture, page.hints)
 
 

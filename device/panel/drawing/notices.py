@@ -7,7 +7,7 @@ from device.panel.drawing.plate import INK
 from device.panel.drawing.player_view import View
 from dsp import Seconds
 
-WIDTH, HEIGHT = 98, 52  # pixels, the field beside the letter
+WIDTH, HEIGHT = 94, 52  # pixels, the field beside the letter
 _SAND_S = 1.0  # seconds to each of four fillings of the hourglass
 
 
@@ -22,7 +22,7 @@ def grown_up(view: View, place: int | None, machine_heads: bool) -> Image.Image:
     """The peg or machine head that is left, and a tall figure beside a small one."""
     field = Image.new("1", (WIDTH, HEIGHT))
     if view.count == pegs.COUNT and place is not None:
-        field.paste(INK, (0, 0), heads.pegbox(place) if machine_heads else pegs.pegbox(place))
+        field.paste(INK, (0, 0), heads.machine_heads(place) if machine_heads else pegs.pegbox(place))
     field.paste(INK, (48, 2), people.tall_one())
     field.paste(INK, (74, 10), people.small_one())
     return field

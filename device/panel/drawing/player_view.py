@@ -15,6 +15,7 @@ class View:
 
     names: tuple[str, ...]
     low_on_the_left: bool
+    from_behind: bool = False  # the player sits or stands behind the instrument
 
     @property
     def count(self) -> int:
@@ -32,6 +33,7 @@ def view_of(settings: Settings, coach: Coach) -> View:
     A cellist sits, and a bass player stands, behind the instrument and sees it the other way round
     (common practice); on a left-handed instrument the sides are changed.
     """
-    low_on_the_left = (settings.instrument in _HELD_FROM_BEHIND) is settings.left_handed
+    from_behind = settings.instrument in _HELD_FROM_BEHIND
+    low_on_the_left = from_behind is settings.left_handed
     names = tuple(string.name for string in coach.strings)
-    return View(names if low_on_the_left else names[::-1], low_on_the_left)
+    return View(names if low_on_the_left else names[::-1], low_on_the_left, from_behind)

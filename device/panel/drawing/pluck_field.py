@@ -17,7 +17,7 @@ SWEEP_S = 1.2  # seconds the hand stays with each string when all are asked for
 
 def _others(view: View, place: int | None, one: Looks, rest: Looks) -> Image.Image:
     looks = tuple(one if i == place else rest for i in range(view.count))
-    return fingerboard.strings_over_board(looks, view.low_on_the_left).copy()
+    return fingerboard.strings_over_board(looks).copy()
 
 
 def pluck_string(view: View, place: int | None, at: Seconds, *, again: bool = False) -> Image.Image:
@@ -52,9 +52,9 @@ def too_soft(view: View, place: int | None) -> Image.Image:
 def by_ear(view: View, place: int | None) -> Image.Image:
     """The reading is hidden: the string rings, the player's own ear decides."""
     field = _others(view, place, Looks.RINGING, Looks.STILL)
-    field.paste(0, (44, 0, fingerboard.WIDTH, fingerboard.HEIGHT))
-    field.paste(INK, (45, 4), signs.ear())
-    field.paste(INK, (77, 8), signs.question().crop((2, 0, 23, 38)))
+    field.paste(0, (52, 0, fingerboard.WIDTH, fingerboard.HEIGHT))
+    field.paste(INK, (52, 9), signs.ear(_EAR_ZOOM))
+    field.paste(INK, (73, 8), signs.question().crop((2, 0, 23, 38)))
     return field
 
 
@@ -66,7 +66,7 @@ def other_string(view: View, place: int | None, heard: str | None) -> Image.Imag
         looks[wrong] = Looks.RINGING
     if place is not None:
         looks[place] = Looks.PULLED
-    field = fingerboard.strings_over_board(tuple(looks), view.low_on_the_left, fingerboard.NARROW).copy()
+    field = fingerboard.strings_over_board(tuple(looks), fingerboard.NARROW).copy()
     if heard is not None:
         field.paste(INK, (3, 0), lettering.letter(heard, *_HEARD, 5.0))
         field.paste(INK, (3, _HEARD[1] + 3), signs.cross(_HEARD[0], 4.5))
@@ -82,13 +82,13 @@ def several(view: View, now: int | None, left_out: int | None, at: Seconds) -> I
     """
     asked = [i for i in range(view.count) if i != left_out]
     if not asked:
-        return fingerboard.strings_over_board((), view.low_on_the_left).copy()
+        return fingerboard.strings_over_board(()).copy()
     if now is None or now == left_out:
         now = asked[int(at / SWEEP_S) % len(asked)]
     ringing = int(at / PLUCK_S) % 2 == 1
     looks = [Looks.LEFT_OUT if i == left_out else Looks.STILL for i in range(view.count)]
     looks[now] = Looks.RINGING if ringing else Looks.PULLED
-    field = fingerboard.strings_over_board(tuple(looks), view.low_on_the_left).copy()
+    field = fingerboard.strings_over_board(tuple(looks)).copy()
     fingerboard.put_hand(field, fingerboard.across(now, view.count), _AWAY if ringing else _AT)
     for i in range(view.count):
         mark = signs.cross(13, 3.0) if i == left_out else signs.ring(13, filled=i == now)

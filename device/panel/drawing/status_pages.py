@@ -4,7 +4,7 @@ import re
 
 from PIL import Image
 
-from device.panel.drawing import icons, lettering, signs
+from device.panel.drawing import icons, lettering, people, signs
 from device.panel.drawing.lettering import words
 from device.panel.drawing.plate import INK
 from device.panel.scene import Fault, Scene
@@ -18,6 +18,8 @@ _FAULT_WORDS = {
     Fault.WRONG_SETTINGS: "settings are wrong",
     Fault.NOT_KEPT: "settings not kept",
     Fault.NO_SPEAKER: "no loudspeaker",
+    Fault.TOO_BUSY: "too busy: wait",
+    Fault.OLDER_VERSION: "older version runs",
 }
 
 
@@ -33,11 +35,11 @@ def draw_tone(picture: Image.Image, scene: Scene, sounding: str) -> None:
     """The letter of the tone, or of both tones of a fifth, and a loudspeaker at work."""
     names = re.findall(r"[A-G][#b]?", sounding)[:2]
     for i, name in enumerate(names):
-        picture.paste(INK, (34 * i, 5), lettering.letter(name, 28, 42, 8.0))
+        picture.paste(INK, (2 + 34 * i, 5), lettering.letter(name, 28, 42, 8.0))
     picture.paste(INK, (74, 6), icons.loudspeaker())
-    picture.paste(INK, (106, 6), signs.waves())
+    picture.paste(INK, (105, 6), signs.waves())
     text = words(f"listen  A = {scene.settings.reference_hz:g} Hz")
-    picture.paste(INK, (0, 53), text)
+    picture.paste(INK, (2, 52), text)
 
 
 def draw_resting(picture: Image.Image, at: Seconds) -> None:
@@ -54,12 +56,17 @@ def _sign(fault: Fault) -> Image.Image:
             return _struck_out(icons.microphone())
         case Fault.TOO_LOUD:
             return _too_loud()
-        case Fault.WRONG_SETTINGS:
-            return _side_by_side(icons.page(), signs.question())
         case Fault.NOT_KEPT:
             return _struck_out(icons.page(pencil=True))
         case Fault.NO_SPEAKER:
             return _struck_out(icons.loudspeaker(1.25), falling=True)
+        case Fault.TOO_BUSY:
+            pair = icons.microphone(), signs.hourglass(2)
+        case Fault.OLDER_VERSION:
+            pair = icons.page(), people.tall_one()
+        case Fault.WRONG_SETTINGS:
+            pair = icons.page(), signs.question()
+    return _side_by_side(*pair)
 
 
 def _struck_out(thing: Image.Image, *, falling: bool = False) -> Image.Image:

@@ -12,9 +12,10 @@ from device.panel.drawing.plate import INK, Plate, cached
 from device.panel.scene import Scene
 from dsp import Cents, Instrument, OpenString, Seconds
 
-TOP, HEIGHT = key_caps.TOP, 11  # pixels
-_BOXES = 60  # pixels for all of them
-_WHY_X = 64  # pixels
+TOP, HEIGHT = 52, 10  # pixels
+MARGIN = 2  # pixels of dark to the left and right: a panel's glass may cover the outermost
+_BOXES = 56  # pixels for all of them
+_WHY_X = 62  # pixels
 _TAKE_TURNS_S = 1.5  # seconds for the words and as long for the cents, where both are to be shown
 _OF_PITCH = frozenset({"reference_hz", "temperament"})
 _OF_INSTRUMENT = frozenset({"instrument", "retuned", "left_handed", "size"})
@@ -49,7 +50,7 @@ def strip(picture: Image.Image, scene: Scene, at: Seconds) -> None:
         return
     step = _BOXES // max(1, len(coach.strings))
     for i, string in enumerate(coach.strings):
-        picture.paste(INK, (step * i, TOP), box(string.mark, string.name == coach.string, step - 2))
+        picture.paste(INK, (MARGIN + step * i, TOP), box(string.mark, string.name == coach.string, step - 2))
     if waits:
         _what_is_set(picture, scene.settings, scene.unusual)
     else:
@@ -62,16 +63,16 @@ def _figures(picture: Image.Image, scene: Scene, at: Seconds) -> None:
     cents, texts = shown_cents(coach.cents, coach.std_error_cents), captions(scene)
     turns = coach.advice.turn is not TuningPart.NONE
     shown: tuple[str | None, ...] = (*texts, None) if turns else (None,)
-    if cents is None or scene.unfollowed:
+    if cents is None or scene.unfollowed or coach.advice.say is Say.TURN_ON:
         shown = texts
     text = shown[int(at / _TAKE_TURNS_S) % len(shown)] if shown else None
     if text is not None:
         mask = words(text)
-        picture.paste(INK, (picture.width - mask.width, TOP), mask)
+        picture.paste(INK, (picture.width - MARGIN - mask.width, TOP), mask)
         return
     if cents is not None:
         mask = number(cents)
-        picture.paste(INK, (picture.width - mask.width, TOP + 1), mask)
+        picture.paste(INK, (picture.width - MARGIN - mask.width, TOP + 1), mask)
     why = turn_reasons.reason(coach.advice.say)
     if why is not None:
         picture.paste(INK, (_WHY_X, TOP), why)
@@ -80,15 +81,15 @@ def _figures(picture: Image.Image, scene: Scene, at: Seconds) -> None:
 def _what_is_set(picture: Image.Image, settings: Settings, unusual: frozenset[str]) -> None:
     """Instrument and reference pitch, each turned over when it is not the usual one."""
     instrument, pitch = (words(text) for text in instrument_and_pitch(settings))
-    left = picture.width - pitch.width - 1
+    left = picture.width - MARGIN - pitch.width - 1
     _maybe_lit(picture, left, pitch, bool(unusual & _OF_PITCH))
-    beside = max(left - instrument.width - 4, _BOXES)
+    beside = max(left - instrument.width - 4, MARGIN + _BOXES)
     _maybe_lit(picture, beside, instrument, bool(unusual & _OF_INSTRUMENT))
 
 
 def _maybe_lit(picture: Image.Image, left: int, text: Image.Image, lit: bool) -> None:
     if lit:
-        picture.paste(INK, (left - 1, TOP, left + text.width + 1, TOP + HEIGHT))
+        picture.paste(INK, (left - 1, TOP, left + text.width + 1, TOP + text.height))
     picture.paste(0 if lit else 1, (left, TOP), text)
 
 
@@ -111,19 +112,19 @@ def shown_cents(cents: Cents | None, std_error_cents: Cents | None) -> str | Non
 _SHORT = {
     Say.PLUCK: "pluck",
     Say.PLUCK_AGAIN: "pluck again",
-    Say.COME_UP: "come up",
+    Say.COME_UP: "up again",
     Say.PUSH_IN: "push in",
     Say.LOOSEN_BACK: "loosen back",
     Say.BACK_OUT: "back it out",
-    Say.TURN_ON: "other way",
-    Say.PLUCK_OTHERS: "the others",
-    Say.PLUCK_ALL: "all of them",
+    Say.TURN_ON: "this way",
+    Say.PLUCK_OTHERS: "other three",
+    Say.PLUCK_ALL: "pluck each",
     Say.WAIT: "wait",
     Say.GROWN_UP: "grown-up",
-    Say.ASK_TEACHER: "ask",
+    Say.ASK_TEACHER: "ask teacher",
     Say.RIGHT: "in tune",
 }
-_AMOUNT = {Amount.A_HAIR: "a hair", Amount.A_LITTLE: "a little", Amount.MORE: "some more"}
+_AMOUNT = {Amount.A_HAIR: "a hair", Amount.A_LITTLE: "a little", Amount.MORE: "farther"}
 _INSTRUMENT = {
     Instrument.VIOLIN: "violin",
     Instrument.VIOLA: "viola",
@@ -149,14 +150,13 @@ def captions(scene: Scene) -> tuple[str, ...]:
 
 
 def _of_a_turn(advice: Advice) -> tuple[str, ...]:
-    """Why; or of a plain turn of a peg how far and which way, since it turns by so little."""
-    if advice.say in _SHORT:
-        return (_SHORT[advice.say],)
-    if advice.turn is not TuningPart.PEG:
-        return ()
-    far = () if advice.amount is None else (_AMOUNT[advice.amount],)
+    """Why; or of a plain turn of a peg which way and how far."""
+    why = (_SHORT[advice.say],) if advice.say in _SHORT else ()
+    if why or advice.turn is not TuningPart.PEG:
+        return why
     way = () if advice.away is None else ("away" if advice.away else "towards you",)
-    return far + way
+    far = () if advice.amount is None else (_AMOUNT[advice.amount],)
+    return way + far
 
 
 def instrument_and_pitch(settings: Settings) -> tuple[str, str]:

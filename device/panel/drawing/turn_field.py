@@ -3,29 +3,31 @@
 from PIL import Image
 
 from device.instrument.tuning_parts import Amount, Direction, TuningPart
-from device.lesson.advice import Advice, Say
-from device.panel.drawing import heads, pegs, people, tailpiece, track
+from device.lesson.state import Advice, Say
+from device.panel.drawing import arrows, heads, pegs, people, tailpiece, track
 from device.panel.drawing.plate import INK
 from device.panel.drawing.player_view import View
 from device.panel.scene import Scene
 from dsp import Seconds
 
-WIDTH, HEIGHT = 98, 52  # pixels
+WIDTH, HEIGHT = 94, 52  # pixels
 PULSE_S = 0.6  # seconds an arrow is fat and seconds it is not: under one blink a second
 
 
 def field(scene: Scene, view: View, place: int, at: Seconds) -> Image.Image:
-    """What to turn, 98 by 52 pixels."""
+    """What to turn, 94 by 52 pixels."""
     advice = scene.coach.advice
     amount = advice.amount or Amount.A_HAIR
     fat = advice.say is Say.TURN_ON and int(at / PULSE_S) % 2 == 1
     if advice.rotation is None or (advice.turn is TuningPart.PEG and view.count != pegs.COUNT):
         return heads.machine_head(place, view.count, advice.direction is Direction.TIGHTEN, amount)
     if advice.turn is TuningPart.PEG:
-        return pegs.peg(place, advice.rotation, amount, _push(advice), fat)
+        return pegs.peg(place, bool(advice.away), amount, _push(advice), fat)
     whole = Image.new("1", (WIDTH, HEIGHT))
     whole.paste(INK, (0, 0), _beside(scene))
-    whole.paste(INK, (track.WIDTH, 0), tailpiece.tailpiece(place, view.count, advice.rotation, amount, fat))
+    degrees = advice.degrees or arrows.USUAL_DEG[amount]
+    screws = tailpiece.tailpiece(place, view.count, advice.rotation, degrees, view.from_behind, fat)
+    whole.paste(INK, (WIDTH - screws.width, 0), screws)
     return whole
 
 

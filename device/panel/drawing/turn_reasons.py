@@ -37,20 +37,11 @@ def _grown_up(plate: Plate) -> None:
     plate.box(11.5, 7, 14.5, 11)
 
 
-def _other_way(plate: Plate) -> None:
-    """Not that way: an arrow, struck out."""
-    plate.line([(2, 5.5), (10, 5.5)], 2.4)
-    plate.area([(9, 1), (9, 10), (17, 5.5)])
-    plate.line([(4, 10), (14, 1)], 4.6, ink=False)
-    plate.line([(4, 10), (14, 1)], 1.8)
-
-
 _PENS = {
     Say.COME_UP: _come_up,
     Say.PUSH_IN: _push_in,
     Say.LOOSEN_BACK: _back,
     Say.BACK_OUT: _grown_up,
-    Say.TURN_ON: _other_way,
 }
 
 
