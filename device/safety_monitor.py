@@ -29,8 +29,8 @@ MOST_DOUBT = 0.1  # octave_doubt, 0..1
 FALLS = Cents(-350.0)  # so far a string may be under what was last heard: a peg slipped
 PULLED = Cents(30.0)  # and so much higher than reckoned: the others let it up, and readings err
 PLACE_BELOW, PLACE_ABOVE = Cents(-150.0), Cents(250.0)  # a string here is in its place
-ALIKE, APART = Cents(20.0), Cents(35.0)  # two plucks of one string; two strings
-JUMPS = Cents(400.0)  # a single reading so far above its bound may be misread
+LIKE_PLUCKS, APART = Cents(20.0), Cents(35.0)  # two plucks of one string; two strings
+MISREAD_ABOVE = Cents(400.0)  # a single reading so far above its bound may be misread
 TURNING = 8.0  # cents a second: this string is being turned while it is heard
 REMEMBERED = 16  # soundings
 
@@ -87,7 +87,7 @@ def watching(names: Iterable[str]) -> Watch:
     return Watch(tuple(Bound(name) for name in names))
 
 
-def heard(watch: Watch, strung: Strung, event: Heard, asked: str | None) -> Watch:
+def after_hearing(watch: Watch, strung: Strung, event: Heard, asked: str | None) -> Watch:
     """After a reading; `asked` is the string the picture asks for, None when any may be plucked."""
     asked = watch.asked if event.pluck == watch.pluck else asked
     watch = replace(watch, pluck=event.pluck, asked=asked)
@@ -95,7 +95,7 @@ def heard(watch: Watch, strung: Strung, event: Heard, asked: str | None) -> Watc
         return watch
     upper = shifted(event.frequency_hz, Cents(2.0 * event.std_error_cents))
     earlier = tuple(entry for entry in watch.roll if entry[0] != event.pluck)
-    like = bool(earlier) and abs(cents(upper, earlier[-1][2])) <= ALIKE
+    like = bool(earlier) and abs(cents(upper, earlier[-1][2])) <= LIKE_PLUCKS
     watch = replace(watch, roll=(*earlier, (event.pluck, asked, upper))[-REMEMBERED:])
     may = [b for b in watch.bounds if b.may_sound(event.frequency_hz, strung.of(b.name))]
     if len(may) == 1 and may[0].high_hz is not None and (asked in {None, may[0].name} or like):
@@ -124,7 +124,7 @@ def surveyed(watch: Watch, strung: Strung, names: list[str]) -> dict[str, tuple[
     if not missing:
         return places
     tried = [(hz, pluck) for pluck, asked, hz in watch.roll if asked == missing[0]][-2:]
-    sure = len(tried) > 1 and abs(cents(tried[0][0], tried[1][0])) <= ALIKE
+    sure = len(tried) > 1 and abs(cents(tried[0][0], tried[1][0])) <= LIKE_PLUCKS
     apart = sure and all(abs(cents(tried[-1][0], hz)) > APART for hz, _ in places.values())
     return {**places, missing[0]: tried[-1]} if apart and len(missing) == 1 else None
 
@@ -194,5 +194,5 @@ def _raised(watch: Watch, strung: Strung, asked: str | None, upper: Hz) -> Watch
         or not bound.high_hz < upper <= strung.of(bound.name).highest_hz
     ):
         return watch
-    sure = cents(upper, bound.high_hz) <= JUMPS
+    sure = cents(upper, bound.high_hz) <= MISREAD_ABOVE
     return watch.knowing(replace(bound, high_hz=upper, pluck=watch.pluck if sure else bound.pluck))

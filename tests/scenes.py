@@ -2,8 +2,6 @@
 
 from dataclasses import dataclass, replace
 
-from device.coach.tuned import turn_advice
-
 from device.config.settings import Order, Pegs, Settings
 from device.controls.menu import FROM_FILE, Rules, menu_view, open_menu
 from device.controls.menu_pages import PAGES
@@ -13,6 +11,7 @@ from device.lesson.advice import Advice, Alarm, Say
 from device.lesson.state import Coach, Mark, Phase, StringState
 from device.panel.scene import Fault, Scene
 from dsp import Cents, Instrument, OpenString, Seconds
+from tests.coaching import turn_advice
 
 VIOLIN = Settings()
 CELLO = Settings(instrument=Instrument.CELLO)

@@ -3,7 +3,6 @@
 from dataclasses import replace
 from itertools import combinations
 
-from device.coach.tuned import turn_advice
 from PIL import Image
 
 from device.instrument.tuning_parts import Amount, Direction, TuningPart
@@ -11,6 +10,7 @@ from device.lesson.advice import Advice, Say
 from device.panel.scene import MenuView
 from device.panel.screen import HEIGHT, WIDTH, draw
 from dsp import Seconds
+from tests.coaching import turn_advice
 from tests.scenes import VIOLIN, Shown
 
 BEGIN = Seconds(0.0)

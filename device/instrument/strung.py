@@ -247,13 +247,14 @@ def _string(name: str, target: Hz, settings: Settings) -> StrungString:
 
 def _plain(name: str, target: Hz, made: Hz, settings: Settings) -> StrungString:
     """A plain E: its load follows from its length and pitch, and its stretch from its load."""
-    length_hz = max(_sizes(settings)) * LENGTH_MM[Instrument.VIOLIN] / 1000.0 * made
+    full_hz = LENGTH_MM[Instrument.VIOLIN] / 1000.0 * made  # length times pitch, at full size
+    length_hz = max(_sizes(settings)) * full_hz
     if settings.string_set is StringSet.PLAIN_GUT_E:
         load, core = plain_gut_load(length_hz), CORES[Cores.GUT]
         usual = core.strain_most
     else:
         load, core = plain_steel_load(length_hz), plain_steel()
-        usual = load * core.breaks_at
+        usual = plain_steel_load(full_hz) * core.breaks_at
     core = Core(core.breaks_at, usual / 1.15, usual, 1.15 * usual, core.strongest)
     return _of_cores(name, target, made, load, (core,), settings, plain=True)
 

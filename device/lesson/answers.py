@@ -6,10 +6,11 @@ from dataclasses import replace
 from device.instrument.strung import COUPLING
 from device.instrument.tuning_parts import TuningPart
 from device.lesson.advice import Advice, Alarm, Say
-from device.lesson.evidence import SURE, Evidence, Outcome, renewed
+from device.lesson.evidence import SURE, Outcome, PluckEvidence, renewed
 from device.lesson.memory import HearingOthers, Known, Lesson, PendingTurn
 from device.lesson.plan import next_step, work_on
 from device.lesson.turns import OUT_OF_HAND, left, moved_by, slope_of
+from device.safety_monitor import TURNING
 from dsp import Cents, Hz, cents
 
 PULL = Cents(5.0)  # turning other strings pulls this one so far, from memory
@@ -17,7 +18,6 @@ CLEARLY = Cents(15.0)  # more than this against the advice is no pull of another
 LEAST_MOVE = 0.15  # of what was expected
 SLIPPED_TIMES = 2.5  # a fall of so many times the turn is no hand: the peg slipped
 SOONEST_S = 1.0  # from the picture to the next pluck, with a look, a grip and a turn between them; chosen
-TURNING = 8.0  # cents a second
 HEAR_OTHERS_AFTER = 2  # turns in vain
 SCREW_ENDS_AFTER = 3
 PACE = 0.08  # of the breaking load, in one turn: too fast
@@ -25,7 +25,7 @@ TOO_FAR = 2.5  # times what was expected
 RISE = Cents(4.0)  # less than this is no movement of another string
 
 
-def remembered(ev: Evidence, name: str) -> Lesson:
+def remembered(ev: PluckEvidence, name: str) -> Lesson:
     """The lesson with a string heard at this reading; two soundings with no turn between count together."""
     known = ev.lesson.of(name)
     hz, error = ev.hz, ev.error
@@ -50,12 +50,12 @@ def remembered(ev: Evidence, name: str) -> Lesson:
     return replace(ev.lesson.knowing(fresh), odd=0)
 
 
-def _agree(ev: Evidence, known: Known) -> bool:
+def _agree(ev: PluckEvidence, known: Known) -> bool:
     assert known.hz is not None
     return abs(cents(ev.hz, known.hz)) <= 3.0 * math.hypot(ev.error, known.error) + 1.0
 
 
-def answer(ev: Evidence, lesson: Lesson) -> Outcome | tuple[Lesson, Say]:
+def answer(ev: PluckEvidence, lesson: Lesson) -> Outcome | tuple[Lesson, Say]:
     """What this reading says of the turn that was asked for: an outcome, or how to go on."""
     pending = ev.lesson.pending
     if pending is None or pending.string != ev.asked:
@@ -70,7 +70,7 @@ def answer(ev: Evidence, lesson: Lesson) -> Outcome | tuple[Lesson, Say]:
     return _in_vain(ev, lesson, pending)
 
 
-def _answered(ev: Evidence, lesson: Lesson, pending: PendingTurn) -> Outcome | tuple[Lesson, Say]:
+def _answered(ev: PluckEvidence, lesson: Lesson, pending: PendingTurn) -> Outcome | tuple[Lesson, Say]:
     """It moved as told: learn how steep it is. The hand was on the right part, so no other was turned."""
     string, moved = ev.string, abs(cents(ev.hz, pending.from_hz))
     before, after = string.tension(pending.from_hz), string.tension(ev.hz)
@@ -94,7 +94,7 @@ def _answered(ev: Evidence, lesson: Lesson, pending: PendingTurn) -> Outcome | t
 
 
 def _against(
-    ev: Evidence, lesson: Lesson, pending: PendingTurn, far: bool, clearly: bool
+    ev: PluckEvidence, lesson: Lesson, pending: PendingTurn, far: bool, clearly: bool
 ) -> Outcome | tuple[Lesson, Say]:
     """It went the other way; by little, it may have been another string that was turned and pulled it."""
     tries = lesson.of(ev.asked).tries + 1
@@ -108,7 +108,7 @@ def _against(
     return replace(lesson, pending=None), Say.PUSH_IN if slipped else Say.TURN_ON
 
 
-def _in_vain(ev: Evidence, lesson: Lesson, pending: PendingTurn) -> Outcome | tuple[Lesson, Say]:
+def _in_vain(ev: PluckEvidence, lesson: Lesson, pending: PendingTurn) -> Outcome | tuple[Lesson, Say]:
     """Nothing moved. A pluck that came too soon, or while it is being turned, only shows the turn again."""
     if ev.now.at - ev.since - pending.at < SOONEST_S or abs(ev.drift) > TURNING:
         return replace(lesson, pending=None), Say.TURN
@@ -123,7 +123,7 @@ def _in_vain(ev: Evidence, lesson: Lesson, pending: PendingTurn) -> Outcome | tu
     return replace(lesson, pending=None), Say.TURN
 
 
-def _hear_others(ev: Evidence, lesson: Lesson, pending: PendingTurn) -> Outcome | None:
+def _hear_others(ev: PluckEvidence, lesson: Lesson, pending: PendingTurn) -> Outcome | None:
     """Which string did move? All others that have such a part are plucked, low to high."""
     queue = tuple(
         name
@@ -136,7 +136,7 @@ def _hear_others(ev: Evidence, lesson: Lesson, pending: PendingTurn) -> Outcome 
     return Outcome(lesson, Advice(Say.PLUCK_OTHERS, string=queue[0]), ev.asked)
 
 
-def other_heard(ev: Evidence, task: HearingOthers) -> Outcome:
+def other_heard(ev: PluckEvidence, task: HearingOthers) -> Outcome:
     """One of the others was heard: it rose, so its part was the wrong one, or the next is plucked."""
     before, pending = ev.known.hz, ev.lesson.pending
     lesson = remembered(ev, ev.asked)
@@ -156,7 +156,7 @@ def other_heard(ev: Evidence, task: HearingOthers) -> Outcome:
     return next_step(lesson, ev.now, task.string)
 
 
-def _rose(ev: Evidence, before: Hz, pending: PendingTurn) -> bool:
+def _rose(ev: PluckEvidence, before: Hz, pending: PendingTurn) -> bool:
     """Whether it went up by a third of what the turn would have done to it."""
     if pending.sign < 0:
         return False

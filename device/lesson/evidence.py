@@ -11,7 +11,7 @@ from device.lesson.state import Phase
 from device.safety_monitor import Watch
 from dsp import Cents, Hz, Seconds, cents
 
-MARGIN = Cents(0.5)  # what a panel and an ear round away; left out of the fine tolerance
+ROUNDED_AWAY = Cents(0.5)  # what a panel and an ear round away; left out of the fine tolerance
 SURE = 2.0  # standard errors: 95 % of readings lie within
 LATE = Seconds(0.6)  # from here on a sounding is as well known as it will be
 
@@ -41,11 +41,11 @@ class Context:
         if known.hz is None or known.stale or known.struck:
             return False
         width = self.settings.tolerance.cents - known.pulled
-        return inside(self.off(known), known.error, width, self.settings)
+        return surely_inside(self.off(known), known.error, width, self.settings)
 
 
 @dataclass(frozen=True, slots=True)
-class Evidence:
+class PluckEvidence:
     """A reading that counts, with the lesson as it was before its sounding."""
 
     now: Context
@@ -97,9 +97,9 @@ class Outcome:
     shows: str | None = None  # the string whose reading is shown; None for none
 
 
-def inside(off: Cents, error: Cents, width: float, settings: Settings) -> bool:
+def surely_inside(off: Cents, error: Cents, width: float, settings: Settings) -> bool:
     """Whether a pitch lies inside with all that is unsure about it."""
-    margin = 0.0 if settings.tolerance is Tolerance.FINE else MARGIN
+    margin = 0.0 if settings.tolerance is Tolerance.FINE else ROUNDED_AWAY
     return abs(off) + SURE * error + margin <= width
 
 

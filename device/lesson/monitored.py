@@ -9,10 +9,10 @@ from dataclasses import replace
 
 from device.config.settings import Order, Settings
 from device.events import Heard, LessonEvent
-from device.lesson.actions import begun, instrument_of
+from device.lesson.judging import begun, instrument_of
 from device.lesson.state import Coach, Phase
 from device.lesson.table import advance_lesson
-from device.safety_monitor import heard, passed, watching
+from device.safety_monitor import after_hearing, passed, watching
 from dsp import Seconds
 
 
@@ -30,7 +30,7 @@ def advance(coach: Coach, event: LessonEvent, settings: Settings) -> Coach:
     if isinstance(event, Heard):
         follows = settings.order is Order.WHICHEVER_IS_PLUCKED
         asked = None if follows else coach.advice.string or coach.string
-        watch = heard(watch, instrument_of(coach), event, asked)
+        watch = after_hearing(watch, instrument_of(coach), event, asked)
     after = advance_lesson(replace(coach, watch=watch), event, settings)
     if after.memory.began != coach.memory.began or after.memory.strung is not coach.memory.strung:
         watch = watching(instrument_of(after).names)

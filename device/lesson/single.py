@@ -41,7 +41,8 @@ def advise(
     though it asks for no turn
     """
     numbers = (cents, std_error_cents, octave_doubt)
-    if not all(math.isfinite(n) for n in numbers) or abs(cents) > FARTHEST or string not in settings.targets:
+    sane = all(math.isfinite(n) for n in numbers) and max(abs(cents), std_error_cents) <= FARTHEST
+    if not sane or string not in settings.targets:
         return Advice(Say.PLUCK_AGAIN)
     lesson, now = _lone(string, cents, std_error_cents, settings)
     hz = shifted(settings.targets[string], cents)

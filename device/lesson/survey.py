@@ -9,7 +9,7 @@ from dataclasses import replace
 
 from device.lesson.advice import Advice, Alarm, Say
 from device.lesson.answers import remembered
-from device.lesson.evidence import Evidence, Outcome, renewed, told
+from device.lesson.evidence import Outcome, PluckEvidence, renewed, told
 from device.lesson.memory import Asking, Known, Lesson, Surveying, Tuning
 from device.lesson.plan import finished, next_step
 from device.safety_monitor import PLACE_ABOVE, PLACE_BELOW
@@ -22,7 +22,7 @@ ALIKE_WITHIN = Cents(10.0)  # all strings off by the same: another reference pit
 REFERENCES = (392.0, 415.0, 430.0, 440.0, 442.0, 443.0, 466.0)  # Hz, in use (common practice)
 
 
-def survey(ev: Evidence, task: Surveying) -> Outcome | None:
+def survey(ev: PluckEvidence, task: Surveying) -> Outcome | None:
     """One more string of the survey."""
     if ev.error > GOOD_ENOUGH and not ev.late:
         return None
@@ -33,7 +33,7 @@ def survey(ev: Evidence, task: Surveying) -> Outcome | None:
     return _in_any_order(ev, task)
 
 
-def _in_any_order(ev: Evidence, task: Surveying) -> Outcome:
+def _in_any_order(ev: PluckEvidence, task: Surveying) -> Outcome:
     """All strings near their places: the pitch says which one it is."""
     near = ev.now.strung.nearest(ev.hz)
     in_place = PLACE_BELOW <= ev.now.strung.off(ev.hz, near) <= PLACE_ABOVE
@@ -54,12 +54,12 @@ def call_all(lesson: Lesson, misses: int) -> Outcome:
     return told(lesson, Say.PLUCK_ALL, lesson.live[0])
 
 
-def _called(ev: Evidence, task: Surveying) -> Outcome:
+def _called(ev: PluckEvidence, task: Surveying) -> Outcome:
     lesson = remembered(ev, ev.asked)
     return _surveyed(ev, lesson, task)
 
 
-def _surveyed(ev: Evidence, lesson: Lesson, task: Surveying) -> Outcome:
+def _surveyed(ev: PluckEvidence, lesson: Lesson, task: Surveying) -> Outcome:
     """On to the next string, or to work once all are known and the monitor believes it."""
     if any(lesson.of(n).hz is None for n in lesson.live):
         return next_step(lesson, ev.now, ev.asked)
@@ -73,7 +73,7 @@ def _surveyed(ev: Evidence, lesson: Lesson, task: Surveying) -> Outcome:
     return next_step(lesson, ev.now, "")
 
 
-def _again(ev: Evidence, lesson: Lesson, task: Surveying) -> Outcome:
+def _again(ev: PluckEvidence, lesson: Lesson, task: Surveying) -> Outcome:
     """Not believed: the only one that is out of its place once more, or all of them, or it is over."""
     out = [k.name for k in lesson.known if not k.struck and not _in_place(k, ev)]
     if task.misses >= MOST_CALLS:
@@ -84,11 +84,11 @@ def _again(ev: Evidence, lesson: Lesson, task: Surveying) -> Outcome:
     return call_all(lesson, task.misses + 1)
 
 
-def _in_place(known: Known, ev: Evidence) -> bool:
+def _in_place(known: Known, ev: PluckEvidence) -> bool:
     return known.hz is not None and PLACE_BELOW <= ev.now.off(known) <= PLACE_ABOVE
 
 
-def _foreign(ev: Evidence) -> Outcome | None:
+def _foreign(ev: PluckEvidence) -> Outcome | None:
     """An open string that only another instrument has, twice over: which instrument is this?"""
     if "instrument" in ev.lesson.said or abs(ev.now.strung.off(ev.hz, ev.now.strung.nearest(ev.hz))) < 150.0:
         return None
@@ -105,7 +105,7 @@ def _foreign(ev: Evidence) -> Outcome | None:
     return Outcome(lesson, Advice(Say.WAIT, warning=Alarm.ANOTHER_INSTRUMENT), ev.asked)
 
 
-def _another_reference(lesson: Lesson, ev: Evidence) -> bool:
+def _another_reference(lesson: Lesson, ev: PluckEvidence) -> bool:
     """Whether all strings are off alike, and by as much as another reference pitch in use would be."""
     offs = [ev.now.off(k) for k in lesson.known if k.hz is not None]
     if len(offs) < 3 or max(offs) - min(offs) > ALIKE_WITHIN:

@@ -19,7 +19,7 @@ from device.events import (
     TeacherHere,
     Tick,
 )
-from device.lesson import actions
+from device.lesson import actions, judging
 from device.lesson.memory import (
     Asking,
     Finished,
@@ -33,7 +33,7 @@ from device.lesson.memory import (
 )
 from device.lesson.state import Coach
 
-Action = Callable[[Coach, LessonEvent, Settings], Coach]
+LessonAction = Callable[[Coach, LessonEvent, Settings], Coach]
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +41,7 @@ class Entry:
     """One cell of the table: what is done, and which tasks may follow."""
 
     does: str  # for the page
-    action: Action
+    action: LessonAction
     leads_to: frozenset[type[Task]]
 
 
@@ -51,11 +51,11 @@ def advance_lesson(coach: Coach, event: LessonEvent, settings: Settings) -> Coac
     When the settings name another instrument than the lesson does, a new lesson begins.
     """
     if tuple(string.name for string in coach.strings) != tuple(s.name for s in settings.strings):
-        coach = actions.begun(settings, event.at)
+        coach = judging.begun(settings, event.at)
     return TABLE[type(coach.memory.lesson.task), type(event)].action(coach, event, settings)
 
 
-def _entry(does: str, action: Action, *leads_to: type[Task]) -> Entry:
+def _entry(does: str, action: LessonAction, *leads_to: type[Task]) -> Entry:
     return Entry(does, action, frozenset(leads_to))
 
 
@@ -73,57 +73,57 @@ _NEXT = (_S, _T, _O, _L, _F)  # whatever the plan has next
 _ANY = (_S, _T, _O, _D, _R, _L, _A, _F)
 
 TABLE: dict[tuple[type[Task], type[LessonEvent]], Entry] = {
-    (_S, Plucked): _entry("listen", actions.listen, _S),
-    (_S, Heard): _entry("note which string it is", actions.judge, _S, _T, _O, _L, _A, _F),
+    (_S, Plucked): _entry("listen", judging.listen, _S),
+    (_S, Heard): _entry("note which string it is", judging.judge, _S, _T, _O, _L, _A, _F),
     (_S, Tick): _entry("a new pupil after 60 s", actions.pass_time, _S),
     (_S, NextString): _entry("ask for another one first", actions.ask_next, _S, _F),
     (_S, PreviousString): _entry("ask for the one before", actions.ask_previous, _S),
     (_S, StartOver): _entry("begin", actions.begin, _S),
     (_S, TeacherHere): _entry("a grown-up is here; strike off a silent string", actions.teacher, *_NEXT),
-    (_T, Plucked): _entry("take the arrow down, listen", actions.listen, _T),
-    (_T, Heard): _entry("judge", actions.judge, *_ANY),
+    (_T, Plucked): _entry("take the arrow down, listen", judging.listen, _T),
+    (_T, Heard): _entry("judge", judging.judge, *_ANY),
     (_T, Tick): _entry("a new pupil after 60 s", actions.pass_time, _T, _S),
     (_T, NextString): _entry("go on to the next", actions.ask_next, *_NEXT),
     (_T, PreviousString): _entry("go back to the one before", actions.ask_previous, *_NEXT),
     (_T, StartOver): _entry("begin", actions.begin, _S),
     (_T, TeacherHere): _entry("lift the bar on the pegs left", actions.teacher, *_NEXT),
-    (_O, Plucked): _entry("listen", actions.listen, _O),
-    (_O, Heard): _entry("did this one move?", actions.judge, *_ANY),
+    (_O, Plucked): _entry("listen", judging.listen, _O),
+    (_O, Heard): _entry("did this one move?", judging.judge, *_ANY),
     (_O, Tick): _entry("a new pupil after 60 s", actions.pass_time, _O, _S),
     (_O, NextString): _entry("go on to the next", actions.ask_next, *_NEXT),
     (_O, PreviousString): _entry("go back to the one before", actions.ask_previous, *_NEXT),
     (_O, StartOver): _entry("begin", actions.begin, _S),
     (_O, TeacherHere): _entry("lift the bar on the pegs left", actions.teacher, *_NEXT),
-    (_D, Plucked): _entry("listen", actions.listen, _O),
-    (_D, Heard): _entry("which of them is this?", actions.judge, *_ANY),
+    (_D, Plucked): _entry("listen", judging.listen, _O),
+    (_D, Heard): _entry("which of them is this?", judging.judge, *_ANY),
     (_D, Tick): _entry("a new pupil after 60 s", actions.pass_time, _D, _S),
     (_D, NextString): _entry("go on to the next", actions.ask_next, *_NEXT),
     (_D, PreviousString): _entry("go back to the one before", actions.ask_previous, *_NEXT),
     (_D, StartOver): _entry("begin", actions.begin, _S),
     (_D, TeacherHere): _entry("lift the bar on the pegs left", actions.teacher, *_NEXT),
     (_R, Plucked): _entry("go on, listen", actions.go_on_and_listen, _R, *_NEXT),
-    (_R, Heard): _entry("stay, unless surely off", actions.judge, *_ANY),
+    (_R, Heard): _entry("stay, unless surely off", judging.judge, *_ANY),
     (_R, Tick): _entry("go on after 1.5 s", actions.move_on, _R, *_NEXT),
     (_R, NextString): _entry("go on", actions.ask_next, *_NEXT),
     (_R, PreviousString): _entry("go back to the one before", actions.ask_previous, *_NEXT),
     (_R, StartOver): _entry("begin", actions.begin, _S),
     (_R, TeacherHere): _entry("lift the bar on the pegs left", actions.teacher, *_NEXT),
     (_L, Plucked): _entry("go on, listen", actions.go_on_and_listen, *_NEXT),
-    (_L, Heard): _entry("judge", actions.judge, *_ANY),
+    (_L, Heard): _entry("judge", judging.judge, *_ANY),
     (_L, Tick): _entry("go on when it was seen", actions.leave_it, *_NEXT),
     (_L, NextString): _entry("go on", actions.ask_next, *_NEXT),
     (_L, PreviousString): _entry("go back to the one before", actions.ask_previous, *_NEXT),
     (_L, StartOver): _entry("begin", actions.begin, _S),
     (_L, TeacherHere): _entry("lift the bar on the pegs left", actions.teacher, *_NEXT),
     (_A, Plucked): _entry("go on as it is, listen", actions.answer_and_listen, *_NEXT),
-    (_A, Heard): _entry("stay", actions.stay, _A),
+    (_A, Heard): _entry("stay", judging.stay, _A),
     (_A, Tick): _entry("a new pupil after 60 s", actions.pass_time, _A, _S),
     (_A, NextString): _entry("go on as it is", actions.ask_next, *_NEXT),
-    (_A, PreviousString): _entry("stay", actions.stay, _A),
+    (_A, PreviousString): _entry("stay", judging.stay, _A),
     (_A, StartOver): _entry("begin", actions.begin, _S),
-    (_A, TeacherHere): _entry("stay", actions.stay, _A),
-    (_F, Plucked): _entry("stay", actions.stay, _F),
-    (_F, Heard): _entry("stay", actions.stay, _F),
+    (_A, TeacherHere): _entry("stay", judging.stay, _A),
+    (_F, Plucked): _entry("stay", judging.stay, _F),
+    (_F, Heard): _entry("stay", judging.stay, _F),
     (_F, Tick): _entry("a new pupil after 20 s", actions.begin_after_end, _F, _S),
     (_F, NextString): _entry("begin", actions.begin, _S),
     (_F, PreviousString): _entry("ask for the last again", actions.ask_again, *_NEXT),

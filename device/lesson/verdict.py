@@ -9,7 +9,7 @@ from dataclasses import replace
 
 from device.lesson.advice import Advice, Say
 from device.lesson.answers import answer, other_heard, remembered
-from device.lesson.evidence import SURE, Evidence, Outcome, renewed, told
+from device.lesson.evidence import SURE, Outcome, PluckEvidence, renewed, told
 from device.lesson.memory import HearingOthers, Lesson, ShowingRight, Surveying, TellingApart, Tuning
 from device.lesson.plan import work_on
 from device.lesson.state import Phase
@@ -21,10 +21,10 @@ MOST_ODD = 3  # soundings in a row that nothing explains, then all strings are c
 STILL = 3.0  # cents a second
 SETTLED_AFTER = Seconds(0.15)  # a plucked string starts sharp; a lone reading before this is worth less
 
-Rule = Callable[[Evidence], Outcome | None]
+Rule = Callable[[PluckEvidence], Outcome | None]
 
 
-def doubtful(ev: Evidence) -> Outcome | None:
+def doubtful(ev: PluckEvidence) -> Outcome | None:
     """The octave is in doubt, to the end of the sounding: pluck again, and nothing is learned."""
     if ev.doubt <= MOST_DOUBT:
         return None
@@ -32,14 +32,14 @@ def doubtful(ev: Evidence) -> Outcome | None:
     return told(ev.lesson, Say.PLUCK_AGAIN, other) if ev.late else Outcome(ev.lesson, Advice(), "")
 
 
-def surveying(ev: Evidence) -> Outcome | None:
+def surveying(ev: PluckEvidence) -> Outcome | None:
     """The strings are being heard, one after the other."""
     if not isinstance(ev.lesson.task, Surveying):
         return None
     return survey(ev, ev.lesson.task) or Outcome(ev.lesson, Advice(), "")
 
 
-def hearing_others(ev: Evidence) -> Outcome | None:
+def hearing_others(ev: PluckEvidence) -> Outcome | None:
     """Another string than the one worked on was asked for."""
     task = ev.lesson.task
     if not isinstance(task, HearingOthers):
@@ -60,7 +60,7 @@ def hearing_others(ev: Evidence) -> Outcome | None:
     )
 
 
-def telling_apart(ev: Evidence) -> Outcome | None:
+def telling_apart(ev: PluckEvidence) -> Outcome | None:
     """One more of the strings that may sound alike; after the last, the string worked on is judged."""
     task = ev.lesson.task
     if not isinstance(task, TellingApart):
@@ -82,7 +82,7 @@ def telling_apart(ev: Evidence) -> Outcome | None:
     return _told_apart(ev, task)
 
 
-def _told_apart(ev: Evidence, task: TellingApart) -> Outcome | None:
+def _told_apart(ev: PluckEvidence, task: TellingApart) -> Outcome | None:
     """Each of them is known: the string worked on is judged by its own pluck."""
     lesson = replace(ev.lesson, task=Tuning(task.string))
     for name, pluck, hz, error in task.heard:
@@ -91,7 +91,7 @@ def _told_apart(ev: Evidence, task: TellingApart) -> Outcome | None:
     return judged(replace(ev, lesson=lesson, asked=task.string))
 
 
-def _alike(ev: Evidence, string: str) -> Outcome | None:
+def _alike(ev: PluckEvidence, string: str) -> Outcome | None:
     """Whether this may be the string asked for and others as well: tell them apart, then go on."""
     may = [b.name for b in ev.now.watch.bounds if b.may_sound(ev.hz, ev.now.strung.of(b.name))]
     if ev.asked not in may or len(may) < 2:
@@ -101,7 +101,7 @@ def _alike(ev: Evidence, string: str) -> Outcome | None:
     return Outcome(lesson, Advice(Say.PLUCK_ALL, string=queue[0]), string)
 
 
-def another_string(ev: Evidence) -> Outcome | None:
+def another_string(ev: PluckEvidence) -> Outcome | None:
     """Not the string that was asked for, as far as can be told; three in a row, and all are called."""
     owner = _owner(ev)
     if owner == ev.asked:
@@ -117,7 +117,7 @@ def another_string(ev: Evidence) -> Outcome | None:
     return told(lesson, Say.OTHER_STRING, ev.asked, heard=owner)
 
 
-def not_yet(ev: Evidence) -> Outcome | None:
+def not_yet(ev: PluckEvidence) -> Outcome | None:
     """Whether it is right, or on which side it is off, is not sure, and waiting may tell."""
     lesson = remembered(ev, ev.asked)
     known = lesson.of(ev.asked)
@@ -130,7 +130,7 @@ def not_yet(ev: Evidence) -> Outcome | None:
     return Outcome(ev.lesson, Advice(), "")
 
 
-def judged(ev: Evidence) -> Outcome | None:
+def judged(ev: PluckEvidence) -> Outcome | None:
     """It is the string asked for: what the last turn did, whether it is right, and the next turn."""
     lesson = remembered(ev, ev.asked)
     answered = answer(ev, lesson)
@@ -148,13 +148,13 @@ def judged(ev: Evidence) -> Outcome | None:
     return work_on(lesson, ev.now, ev.asked, say)
 
 
-def _right(ev: Evidence, lesson: Lesson) -> Outcome:
+def _right(ev: PluckEvidence, lesson: Lesson) -> Outcome:
     lesson = renewed(lesson, ev.asked, was_right=True, unsure=0, tries=0, left=False)
     lesson = replace(lesson, task=ShowingRight(ev.asked), pending=None)
     return Outcome(lesson, Advice(Say.RIGHT, string=ev.asked), ev.asked, Phase.RIGHT, ev.asked)
 
 
-def _owner(ev: Evidence) -> str | None:
+def _owner(ev: PluckEvidence) -> str | None:
     """The string that the monitor took this sounding for; None where it may be several or none."""
     return next((b.name for b in ev.now.watch.bounds if b.pluck == ev.pluck), None)
 
@@ -170,7 +170,7 @@ RULES: tuple[Rule, ...] = (
 )
 
 
-def verdict(ev: Evidence) -> Outcome | None:
+def verdict(ev: PluckEvidence) -> Outcome | None:
     """What this reading deserves; None while it is not sure enough."""
     for rule in RULES:
         outcome = rule(ev)
