@@ -153,7 +153,7 @@ def other_heard(ev: PluckEvidence, task: HearingOthers) -> Outcome:
     heard = lesson.of(task.string)
     if heard.stale and heard.hz is not None and pending is not None:  # none moved, so it stands as heard
         lesson = renewed(lesson, task.string, stale=False)
-    return next_step(lesson, ev.now, task.string)
+    return next_step(lesson, ev.now, task.string, task.say)
 
 
 def _rose(ev: PluckEvidence, before: Hz, pending: PendingTurn) -> bool:

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 
 from device.instrument.strung import Strung
 from device.instrument.tuning_parts import TuningPart
-from device.lesson.advice import Advice, Alarm
+from device.lesson.advice import Advice, Alarm, Say
 from dsp import Cents, Hz, Seconds
 
 
@@ -35,6 +35,7 @@ class HearingOthers:
     string: str
     queue: tuple[str, ...]
     misses: int = 0
+    say: Say = Say.TURN  # how the turn is introduced afterwards
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from dataclasses import replace
 
 from device.config.settings import Order, Settings
 from device.lesson.advice import Advice, Say
-from device.lesson.evidence import Context, Outcome
+from device.lesson.evidence import SURE, Context, Outcome
 from device.lesson.memory import Finished, HearingOthers, Known, Lesson, ShowingLeft, Surveying, Tuning
 from device.lesson.state import Phase
 from device.lesson.turns import left, turn_for
@@ -60,6 +60,8 @@ def work_on(lesson: Lesson, now: Context, name: str, say: Say = Say.TURN) -> Out
         return left(lesson, now, name)
     if known.hz is None or known.stale or known.unsure:
         return asked_for(lesson, name, Say.CHECK if known.was_right else Say.PLUCK)
+    if abs(now.off(known)) <= SURE * known.error and not now.right(known):
+        return asked_for(lesson, name, Say.PLUCK_AGAIN)
     if _only_pulled(known, now):
         return asked_for(lesson, name, Say.CHECK)
     return turn_for(lesson, now, name, say)
@@ -96,7 +98,7 @@ def _chosen(lesson: Lesson, now: Context, current: str) -> str | None:
     if isinstance(lesson.task, Tuning | HearingOthers) and current in names:
         return current
     far = [k.name for k in open_ if k.hz is not None and now.off(k) < FAR]
-    if len(far) > 1:
+    if far:
         return far[0]
     return next(name for name in order_of(now.settings) if name in names)
 

@@ -95,7 +95,7 @@ def _tighten(lesson: Lesson, now: Context, name: str, part: TuningPart, say: Say
         danger = _danger(now, name, part, hopeful)
         queue = tuple(n for n in now.strung.names if n in danger)
         advice = Advice(Say.PLUCK_OTHERS, string=queue[0])
-        return Outcome(replace(lesson, task=HearingOthers(name, queue)), advice, name)
+        return Outcome(replace(lesson, task=HearingOthers(name, queue, say=say)), advice, name)
     if not safe:
         return left(lesson, now, name)
     return ask(lesson, now, name, part, 1, safe, say)
