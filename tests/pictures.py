@@ -46,20 +46,21 @@ def sheet(pictures: Mapping[str, Shown]) -> Image.Image:
 
 MAP = {
     "home-press": (
-        "next: the next string; held: a new pupil",
-        "previous: the one before; held: the order",
-        "third: the tone; held: the settings ->",
-        "next and previous held: the teacher is here",
+        "left: the string before; held: the instrument",
+        "middle: the tone; held: the settings ->",
+        "right: the next string; held: a new pupil",
+        "left and right held: the teacher is here",
     ),
     "menu-reference-hz": (
-        "next, previous: turn the pages",
-        "third: change this value ->",
-        "third held, or 20 s alone: <- home",
+        "left, right: turn the pages",
+        "middle: change this value ->",
+        "middle held, or 20 s alone: <- home",
+        "left and right held: the teacher's pages",
     ),
     "menu-changing": (
-        "next, previous: another value; held: a leap",
-        "third: <- done, it counts at once",
-        "third held, or 20 s alone: <- home",
+        "left, right: another value; held: a leap",
+        "middle: <- done, it counts at once",
+        "middle held, or 20 s alone: <- home",
     ),
 }
 """What every button does, under the picture of where it does it."""

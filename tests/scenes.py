@@ -4,12 +4,13 @@ from dataclasses import dataclass, replace
 
 from device.config.settings import Order, Pegs, Settings
 from device.controls.menu import FROM_FILE, Rules, menu_view, open_menu
-from device.controls.menu_pages import PAGES
+from device.controls.menu_pages import LESSON_PAGES, PAGES
 from device.instrument.rotation import push_in_needed
 from device.instrument.tuning_parts import Amount, Direction, TuningPart
 from device.lesson.advice import Advice, Alarm, Say
 from device.lesson.state import Coach, Mark, Phase, StringState
-from device.panel.scene import Fault, Scene
+from device.panel.drawing.notices import GROWN_UP_S
+from device.panel.scene import Fault, Guess, Judged, Scene
 from dsp import Cents, Instrument, OpenString, Seconds
 from tests.coaching import turn_advice
 
@@ -138,6 +139,7 @@ def _advice() -> dict[str, Shown]:
         "say-grown-up": lesson(
             "D4", Advice(Say.GROWN_UP), marks=(Mark.TO_DO, Mark.GROWN_UP, Mark.RIGHT, Mark.DRIFTED)
         ),
+        "say-grown-up-hold": lesson("D4", Advice(Say.GROWN_UP), at=GROWN_UP_S),
         "say-grown-up-bass": lesson("A1", Advice(Say.GROWN_UP), settings=BASS),
         "say-ask-teacher": lesson("G3", Advice(Say.ASK_TEACHER)),
         "end-stays-off": lesson(
@@ -156,6 +158,7 @@ def _alarms() -> dict[str, Shown]:
 
 def _others() -> dict[str, Shown]:
     plain = lesson("A4", phase=Phase.WAITING).scene
+    flat = turn("A4", TuningPart.FINE_TUNER, TIGHTEN, Amount.A_LITTLE, -21.0).scene
     faults = {f"fault-{fault.value}": Shown(replace(plain, fault=fault)) for fault in Fault}
     unusual = Settings(instrument=Instrument.VIOLA, reference_hz=VIOLIN.reference_hz + 2)  # type: ignore[arg-type]
     return {
@@ -164,6 +167,8 @@ def _others() -> dict[str, Shown]:
         "sounding": Shown(replace(plain, sounding="A4")),
         "sounding-fifth": Shown(replace(plain, sounding="D4 A4")),
         "by-ear": Shown(replace(lesson("A4", phase=Phase.LISTENING).scene, by_ear=True)),
+        "by-ear-yes": Shown(replace(flat, judged=Judged(Guess.FLAT, True))),
+        "by-ear-no": Shown(replace(flat, judged=Judged(Guess.SHARP, False))),
         "not-followed": Shown(replace(plain, unfollowed=True)),
         "waiting-unusual": Shown(
             replace(lesson("A4", phase=Phase.WAITING, settings=unusual).scene, unusual=NOT_AS_IN_THE_FILE)
@@ -178,7 +183,8 @@ def _menu() -> dict[str, Shown]:
     home, rules = lesson("A4", phase=Phase.WAITING).scene, Rules(VIOLIN, lambda _settings: ())
 
     def at(page: str, *, changing: bool = False, settings: Settings = VIOLIN) -> Shown:
-        menu = replace(open_menu(settings, Seconds(0.0), page), changing=changing)
+        teacher = page not in {page.key for page in LESSON_PAGES}
+        menu = replace(open_menu(settings, Seconds(0.0)), page=page, changing=changing, teacher=teacher)
         return Shown(replace(home, settings=settings, menu=menu_view(menu, settings, rules)))
 
     pages = {f"menu-{page.key.replace('_', '-')}": at(page.key) for page in PAGES}

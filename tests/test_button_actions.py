@@ -6,8 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from device.config.settings import Order, Settings, Tone
+from device.config.settings import Settings, Tone
 from device.controls.button_actions import (
+    JUDGED_S,
     ControlState,
     act_on_press,
     after_plucks,
@@ -33,6 +34,7 @@ from device.instrument.tuning_parts import Amount, Direction, Rotation, TuningPa
 from device.lesson.advice import Advice, Alarm, Say
 from device.lesson.monitored import advance, start
 from device.lesson.state import Mark, Phase
+from device.panel.scene import Guess, Judged
 from dsp import Cents, Hz, Instrument, Seconds
 
 USUAL = Settings()
@@ -103,21 +105,30 @@ def test_settings_left_alone_close_by_themselves():
     assert after_time(state, Seconds(1.0 + LEAVES_AFTER_S)).menu is None
 
 
-def test_held_previous_goes_through_the_three_orders_and_shows_which():
-    state, orders = controls(), []
+def test_held_previous_takes_the_next_instrument_in_one_gesture_and_shows_which():
+    state, seen = controls(), []
     for i in range(4):
         state, events = after(after_time(state, Seconds(10.0 * i)), hold(PREVIOUS, 10.0 * i))
-        assert events == ()
-        assert build_scene(state, COACH, RULES, Seconds(10.0 * i)).menu.title == "Order"
-        orders.append(state.settings.order)
-    assert orders == [Order.A_FIRST, Order.LOW_TO_HIGH, Order.HIGH_TO_LOW, Order.A_FIRST]
+        assert events == (StartOver(Seconds(10.0 * i)),)
+        assert build_scene(state, COACH, RULES, Seconds(10.0 * i)).menu.title == "Instrument"
+        seen.append(state.settings.instrument)
+    assert seen == [Instrument.VIOLA, Instrument.CELLO, Instrument.DOUBLE_BASS, Instrument.VIOLIN]
     assert after_time(state, Seconds(30.0 + NOTICE_S)).menu is None
+    onward, _ = after(state, press(NEXT, 31.0))
+    assert onward.settings.instrument is Instrument.VIOLA
 
 
-def test_the_lock_keeps_small_hands_from_the_order_too():
-    state, _ = after(controls(locked=True), hold(PREVIOUS))
+def test_the_lock_keeps_small_hands_from_the_instrument_too():
+    state, events = after(controls(locked=True), hold(PREVIOUS))
+    assert events == ()
     assert state.settings == Settings(locked=True)
     assert build_scene(state, COACH, RULES, Seconds(1.0)).menu.title == "Locked"
+
+
+def test_the_settings_open_at_the_page_used_last():
+    state, _ = after(controls(), hold(THIRD), press(NEXT), press(THIRD), press(NEXT), hold(THIRD))
+    assert state.settings.reference_hz == 441.0
+    assert after(state, hold(THIRD))[0].menu.page == "reference_hz"
 
 
 def test_another_instrument_starts_the_lesson_over_and_a_brightness_does_not():
@@ -160,16 +171,31 @@ def test_what_differs_from_the_file_is_named():
     assert build_scene(controls(), COACH, RULES, Seconds(1.0)).unusual == frozenset()
 
 
-def test_by_ear_first_the_reading_is_hidden_until_next_is_pressed():
+GUESSES = {PREVIOUS: Guess.FLAT, THIRD: Guess.RIGHT, NEXT: Guess.SHARP}
+
+
+@pytest.mark.parametrize("button", GUESSES)
+def test_by_ear_first_the_reading_is_hidden_until_the_player_has_said_flat_right_or_sharp(button):
     state = controls(by_ear=True)
     scene = build_scene(state, GUIDED, RULES, Seconds(1.0))
     assert scene.by_ear
     assert (scene.coach.cents, scene.coach.advice.turn) == (None, TuningPart.NONE)
-    state, events = after(state, press(NEXT), coach=GUIDED)
+    state, events = after(state, press(button), coach=GUIDED)
     assert events == ()
-    assert build_scene(state, GUIDED, RULES, Seconds(1.0)).coach == GUIDED
-    assert not build_scene(state, GUIDED, RULES, Seconds(1.0)).by_ear
+    scene = build_scene(state, GUIDED, RULES, Seconds(1.0))
+    assert scene.coach == GUIDED
+    assert not scene.by_ear
+    truth = Guess.FLAT if GUIDED.advice.direction is Direction.TIGHTEN else Guess.SHARP
+    assert scene.judged == Judged(GUESSES[button], GUESSES[button] is truth)
+    assert build_scene(after_time(state, Seconds(1.0 + JUDGED_S)), GUIDED, RULES, Seconds(3.0)).judged is None
     assert after(state, press(NEXT), coach=GUIDED)[1] == (NextString(Seconds(1.0)),)
+
+
+def test_by_ear_first_a_guess_is_not_judged_by_a_reading_that_is_not_sure():
+    unsure = replace(GUIDED, advice=Advice(Say.PLUCK_AGAIN))
+    state, _ = after(controls(by_ear=True), press(PREVIOUS), coach=unsure)
+    assert state.revealed
+    assert state.judged is None
 
 
 def test_by_ear_first_before_a_pluck_next_is_the_next_string():

@@ -18,7 +18,7 @@ from device.controls.menu import (
     menu_view,
     open_menu,
 )
-from device.controls.menu_pages import PAGES
+from device.controls.menu_pages import LESSON_PAGES, PAGES, TEACHER_PAGES
 from device.events import Button, ChordHeld, Held, Pressed
 from dsp import Hz, Instrument, Seconds
 from tests.each import each
@@ -76,14 +76,18 @@ def test_every_value_of_every_page_is_one_the_file_accepts():
 def test_turning_pages_visits_each_once_and_comes_round_both_ways(instrument):
     settings = Settings(instrument=instrument)
     for button in (NEXT, PREVIOUS):
-        menu, seen = open_menu(settings, Seconds(0.0)), []
-        while menu.page not in seen:
-            seen.append(menu.page)
-            menu, _ = after(press(button), menu=menu, settings=settings)
-        expected = {page.key for page in PAGES if page.applies(settings)} | {FROM_FILE}
-        assert menu.page == seen[0]
-        assert set(seen) == expected
-        assert len(seen) == menu_view(menu, settings, RULES).count
+        for teacher, pages in ((False, LESSON_PAGES), (True, TEACHER_PAGES)):
+            menu, seen = open_menu(settings, Seconds(0.0)), []
+            menu, _ = after(CHORD, menu=menu, settings=settings) if teacher else (menu, settings)
+            while menu.page not in seen:
+                seen.append(menu.page)
+                menu, _ = after(press(button), menu=menu, settings=settings)
+            expected = {page.key for page in pages if page.applies(settings)} | (
+                {FROM_FILE} if teacher else set()
+            )
+            assert menu.page == seen[0]
+            assert set(seen) == expected
+            assert len(seen) == menu_view(menu, settings, RULES).count
 
 
 def test_a_double_bass_has_no_page_of_fine_tuners_and_only_a_violin_one_of_its_e():
@@ -141,11 +145,43 @@ def test_what_is_a_teachers_keeps_children_from_pegs_and_from_the_lock():
 
 def test_the_chord_lets_the_teacher_choose_for_this_visit_only():
     menu = at_page("pegs_by_grown_up")
-    assert menu_view(replace(menu, changing=True), USUAL, RULES).hints == ("teacher", "teacher", "done")
+    assert menu_view(replace(menu, changing=True), USUAL, RULES).hints == ("teacher", "done", "teacher")
     menu, settings = after(CHORD, press(THIRD), press(NEXT), menu=menu)
     assert settings.pegs_by_grown_up is False
     assert menu.teacher
     assert not open_menu(settings, Seconds(9.0)).teacher
+
+
+def presses_to(key, value, start=USUAL, last=None, teacher=False):
+    """The fewest presses of the real menu, from home, until a value is set; holds count as one each."""
+    opened = open_menu(start, Seconds(0.0), last or LESSON_PAGES[0].key)
+    if teacher:
+        opened, _ = act_in_menu(opened, CHORD, start, RULES)
+    seen, edge = {(opened, start)}, [(opened, start)]
+    for count in range(0 if teacher else 1, 30):
+        if any(getattr(settings, key) == value for _, settings in edge):
+            return count
+        following = []
+        for menu, settings in edge:
+            for one in (press(NEXT), press(PREVIOUS), press(THIRD)):
+                reached = act_in_menu(menu, one, settings, RULES)
+                if reached[0] is not None and reached not in seen:
+                    seen.add(reached)
+                    following.append(reached)
+        edge = following
+    raise AssertionError(f"{key} = {value} is out of reach")
+
+
+def test_what_is_changed_from_pupil_to_pupil_takes_few_presses():
+    """Counted on the real menu; opening the settings is one press, the teacher's hold is not counted."""
+    assert presses_to("instrument", Instrument.VIOLA) <= 3
+    assert presses_to("reference_hz", 442.0) <= 5
+    assert presses_to("reference_hz", 442.0, last="reference_hz") <= 4
+    assert presses_to("pegs_by_grown_up", False, teacher=True) <= 5
+    assert presses_to("by_ear", True, teacher=True) <= 5
+    assert (
+        presses_to("instrument", Instrument.VIOLIN, Settings(instrument=Instrument.CELLO), teacher=True) <= 3
+    )
 
 
 def test_a_locked_box_opens_to_the_chord_alone():
@@ -174,7 +210,7 @@ def test_numbers_stop_at_their_ends_and_say_so():
     top = Settings(reference_hz=Hz(480.0))
     menu = at_page("reference_hz", top, changing=True)
     assert after(press(NEXT), menu=menu, settings=top)[1] == top
-    assert menu_view(menu, top, RULES).hints == ("end", "less", "done")
+    assert menu_view(menu, top, RULES).hints == ("less", "done", "end")
 
 
 def test_a_value_that_would_break_a_string_is_not_offered():
@@ -186,19 +222,19 @@ def test_a_value_that_would_break_a_string_is_not_offered():
     gut = Settings(string_set=StringSet.PLAIN_GUT_E, reference_hz=Hz(443.0))
     menu = at_page("reference_hz", gut, changing=True)
     assert after(press(NEXT), menu=menu, settings=gut, rules=rules)[1] == gut
-    assert menu_view(menu, gut, rules).hints == ("limit", "less", "done")
+    assert menu_view(menu, gut, rules).hints == ("less", "done", "limit")
 
 
 def test_back_to_the_file_takes_every_change_back():
     file = Settings(instrument=Instrument.VIOLA, fine_tuners=FineTuners.NONE)
     rules = Rules(file, harmless)
     changed = replace(file, reference_hz=Hz(415.0), left_handed=True)
-    menu = at_page(FROM_FILE, changed)
+    menu = at_page(FROM_FILE, changed, teacher=True)
     assert menu_view(menu, changed, rules).value == "changed"
     assert after(press(NEXT), menu=menu, settings=changed, rules=rules)[1] == changed  # only a page turned
     menu, settings = after(press(THIRD), press(NEXT), menu=menu, settings=changed, rules=rules)
     assert settings == file
-    assert menu_view(menu, settings, rules).value == "yes"
+    assert menu_view(menu, settings, rules).value == "as it is"
 
 
 def test_a_page_fits_the_panel_in_all_its_values():
@@ -207,7 +243,7 @@ def test_a_page_fits_the_panel_in_all_its_values():
             settings = replace(USUAL, **{page.key: value})
             for menu in (at_page(page.key), at_page(page.key, changing=True, teacher=True)):
                 shown = menu_view(menu, settings, RULES)
-                assert 0 < len(shown.title) <= SMALL_FONT - len(" 22/22")
+                assert 0 < len(shown.title) <= SMALL_FONT - len(" 16/16")
                 assert 0 < len(shown.value) <= SMALL_FONT
                 assert all(0 < len(hint) <= 7 for hint in shown.hints)
 

@@ -73,6 +73,12 @@ def test_a_box_that_went_back_knows_what_it_left_and_why(version):
     assert (note.left, note.why) == ("0.2.0-bbbbbbbb", "3 starts in a row failed")
 
 
+def test_it_knows_so_by_the_link_to_the_current_version_too(version):
+    (version.parent.parent / "went-back").write_text("0.2.0-bbbbbbbb\n3 starts in a row failed\n")
+    (version.parent.parent / "current").symlink_to(version)
+    assert went_back(version.parent.parent / "current").left == "0.2.0-bbbbbbbb"
+
+
 @pytest.mark.parametrize("text", ["", "\n\n", "0.1.0-aaaaaaaa\ncut before the step\n"])
 def test_without_a_version_that_was_left_nothing_is_told(version, text):
     (version.parent.parent / "went-back").write_text(text)

@@ -24,7 +24,7 @@ from tests.scenes import BASS, CELLO, FIVE, LEFT_HANDED, PICTURES, SCORDATURA, V
 LETTER_HIGH, ARROW_HIGH, TURNED_HIGH, SMALLEST = 40, 40, 27, 20  # pixels
 
 
-OWN_EDGES = ("warning-", "menu-", "home-", "map-", "right", "all-right", "resting")
+OWN_EDGES = ("warning-", "menu-", "home-", "map-", "right", "all-right", "resting", "by-ear")
 
 
 @pytest.mark.parametrize("name", [name for name in PICTURES if not name.startswith(OWN_EDGES)])
@@ -94,12 +94,16 @@ def test_the_peg_to_turn_is_24_pixels_high_and_with_its_shaft_27_long(box):
 
 
 @pytest.mark.parametrize(("direction", "amount"), BOTH_WAYS)
-def test_a_machine_head_has_an_arrow_40_pixels_high_that_points_up_to_tighten(direction, amount):
+def test_a_machine_head_says_its_word_22_pixels_high_and_how_far_with_marks(direction, amount):
     picture = picture_of(turn("A1", TuningPart.PEG, direction, amount, -20.0, settings=BASS))
-    arrow = max(patches(picture, (80, 0, 128, 52)), key=lambda patch: patch.size[1])
-    assert arrow.size[1] >= ARROW_HIGH
-    tip_rows = {y: sum(1 for x, row in arrow.pixels if row == y) for y in (arrow.box[1], arrow.box[3] - 1)}
-    assert (tip_rows[arrow.box[1]] < tip_rows[arrow.box[3] - 1]) is (direction is Direction.TIGHTEN)
+    box = picture.crop((79, 0, 126, 29)).getbbox()
+    assert box is not None
+    assert box[3] - box[1] >= 22
+    fields = patches(picture, (79, 30, 128, 50))
+    filled = [patch for patch in fields if len(patch.pixels) == patch.size[0] * patch.size[1]]
+    assert len(fields) == 3
+    assert len(filled) == {Amount.A_HAIR: 1, Amount.A_LITTLE: 2, Amount.MORE: 3}[amount]
+    assert all(min(patch.size) >= 12 for patch in fields)
 
 
 @ends

@@ -141,8 +141,8 @@ def test_whoever_waits_is_told_what_the_buttons_do_and_then_what_is_set_again():
 def test_what_the_third_button_sounds_and_a_lock_are_told():
     tones = {key_caps.presses(Settings(tone=tone)) for tone in Tone}
     assert len(tones) == len(Tone)
-    assert key_caps.holds(Settings(locked=True)) == ("new", "lock", "lock")
-    assert key_caps.holds(Settings()) == ("new", "order", "set")
+    assert key_caps.holds(Settings(locked=True)) == ("lock", "lock", "begin")
+    assert key_caps.holds(Settings()) == ("swap", "set", "begin")
 
 
 def test_after_a_pluck_the_strip_is_the_lessons_again():

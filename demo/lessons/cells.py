@@ -91,6 +91,7 @@ class Summary:
     handed_over_share: float
     never_ended: int
     falsely_all_right: int
+    misled: int  # of those, lessons in which a sounding was heard wrong and told as if right
     broken: int
     stopped_before_break: int
     nearest: float  # highest share of a breaking load that any turn took a string to
@@ -211,6 +212,7 @@ def summary(cell: Cell, outcomes: Sequence[LessonOutcome]) -> Summary:
         handed_over_share=_share([outcome.handed_over for outcome in outcomes]),
         never_ended=sum(not outcome.ended for outcome in outcomes),
         falsely_all_right=sum(outcome.falsely_all_right for outcome in outcomes),
+        misled=sum(outcome.falsely_all_right and outcome.misled for outcome in outcomes),
         broken=sum(outcome.broken for outcome in outcomes),
         stopped_before_break=sum(outcome.stopped_before_break for outcome in outcomes),
         nearest=round(max(outcome.nearest for outcome in outcomes), 3),

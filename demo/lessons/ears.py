@@ -20,8 +20,8 @@ from device.config.settings import Settings
 from device.events import Heard, Plucked
 from device.runtime.audio_in import heard_event
 from dsp import Cents, Hz, PitchTracker, Samples, Seconds, cents, shifted
-from dsp.synthesis.manner import drawn_manner
 from dsp.synthesis.plucks import pluck as synthetic
+from dsp.synthesis.realistic import realistic_manner
 
 WRONG_SHARE = 0.05
 WRONG_RATIOS = (2.0, 0.5, 1.5, 2.0 / 3.0)
@@ -31,6 +31,7 @@ HEARD_S = Seconds(1.9)  # of a pluck: a player listens no longer, and the next p
 OTHERS_OFF = Cents(40.0)  # how far another child's string is off, at most; invented
 OTHERS_FROM_S = (0.05, 0.6)  # when it begins after ours; invented
 OTHERS_DBFS = (-32.0, -17.0)  # how loud it is at our microphone; invented
+LATER_S = 0.2  # from reading to reading, where a string is listened to for longer than was measured
 TAKES_OVER = 0.5  # share of those soundings that the tracker follows instead of ours; else it wavers
 
 
@@ -65,6 +66,11 @@ class Sound:
 
 class Ears(Protocol):
     """Something that hears plucks."""
+
+    @property
+    def misled(self) -> int:
+        """Soundings so far that were heard wrong and told as if right."""
+        ...
 
     def hear(self, sound: Sound) -> Sequence[Plucked | Heard]:
         """What the wall is told of one pluck, in order of time; nothing of a string that is not there."""
@@ -109,7 +115,7 @@ class StringSounds(Protocol):
 
 
 class SyntheticSounds:
-    """Plucks as the synthesis makes them, each in another manner."""
+    """Plucks as varied as recorded ones."""
 
     def __init__(self, seed: int) -> None:
         self._seed, self._count = seed * 1000, 0
@@ -119,7 +125,7 @@ class SyntheticSounds:
         self._count += 1
         seed = self._seed + self._count
         first = sound.pitch(Seconds(0.0))
-        made = synthetic(first, HEARD_S, RATE_HZ, manner=drawn_manner(seed), seed=seed)
+        made = synthetic(first, HEARD_S, RATE_HZ, manner=realistic_manner(seed), seed=seed)
         return bent(made, sound, first)
 
 
@@ -142,12 +148,13 @@ class TableReadings:
     def of(self, sound: Sound, number: int) -> Sequence[Heard]:
         """Readings whose errors follow the table of the string nearest in pitch."""
         name = min(ROWS, key=lambda row: abs(math.log(ROWS[row].hz / sound.pitch(Seconds(0.0)))))
+        measured, listens = ROWS[name].rows, sound.pluck.listens
+        rows = [row for row in measured if row.since_s <= listens]
+        while rows and measured[-1].since_s <= rows[-1].since_s <= listens - LATER_S:
+            rows.append(replace(rows[-1], since_s=rows[-1].since_s + LATER_S))
         luck = self._rng.gauss(0.0, 1.0)
-        lucks = [0.9 * luck + 0.436 * self._rng.gauss(0.0, 1.0) for _ in ROWS[name].rows]
-        rows = zip(ROWS[name].rows, lucks, strict=True)
-        return [
-            _reading(row, luck, sound, number) for row, luck in rows if row.since_s <= sound.pluck.listens
-        ]
+        lucks = [0.9 * luck + 0.436 * self._rng.gauss(0.0, 1.0) for _ in rows]
+        return [_reading(row, own, sound, number) for row, own in zip(rows, lucks, strict=True)]
 
 
 def _reading(row: Row, luck: float, sound: Sound, number: int) -> Heard:
@@ -172,6 +179,12 @@ class RoomEars:
         self._readings, self._rng = readings, rng
         self._others = tuple(settings.targets.values())
         self._number = 0  # soundings so far
+        self._misled = 0
+
+    @property
+    def misled(self) -> int:
+        """Soundings so far that were heard wrong and told as if right."""
+        return self._misled
 
     def hear(self, sound: Sound) -> Sequence[Plucked | Heard]:
         """The pluck, its readings, and what sounds into them."""
@@ -197,6 +210,7 @@ class RoomEars:
         if self._rng.random() >= WRONG_SHARE:
             return readings
         ratio, seen_through = self._rng.choice(WRONG_RATIOS), self._rng.random() < 0.5
+        self._misled += not seen_through
         doubt = SEEN_THROUGH if seen_through else readings[0].octave_doubt if readings else 0.0
         return [replace(r, frequency_hz=Hz(r.frequency_hz * ratio), octave_doubt=doubt) for r in readings]
 

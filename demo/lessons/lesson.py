@@ -99,12 +99,14 @@ class SimLesson:
         self.counts.changed_often += changes > 2
 
     def _course(self, pluck: Pluck) -> tuple[Hz | None, ...]:
-        """The string's pitch from the pluck on, at even steps while a hand turns."""
+        """The string's pitch from the pluck on, at even steps; a hand turns first and then lets it ring."""
         pitches = [self.instrument.pitch(pluck.string)]
         if pluck.turning is not None:
             for piece in in_pieces(pluck.turning, PIECES):
                 self._turn(piece)
                 pitches.append(self.instrument.pitch(pluck.string))
+            rings = pluck.listens / pluck.turning.duration - 1.0
+            pitches += pitches[-1:] * round(PIECES * rings)
         return tuple(pitches)
 
     def _pass(self, duration: Seconds) -> None:
@@ -167,6 +169,7 @@ class SimLesson:
             in_tune=all(right.values()),
             handed_over=left and not all(right.values()),
             falsely_all_right=counts.falsely_all_right,
+            misled=self.ears.misled > 0,
             ended=counts.ended,
             plucks=counts.plucks,
             seconds=Seconds(self._now),

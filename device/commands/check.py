@@ -8,6 +8,7 @@ import argparse
 from collections.abc import Iterator
 from pathlib import Path
 
+from device.commands.board_report import report, service_state, write_report
 from device.commands.microphone_trial import try_microphone
 from device.commands.options import leave
 from device.commands.program_trial import program_tried, version_finding
@@ -17,7 +18,7 @@ from device.commands.settings_file import LoadedSettings, load_settings, state_f
 from device.commands.trials import Bench, Finding, Person, bus_finding, try_buttons, try_panel, try_store
 from device.config.hardware import Hardware
 from device.config.settings import Settings
-from device.errors import PartError
+from device.errors import PartError, UsageError
 from device.instrument.strung import refusals
 from device.parts.buttons import GpioButtons, lgpio_factory
 from device.parts.clock import MonotonicClock
@@ -35,6 +36,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--state", metavar="DIR", type=Path, help="where changed settings are kept")
     parser.add_argument("--yes", action="store_true", help="stop the service without asking")
     parser.add_argument("--no-parts", action="store_true", help="try the program alone, and touch no part")
+    parser.add_argument("--report", metavar="FILE", type=Path, help="write the figures to a new text file")
     parser.add_argument("--json", action="store_true", help="one JSON object a line")
 
 
@@ -42,15 +44,21 @@ def main(arguments: argparse.Namespace) -> int:
     """Try everything; 0 when nothing is bad."""
     if arguments.no_parts:
         return _without_parts(arguments)
+    if arguments.report is not None and arguments.report.exists():
+        raise UsageError(f"--report {arguments.report} is there already; name a file that is not")
     person, service = Person(), Service()
     folder = arguments.state or (SERVICE_STATE if SERVICE_STATE.exists() else state_folder())
     settings = load_settings(arguments.config, Store(folder / "settings.toml"), refusals)
-    bad = False
+    before, findings = service_state(), list[Finding]()
     for finding in checked(settings, folder, service, person, arguments.yes):
         print(finding.line(arguments.json), flush=True)
-        bad = bad or finding.works is False
-    leave(1 if bad else 0)
-    return 1 if bad else 0
+        findings.append(finding)
+    if arguments.report is not None:
+        write_report(arguments.report, report(findings, before))
+        person.tell(f"wrote {arguments.report}")
+    status = int(any(finding.works is False for finding in findings))
+    leave(status)
+    return status
 
 
 def _without_parts(arguments: argparse.Namespace) -> int:

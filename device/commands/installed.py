@@ -22,7 +22,7 @@ class WentBack:
 
 def installed(prefix: Path = Path(sys.prefix)) -> bool:
     """Whether this program was put here by the installer."""
-    return prefix.parent.name == VERSIONS
+    return prefix.resolve().parent.name == VERSIONS  # it may be reached by the link to the current one
 
 
 def went_back(prefix: Path = Path(sys.prefix)) -> WentBack | None:
@@ -30,9 +30,9 @@ def went_back(prefix: Path = Path(sys.prefix)) -> WentBack | None:
     if not installed(prefix):
         return None
     try:
-        text = (prefix.parent.parent / "went-back").read_text(encoding="utf-8", errors="replace")
+        text = (prefix.resolve().parent.parent / "went-back").read_text(encoding="utf-8", errors="replace")
     except OSError:
         return None
     left, _, why = text[:LONGEST_NOTE].partition("\n")
     note = WentBack(left.strip(), why.strip())
-    return None if note.left in ("", prefix.name) else note
+    return None if note.left in ("", prefix.resolve().name) else note

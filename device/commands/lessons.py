@@ -82,19 +82,23 @@ def main(arguments: argparse.Namespace) -> int:
 
 LESSONS_HEAD = (
     f"{'start':<20}{'player':<29}{'guide':<12}{'pegs':<8}{'in tune':>8}{'handed':>8}"
-    f"{'endless':>8}{'false':>6}{'broken':>7}{'stopped':>8}{'nearest':>8}{'plucks':>12}{'seconds':>12}{'over':>6}{'danger':>7}"
+    f"{'endless':>8}{'false':>8}{'broken':>7}{'stopped':>8}{'nearest':>8}{'plucks':>12}{'seconds':>12}{'over':>6}{'danger':>7}"
     f"{'steady':>7}{'often':>6}{'stale':>6}"
 )
 
 
 def line(row: Summary) -> str:
-    """A summary as a line under `LESSONS_HEAD`: shares in percent; plucks and seconds as median / 95 %."""
+    """A summary as a line under `LESSONS_HEAD`: shares in percent; plucks and seconds as median / 95 %.
+
+    Of those falsely told that all is right, so many had a sounding heard wrong and told as if right.
+    """
     cell = row.cell
     plucks = f"{row.plucks_median:g} / {row.plucks_95:g}"
+    false = f"{row.falsely_all_right} / {row.misled}"
     seconds = f"{row.seconds_median:.0f} / {row.seconds_95:.0f}"
     return (
         f"{cell.start.value:<20}{cell.player:<29}{cell.guide.value:<12}{cell.pegs.value:<8}"
-        f"{row.in_tune_share:>8.0%}{row.handed_over_share:>8.0%}{row.never_ended:>8}{row.falsely_all_right:>6}"
+        f"{row.in_tune_share:>8.0%}{row.handed_over_share:>8.0%}{row.never_ended:>8}{false:>8}"
         f"{row.broken:>7}{row.stopped_before_break:>8}{row.nearest:>8.2f}{plucks:>12}{seconds:>12}"
         f"{row.overshoots:>6}{row.dangerous:>7}{row.steady_share:>7.0%}{row.changed_often:>6}{row.stale:>6}"
     )

@@ -17,6 +17,8 @@ from dsp import Seconds
 
 WAIT_S = Seconds(20.0)  # chosen: for a person to walk from the keyboard to the wall
 PACE_S = Seconds(0.01)
+CONTACT_PACE_S = Seconds(0.001)  # short beside a bounce of a small push button, 1 to 10 ms (common practice)
+BOUNCE_LIMIT_S = Seconds(0.05)  # chosen: a change later than that is another press
 FAST_BUS_HZ = 400_000  # what the installer sets; a whole picture then takes 23 ms instead of 93
 FINDING_MARKS = {True: "good", False: "BAD", None: "not tried"}
 
@@ -55,6 +57,27 @@ class Person:
 
 
 @dataclass(frozen=True, slots=True)
+class BounceWatch:
+    """How long levels went on changing after they had begun to."""
+
+    changed: Seconds  # the last change
+    began: Seconds | None = None  # the first of these changes; None before any
+    down: frozenset[Button] = frozenset()
+    longest_s: float = 0.0
+
+    def looked_at(self, down: frozenset[Button], at: Seconds) -> "BounceWatch":
+        """The same after one look more."""
+        if down == self.down:
+            return self
+        began = at if self.began is None or at - self.changed > BOUNCE_LIMIT_S else self.began
+        return BounceWatch(at, began, down, max(self.longest_s, at - began))
+
+    def is_over(self, at: Seconds) -> bool:
+        """Whether nothing changed for as long as a bounce may last."""
+        return at - self.changed > BOUNCE_LIMIT_S
+
+
+@dataclass(frozen=True, slots=True)
 class Bench:
     """What the trials work with."""
 
@@ -66,7 +89,9 @@ def try_panel(bench: Bench, opened: Callable[[], Panel]) -> Finding:
     """A frame along all four edges, and one word."""
     try:
         panel = opened()
+        begun = bench.clock.now()
         _shown(panel)
+        took_ms = 1000.0 * (bench.clock.now() - begun)
         seen = not bench.person.there or bench.person.agrees(
             "Is there a frame along all four edges of the panel?"
         )
@@ -77,7 +102,8 @@ def try_panel(bench: Bench, opened: Callable[[], Panel]) -> Finding:
         return Finding(
             "panel", False, "answers, but the picture is not right: try another controller or rotation"
         )
-    return Finding("panel", True, "answers" + (" and shows the test picture" if bench.person.there else ""))
+    seen_too = " and shows the test picture" if bench.person.there else ""
+    return Finding("panel", True, f"answers{seen_too}; a whole picture took {took_ms:.0f} ms")
 
 
 def _shown(panel: Panel) -> None:
@@ -148,14 +174,19 @@ def _each_pressed(bench: Bench, buttons: Buttons, pins: Mapping[Button, int]) ->
         wired = _wired(pins, pins)
         return Finding("buttons", True, f"none of {wired} is down; nobody is at the terminal to press each")
     bench.person.tell(f"Press each of the three buttons within {WAIT_S:g} s.")
-    begun, pressed = bench.clock.now(), set[Button]()
-    while bench.clock.now() - begun < WAIT_S and len(pressed) < len(Button):
-        bench.clock.sleep(PACE_S)
-        pressed |= set(buttons.down())
+    begun, pressed, watch = bench.clock.now(), set[Button](), BounceWatch(bench.clock.now())
+    while bench.clock.now() - begun < WAIT_S and not (
+        len(pressed) == len(Button) and watch.is_over(bench.clock.now())
+    ):
+        bench.clock.sleep(CONTACT_PACE_S)
+        levels = frozenset(buttons.down())
+        watch = watch.looked_at(levels, bench.clock.now())
+        pressed |= levels
     silent = set(Button) - pressed
     if silent:
         return Finding("buttons", False, f"{_wired(silent, pins)} never went down: look at the wiring")
-    return Finding("buttons", True, "each of the three was pressed")
+    bounced = f"contacts bounced for {1000.0 * watch.longest_s:.0f} ms at most"
+    return Finding("buttons", True, f"each of the three was pressed; {bounced}")
 
 
 def _wired(buttons: Iterable[Button], pins: Mapping[Button, int]) -> str:

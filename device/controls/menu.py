@@ -4,16 +4,17 @@
                                  |  next, previous: another page; or another value, held: a leap
                                  +--third held, or nothing pressed for 20 s--> home
 
-A change counts at once and stays. With the teacher's lock on, the pages open only to the chord
-(next and previous held together); the same chord, on any page, lets a teacher choose what a child
-may not. A value whose targets would bring a string near its breaking load is passed over.
+There are two rounds of pages: those of the lesson, and, once next and previous were held together, the
+teacher's, whose last leads back to the file. A change counts at once and stays. With the teacher's lock
+on, the pages open only to the chord. A value whose targets would bring a string near its breaking load
+is passed over.
 """
 
 from dataclasses import dataclass, replace
 from typing import Any
 
 from device.config.settings import Refuse, Settings
-from device.controls.menu_pages import PAGES, Page
+from device.controls.menu_pages import LESSON_PAGES, PAGES, TEACHER_PAGES, Page
 from device.events import Button, ChordHeld, Held, Press
 from device.panel.scene import MenuView
 from device.version import DATE, VERSION
@@ -21,7 +22,8 @@ from dsp import Seconds
 
 LEAVES_AFTER_S = Seconds(20.0)  # chosen: time to read a page twice, short enough for the next child
 NOTICE_S = Seconds(4.0)  # chosen: a page that only tells what was changed
-FROM_FILE = "from-file"  # the last page: back to what the file says
+FROM_FILE = "from-file"  # the last of the teacher's pages: back to what the file says
+FIRST = LESSON_PAGES[0].key
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,8 +46,9 @@ class Rules:
     refuse: Refuse
 
 
-def open_menu(settings: Settings, at: Seconds, page: str = PAGES[0].key, notice: bool = False) -> Menu:
+def open_menu(settings: Settings, at: Seconds, page: str = FIRST, notice: bool = False) -> Menu:
     """The settings opened at a page; shut when the teacher's lock is on."""
+    page = page if _page(page) in LESSON_PAGES else FIRST
     return Menu(page, at, shut=settings.locked, notice=notice or settings.locked)
 
 
@@ -57,7 +60,7 @@ def is_left_alone(menu: Menu, at: Seconds) -> bool:
 def act_in_menu(menu: Menu, press: Press, settings: Settings, rules: Rules) -> tuple[Menu | None, Settings]:
     """What a press does to the open menu and to the settings; no menu means home."""
     if isinstance(press, ChordHeld):
-        return replace(menu, touched=press.at, teacher=True, shut=False, notice=False), settings
+        return Menu(TEACHER_PAGES[0].key, press.at, teacher=True), settings
     held = isinstance(press, Held)
     if menu.shut or (held and press.button is Button.TONE):
         return None, settings
@@ -67,22 +70,22 @@ def act_in_menu(menu: Menu, press: Press, settings: Settings, rules: Rules) -> t
     step = 1 if press.button is Button.NEXT else -1
     if menu.changing:
         return _changed(menu, step, held, settings, rules)
-    return replace(menu, page=_turned(menu.page, step, settings)), settings
+    return replace(menu, page=_turned(menu, step, settings)), settings
 
 
 def menu_view(menu: Menu, settings: Settings, rules: Rules) -> MenuView:
-    """The page in words, and what a press of next, previous and the third button will do."""
-    pages = _keys(settings)
+    """The page in words, and what a press of previous, the third button and next will do."""
+    pages = _keys(menu, settings)
     position, count = pages.index(menu.page) if menu.page in pages else 0, len(pages)
     if menu.shut:
         return MenuView("Locked", "hold both", position, count, ("home", "home", "home"), "locked")
     page = _page(menu.page)
-    title = "As in the file" if page is None else page.title
+    title = "Back to the file" if page is None else page.title
     value = _back_words(settings, rules) if page is None else page.words(page.value(settings))
     beside = (VERSION, DATE) if page is None else None
     if not menu.changing:
-        return MenuView(title, value, position, count, ("next", "before", "change"), menu.page, beside=beside)
-    hints = (_hint(menu, 1, settings, rules), _hint(menu, -1, settings, rules), "done")
+        return MenuView(title, value, position, count, ("before", "change", "next"), menu.page, beside=beside)
+    hints = (_hint(menu, -1, settings, rules), "done", _hint(menu, 1, settings, rules))
     return MenuView(title, value, position, count, hints, menu.page, changing=True, beside=beside)
 
 
@@ -90,13 +93,16 @@ def _page(key: str) -> Page | None:
     return next((page for page in PAGES if page.key == key), None)
 
 
-def _keys(settings: Settings) -> tuple[str, ...]:
-    return (*(page.key for page in PAGES if page.applies(settings)), FROM_FILE)
+def _keys(menu: Menu, settings: Settings) -> tuple[str, ...]:
+    """The pages of the round that is open, those that apply to what is set."""
+    pages = TEACHER_PAGES if menu.teacher else LESSON_PAGES
+    there = tuple(page.key for page in pages if page.applies(settings))
+    return (*there, FROM_FILE) if menu.teacher else there
 
 
-def _turned(page: str, step: int, settings: Settings) -> str:
-    keys = _keys(settings)
-    return keys[(keys.index(page) + step) % len(keys)] if page in keys else keys[0]
+def _turned(menu: Menu, step: int, settings: Settings) -> str:
+    keys = _keys(menu, settings)
+    return keys[(keys.index(menu.page) + step) % len(keys)] if menu.page in keys else keys[0]
 
 
 def _changed(
@@ -136,4 +142,4 @@ def _hint(menu: Menu, step: int, settings: Settings, rules: Rules) -> str:
 
 
 def _back_words(settings: Settings, rules: Rules) -> str:
-    return "yes" if settings == rules.from_file else "changed"
+    return "as it is" if settings == rules.from_file else "changed"

@@ -111,27 +111,34 @@ def _tenths(first: int, last: int, step: int) -> tuple[float, ...]:
 
 _IN_USE = (392, 415, 430, 440, 442, 443, 466)  # Hz; reference pitches in use, common practice
 
-PAGES: tuple[Page, ...] = (
+LESSON_PAGES: tuple[Page, ...] = (
     _choice("instrument", "Instrument", Instrument),
-    _choice("size", "Size", Size),
     _number("reference_hz", "Reference A", "Hz", _steps(380, 480), *_IN_USE),
-    _choice("temperament", "Other strings", Temperament),
+    _choice("size", "Size", Size),
     replace(_choice("fine_tuners", "Fine tuners", FineTuners), applies=_has_pegs),
-    replace(_choice("pegs", "Pegs", Pegs), applies=_has_pegs),
-    _question("left_handed", "Left-handed"),
-    replace(_choice("string_set", "E string", StringSet), applies=_is_violin),
-    _choice("tolerance", "How near", Tolerance),
-    _question("pegs_by_grown_up", "Grown-up pegs", False),
+    _choice("tolerance", "In tune within", Tolerance),
     _choice("order", "Order", Order, Order.WHICHEVER_IS_PLUCKED),
-    _question("move_on", "Move on"),
+)
+"""What changes from pupil to pupil, for everybody."""
+
+TEACHER_PAGES: tuple[Page, ...] = (
+    _question("pegs_by_grown_up", "Grown-up pegs", False),
     _question("by_ear", "By ear first", True),
-    _choice("tone", "Third button", Tone),
+    _question("locked", "Lock", True),
+    _question("left_handed", "Left-handed"),
+    replace(_choice("pegs", "Pegs are", Pegs), applies=_has_pegs),
+    replace(_choice("string_set", "E string", StringSet), applies=_is_violin),
+    _choice("temperament", "Fifths", Temperament),
+    _choice("tone", "Tone plays", Tone),
+    _question("move_on", "Next by itself"),
     _number("tone_dbfs", "Tone level", "dB", _steps(-40, -12, 2)),
     _number("brightness_percent", "Brightness", "%", _steps(10, 100, 10)),
     _question("upside_down", "Upside down"),
     _number("rest_minutes", "Dark after", "min", (1, 2, 3, 5, 10, 15, 20, 30, 45, 60)),
-    _number("hold_s", "Hold for", "s", _tenths(4, 30, 2)),
-    _number("chord_s", "Two buttons", "s", _tenths(10, 60, 5)),
-    _question("locked", "Lock", True),
+    _number("hold_s", "Long press", "s", _tenths(4, 30, 2)),
+    _number("chord_s", "Teacher hold", "s", _tenths(10, 60, 5)),
 )
+"""Behind the teacher's two buttons: what is a teacher's to decide first, then what is set up once."""
+
+PAGES = LESSON_PAGES + TEACHER_PAGES
 """In the order they are turned; a test holds them to the keys that are not for the file alone."""

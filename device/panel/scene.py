@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from enum import Enum
 
 from device.config.settings import Settings
+from device.instrument.tuning_parts import Direction
 from device.lesson.advice import Advice, Say
 from device.lesson.state import Coach, Mark, Phase
 
@@ -29,6 +30,22 @@ class Fault(Enum):
     OLDER_VERSION = "older-version"  # a newer version did not start, and the box went back to this one
 
 
+class Guess(Enum):
+    """What a player says of a string by ear, in the order of the buttons."""
+
+    FLAT = "flat"
+    RIGHT = "right"
+    SHARP = "sharp"
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """A guess, and whether it was so."""
+
+    guess: Guess
+    so: bool
+
+
 @dataclass(frozen=True, slots=True)
 class MenuView:
     """One page of the settings, as words."""
@@ -37,7 +54,7 @@ class MenuView:
     value: str
     position: int  # 0 for the first page
     count: int
-    hints: tuple[str, str, str]  # what a press does: next, previous, tone
+    hints: tuple[str, str, str]  # what a press does: previous, third, next, as the buttons lie
     key: str = ""  # of the setting, for its sign
     changing: bool = False  # a press changes the value; else it turns the pages
     beside: tuple[str, str] | None = None  # small words above and below the value: which version runs
@@ -53,7 +70,8 @@ class Scene:
     menu: MenuView | None = None
     resting: bool = False  # a dark panel
     sounding: str | None = None  # the reference tone that is played: "A4", or "D4 A4" for a pure fifth
-    by_ear: bool = False  # the reading is hidden (`coach` holds none) until next is pressed
+    by_ear: bool = False  # the reading is hidden (`coach` holds none) until the player has guessed
+    judged: Judged | None = None  # what the player guessed by ear just now
     unfollowed: bool = False  # a pluck just now was too soft to be ours: a neighbour's, or too far away
     unusual: frozenset[str] = frozenset()  # settings that are not as in the file: "instrument", ...
 
@@ -67,6 +85,7 @@ def scene_of(  # noqa: PLR0913 - everything that may ask for the panel, by keywo
     resting: bool = False,
     sounding: str | None = None,
     by_ear: bool = False,
+    judged: Judged | None = None,
     unfollowed: bool = False,
     unusual: frozenset[str] = frozenset(),
 ) -> Scene:
@@ -82,7 +101,15 @@ def scene_of(  # noqa: PLR0913 - everything that may ask for the panel, by keywo
         return Scene(settings, coach, menu=menu)
     if resting:
         return Scene(settings, coach, resting=True)
-    return Scene(settings, coach, sounding=sounding, by_ear=by_ear, unfollowed=unfollowed, unusual=unusual)
+    return Scene(
+        settings,
+        coach,
+        sounding=sounding,
+        by_ear=by_ear,
+        judged=judged,
+        unfollowed=unfollowed,
+        unusual=unusual,
+    )
 
 
 def gives_reading_away(coach: Coach) -> bool:
@@ -105,3 +132,13 @@ def with_reading_hidden(coach: Coach) -> Coach:
     )
     phase = Phase.LISTENING if coach.phase in {Phase.GUIDING, Phase.RIGHT} else coach.phase
     return replace(shown, phase=phase, strings=strings, advice=Advice())
+
+
+def judged_guess(guess: Guess, coach: Coach) -> Judged | None:
+    """A guess held against the reading; None where the reading itself is not sure enough to judge by."""
+    if coach.phase is Phase.RIGHT or coach.advice.say is Say.RIGHT:
+        return Judged(guess, guess is Guess.RIGHT)
+    direction = coach.advice.direction
+    if direction is Direction.NONE:
+        return None
+    return Judged(guess, guess is (Guess.FLAT if direction is Direction.TIGHTEN else Guess.SHARP))

@@ -25,6 +25,7 @@ from tests.bench import (
     rows_time,
     rows_trust,
     rows_turning,
+    rows_unseen,
 )
 from tests.bench.common import Sizes
 from tests.bench.cost import cost
@@ -32,6 +33,7 @@ from tests.bench.report import Table, measured, write_page
 
 ROWS: dict[str, Callable[[Sizes], list[Table]]] = {
     "recorded": rows_recorded.recorded,
+    "beside": rows_recorded.beside,
     "realistic": rows_realistic.realistic,
     "settled": rows_settled.settled,
     "plucks": rows_plucks.plucks,
@@ -47,6 +49,7 @@ ROWS: dict[str, Callable[[Sizes], list[Table]]] = {
     "far": rows_far.far_off,
     "bowed": rows_bowed.bowing,
     "low": rows_low.low,
+    "unseen": rows_unseen.unseen,
     "fonts": rows_fonts.fonts,
     "notes": rows_notes.notes,
     "cost": cost,
@@ -80,6 +83,7 @@ ORDER = (
     "bowed",
     "low",
     "low_time",
+    "unseen",
     "fonts",
     "fonts_methods",
     "notes",
@@ -88,7 +92,7 @@ ORDER = (
     "dearest",
 )
 QUICK_SCALE = 0.02
-QUICK_ROWS = "recorded,realistic,settled,plucks,another,noises,false,low,far"
+QUICK_ROWS = "recorded,beside,realistic,settled,plucks,another,noises,false,low,far"
 
 
 def main() -> int:

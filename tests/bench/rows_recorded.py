@@ -23,14 +23,23 @@ WHERE = "Sets: D. Smolken's double bass 2013 and Karoryfer's guitar 2014, CC0 1.
 
 
 def recorded(sizes: Sizes) -> list[Table]:
-    """All tables on recorded plucks; none, and the reason said, where the recordings are missing."""
+    """What we make of recorded plucks; nothing, and the reason said, where the recordings are missing."""
+    chosen = _chosen(sizes)
+    return [_ours(chosen, sizes), _conditions(chosen, sizes), equal_plucks(chosen, sizes)] if chosen else []
+
+
+def beside(sizes: Sizes) -> list[Table]:
+    """The same plucks to every method."""
+    chosen = _chosen(sizes)
+    return [_methods(chosen, sizes), shifts(chosen, sizes)] if chosen else []
+
+
+def _chosen(sizes: Sizes) -> dict[str, list[Note]]:
     reason = missing(sizes.recorded)
     if reason or sizes.recorded is None:
         sizes.progress(f"recorded: left out, {reason}")
-        return []
-    chosen = {name: _notes(sizes.recorded, name, sizes) for name in SETS}
-    tables = [_ours(chosen, sizes), _methods(chosen, sizes), _conditions(chosen, sizes)]
-    return [*tables, equal_plucks(chosen, sizes), shifts(chosen, sizes)]
+        return {}
+    return {name: _notes(sizes.recorded, name, sizes) for name in SETS}
 
 
 def _notes(folder: Path, name: str, sizes: Sizes) -> list[Note]:

@@ -96,6 +96,26 @@ def brought(root: Path, suite: Suite) -> Path:
     return Path("/root/wallpeg/systemd/install.sh")
 
 
+def newer(root: Path, number: str, spoil: str = "", refresh: bool = True) -> str:
+    """A later version beside the first in the root, spoilt at the end of a module; the path of its installer.
+
+    Without `refresh` its list of files stays as it was, as for a bundle that was bent on its way.
+    """
+    place = root / "root" / f"wallpeg-{number}"
+    shutil.copytree(root / "root" / "wallpeg", place)
+    version = place / "device" / "version.py"
+    version.write_text(f'VERSION = "{number}"\nDATE = "2030-01-01"\n')
+    with (place / "device" / "commands" / "appliance.py").open("a") as module:
+        module.write(spoil)
+    sums = place / "bundle" / "SHA256SUMS"
+    if refresh:
+        told = dict(line.split("  ", 1)[::-1] for line in sums.read_text().splitlines() if line[0] != "#")
+        told |= {name: bundle.digest(place / name) for name in told if name.startswith("device/")}
+        lines = [f"{digest}  {name}\n" for name, digest in told.items()]
+        sums.write_text("".join([*lines, f"# whole: {len(lines)} files\n"]))
+    return f"/root/wallpeg-{number}/systemd/install.sh"
+
+
 class Machine:
     """The root while it is booted."""
 

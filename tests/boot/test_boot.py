@@ -4,6 +4,7 @@ import base64
 import faulthandler
 import io
 import os
+import re
 import shutil
 import tempfile
 import time
@@ -24,6 +25,7 @@ from tests.boot.root import (
     brought,
     built,
     gone,
+    newer,
     own_tests_run,
 )
 from tests.sound_server import MISSING as NO_SOUND
@@ -53,6 +55,7 @@ def sound(tmp_path_factory):
 @pytest.fixture(scope="module", params=[DEBIAN_13, DEBIAN_12], ids=lambda suite: suite.name)
 def installed(sound, request):
     """Installed twice, to see that nothing changes the second time; not booted yet."""
+    faulthandler.cancel_dump_traceback_later()  # it takes longer than one test of ours may
     folder = Path(tempfile.mkdtemp(prefix="wallpeg-boot-", dir="/var/tmp"))  # /tmp may allow no devices
     try:
         binds = (f"{sound.folder}:/opt/sound",)
@@ -253,6 +256,63 @@ def test_a_panel_on_another_bus_is_allowed_by_a_drop_in(machine):
     assert allowed == {"char-alsa rw", "char-gpiochip rw", "/dev/i2c-3 rw"}
     verified = machine.run("systemd-analyze", "verify", "--man=no", "wallpeg.service")
     assert (verified.returncode, verified.stdout, verified.stderr) == (0, "", "")
+
+
+RAISES = "\n\ndef serve(*_args):\n    raise RuntimeError('a mistake of the new version')\n"
+
+
+def current(machine) -> str:
+    return machine.run("readlink", "/opt/wallpeg/current").stdout.strip().removeprefix("versions/")
+
+
+def test_a_bundle_that_was_bent_on_its_way_changes_nothing(machine):
+    before, pid = current(machine), machine.property("MainPID")
+    done = machine.run("sh", newer(machine.root, "0.3.0", "# bent\n", refresh=False), limit_s=120.0)
+    assert done.returncode == 1
+    assert "the bundle is damaged: device/commands/appliance.py is not as it was" in done.stderr
+    assert (current(machine), machine.property("MainPID")) == (before, pid)
+
+
+def test_a_version_that_does_not_load_is_never_used(machine):
+    """Tried as the service's user under its sandbox, while the one in use goes on."""
+    before, pid = current(machine), machine.property("MainPID")
+    done = machine.run("sh", newer(machine.root, "0.4.0", "import nowhere_at_all\n"), limit_s=120.0)
+    assert done.returncode == 1
+    assert "device.commands.appliance does not load" in done.stderr
+    assert (
+        f"the new version is not used: it does not work as the service's user; version {before}"
+        in done.stderr
+    )
+    assert (current(machine), machine.property("MainPID")) == (before, pid)
+    assert machine.run("systemctl", "is-active", "wallpeg").stdout.strip() == "active"
+    assert machine.run("ls", "/run/systemd/system/wallpeg-trial.service").returncode != 0
+
+
+def test_a_version_that_does_not_start_is_left_by_itself_and_the_box_says_so(machine):
+    before = current(machine)
+    done = machine.run("sh", newer(machine.root, "0.5.0", RAISES), limit_s=180.0)
+    assert done.returncode == 1
+    assert f"did not start and the box went back to {before}" in done.stderr
+    machine.until(lambda: machine.property("ActiveState") == "active", limit_s=60.0)
+    assert current(machine) == before
+    assert re.search(
+        rf"3 starts in a row failed: went back from 0\.5\.0-\w+ to {re.escape(before)}", machine.journal()
+    )
+    machine.until(lambda: machine.property("StatusText").startswith(("older version", "E5", "A4")))
+    assert re.search(r"the box left version 0\.5\.0-\w+ for this one", machine.journal())
+
+
+def test_a_good_version_is_taken_and_back_is_one_command(machine):
+    before = current(machine)
+    done = machine.run("sh", newer(machine.root, "0.6.0"), limit_s=180.0)
+    assert done.returncode == 0, done.stdout + done.stderr
+    assert current(machine).startswith("0.6.0-")
+    assert machine.run("wallpeg", "--version").stdout == "wallpeg 0.6.0 of 2030-01-01\n"
+    machine.until(lambda: "Wallpeg 0.6.0 of 2030-01-01" in machine.journal())
+    done = machine.run("sh", "/root/wallpeg/systemd/install.sh", "--back", limit_s=60.0)
+    assert done.returncode == 0, done.stdout + done.stderr
+    assert current(machine) == before
+    machine.until(lambda: machine.property("ActiveState") == "active", limit_s=60.0)
 
 
 def test_under_an_overlay_what_lies_on_a_partition_of_its_own_outlives_the_plug(machine, sound, tmp_path):

@@ -1,16 +1,17 @@
-"""Machine heads, and pegboxes that differ from maker to maker: words and up or down, no rotation."""
+"""Machine heads, and pegboxes that differ from maker to maker: words and marks, no rotation."""
 
 from PIL import Image
 
 from device.instrument.tuning_parts import Amount
 from device.panel.drawing.lettering import words
+from device.panel.drawing.pegs import TURN_MARKS
 from device.panel.drawing.plate import INK, Plate, cached
 
 WIDTH, HEIGHT = 94, 52  # pixels
 _BOX_WIDTH = 44
-_ARROW = (34, 40)  # pixels
-_TAIL = {Amount.A_HAIR: 5.0, Amount.A_LITTLE: 10.0, Amount.MORE: 18.0}  # pixels, how broad the shaft is
+_MARKS = 45, 18  # pixels
 _FOUR = 4
+_TALLER = 4  # times the small capitals, six pixels high: the word is what the hand goes by
 
 
 @cached
@@ -51,22 +52,24 @@ def _row(place: int, count: int) -> Image.Image:
 
 
 @cached
-def _arrow(up: bool, amount: Amount) -> Image.Image:
-    """Up to tighten, down to loosen; the broader its shaft, the more."""
-    plate = Plate(*_ARROW)
-    middle, half = _ARROW[0] / 2.0, _TAIL[amount] / 2.0
-    plate.area([(middle, 0), (_ARROW[0], 19), (0, 19)])
-    plate.box(middle - half, 17, middle + half, _ARROW[1])
-    mask = plate.mask()
-    return mask if up else mask.transpose(Image.Transpose.FLIP_TOP_BOTTOM)
+def _marks(count: int) -> Image.Image:
+    """Three fields in a row, one, two or three of them filled: a hair, a little, more."""
+    plate = Plate(*_MARKS)
+    for i in range(3):
+        plate.box(16 * i, 0, 16 * i + 13, _MARKS[1])
+        if i >= count:
+            plate.box(16 * i + 1.5, 1.5, 16 * i + 11.5, _MARKS[1] - 1.5, ink=False)
+    return plate.mask()
 
 
 @cached
 def machine_head(place: int, count: int, tighten: bool, amount: Amount) -> Image.Image:
-    """Which one, the word, and an arrow up or down."""
+    """Which one, the word for what to do with it, and how far; no rotation, since they differ."""
     field = Image.new("1", (WIDTH, HEIGHT))
     field.paste(INK, (0, 0), machine_heads(place) if count == _FOUR else _row(place, count))
     word = words("TIGHTEN" if tighten else "LOOSEN")
-    field.paste(INK, (WIDTH - 22 - word.width // 2 - 4, 0), word)
-    field.paste(INK, (WIDTH - 26 - _ARROW[0] // 2, HEIGHT - _ARROW[1]), _arrow(tighten, amount))
+    word = word.crop(word.getbbox())
+    tall = word.resize((word.width, _TALLER * word.height), Image.Resampling.NEAREST)
+    field.paste(INK, (WIDTH - _MARKS[0] // 2 - word.width // 2, 3), tall)
+    field.paste(INK, (WIDTH - _MARKS[0], HEIGHT - _MARKS[1] - 3), _marks(TURN_MARKS[amount]))
     return field

@@ -1,4 +1,4 @@
-"""What each of the three buttons will do, along the bottom: next, previous, third, as they lie.
+"""What each of the three buttons will do, along the bottom, as they lie: previous, third, next.
 
 While a page of the settings is open the row stays. At home it comes up only when nobody plucks for
 a while, what a press does and then what holding does, in turn with instrument and pitch.
@@ -9,7 +9,7 @@ from PIL import Image
 from device.config.settings import Settings, Tone
 from device.panel.drawing.lettering import words
 from device.panel.drawing.plate import INK
-from device.panel.scene import Scene
+from device.panel.scene import Guess, Scene
 from dsp import Seconds
 
 TOP = 53  # pixels
@@ -40,13 +40,19 @@ def at_home(picture: Image.Image, scene: Scene, at: Seconds) -> bool:
 
 
 def presses(settings: Settings) -> tuple[str, str, str]:
-    """What a press does at home: next, previous, third."""
-    return ("next", "before", _TONE[settings.tone])
+    """What a press does at home: previous, third, next."""
+    return ("before", _TONE[settings.tone], "next")
 
 
 def holds(settings: Settings) -> tuple[str, str, str]:
-    """What holding does at home: a new pupil, another order, the settings; a locked box says so."""
-    return ("new", "lock", "lock") if settings.locked else ("new", "order", "set")
+    """What holding does at home: another instrument, the settings, a new pupil; a locked box says so."""
+    return ("lock", "lock", "begin") if settings.locked else ("swap", "set", "begin")
+
+
+def guesses() -> tuple[str, str, str]:
+    """What a player says by ear."""
+    flat, right, sharp = (guess.value for guess in Guess)
+    return flat, right, sharp
 
 
 def _key_cap(picture: Image.Image, left: int, right: int, hint: str) -> None:

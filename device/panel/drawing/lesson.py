@@ -40,6 +40,8 @@ def _field(  # noqa: PLR0911 - one return a kind of advice
     scene: Scene, view: View, place: int | None, at: Seconds
 ) -> Image.Image:
     advice = scene.coach.advice
+    if scene.judged is not None:
+        return notices.judged(scene.judged)
     if scene.coach.phase is Phase.RIGHT or advice.say is Say.RIGHT:
         return notices.well_done()
     if advice.turn is not TuningPart.NONE and place is not None:
@@ -61,5 +63,5 @@ def _field(  # noqa: PLR0911 - one return a kind of advice
         case Say.WAIT:
             return notices.wait(at)
         case Say.GROWN_UP:
-            return notices.grown_up(view, place, scene.settings.instrument is Instrument.DOUBLE_BASS)
+            return notices.grown_up(view, place, scene.settings.instrument is Instrument.DOUBLE_BASS, at)
     return notices.ask_teacher()

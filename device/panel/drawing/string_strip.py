@@ -45,6 +45,9 @@ def box(mark: Mark, now: bool, width: int, height: int = HEIGHT) -> Image.Image:
 def strip(picture: Image.Image, scene: Scene, at: Seconds) -> None:
     """One box a string, low to high, the one asked for framed; on the right cents or a few words."""
     coach = scene.coach
+    if scene.by_ear:
+        key_caps.row(picture, key_caps.guesses())
+        return
     waits = coach.phase is Phase.WAITING and coach.cents is None and not scene.unfollowed
     if waits and key_caps.at_home(picture, scene, at):
         return
@@ -61,9 +64,9 @@ def _figures(picture: Image.Image, scene: Scene, at: Seconds) -> None:
     """Cents, or a few words; of a turn both by turns, the cents with the sign of why."""
     coach = scene.coach
     cents, texts = shown_cents(coach.cents, coach.std_error_cents), captions(scene)
-    turns = coach.advice.turn is not TuningPart.NONE
-    shown: tuple[str | None, ...] = (*texts, None) if turns else (None,)
-    if cents is None or scene.unfollowed or coach.advice.say is Say.TURN_ON:
+    both = coach.advice.turn is not TuningPart.NONE or coach.advice.say is Say.GROWN_UP
+    shown: tuple[str | None, ...] = (*texts, None) if both else (None,)
+    if cents is None or scene.unfollowed or scene.judged is not None or coach.advice.say is Say.TURN_ON:
         shown = texts
     text = shown[int(at / _TAKE_TURNS_S) % len(shown)] if shown else None
     if text is not None:
@@ -136,17 +139,24 @@ _INSTRUMENT = {
 def captions(scene: Scene) -> tuple[str, ...]:
     """Up to eleven letters each, to be shown one after the other; none where the picture says it all."""
     coach, advice = scene.coach, scene.coach.advice
-    if scene.unfollowed:
-        return ("too soft",)
+    if scene.judged is not None or scene.unfollowed:
+        return _of_the_player(scene)
     if advice.turn is not TuningPart.NONE:
         return _of_a_turn(advice)
-    if scene.by_ear:
-        return ("by ear", "next: show")
     if coach.phase is Phase.LISTENING and advice.say is Say.PLUCK:
         return ("listening",)
     if advice.say is Say.OTHER_STRING and advice.heard is not None:
         return (f"that was {OpenString.named(advice.heard).letter}",)
+    if advice.say is Say.GROWN_UP:
+        return (_SHORT[advice.say], "hold both")
     return (_SHORT[advice.say],) if advice.say in _SHORT else ()
+
+
+def _of_the_player(scene: Scene) -> tuple[str, ...]:
+    """What the player's own guess came to, or that the pluck was too soft to be theirs."""
+    if scene.judged is None:
+        return ("too soft",)
+    return (f"{scene.judged.guess.value}: {'yes' if scene.judged.so else 'no'}",)
 
 
 def _of_a_turn(advice: Advice) -> tuple[str, ...]:
