@@ -61,7 +61,7 @@ def hearing_others(ev: PluckEvidence) -> Outcome | None:
 
 
 def telling_apart(ev: PluckEvidence) -> Outcome | None:
-    """One more of the strings that may sound alike; after the last, the string worked on is judged."""
+    """One more of the strings that may sound alike; after the last, the string worked on is judge_asked."""
     task = ev.lesson.task
     if not isinstance(task, TellingApart):
         return None
@@ -83,12 +83,12 @@ def telling_apart(ev: PluckEvidence) -> Outcome | None:
 
 
 def _told_apart(ev: PluckEvidence, task: TellingApart) -> Outcome | None:
-    """Each of them is known: the string worked on is judged by its own pluck."""
+    """Each of them is known: the string worked on is judge_asked by its own pluck."""
     lesson = replace(ev.lesson, task=Tuning(task.string))
     for name, pluck, hz, error in task.heard:
         if name != task.string:
             lesson = remembered(replace(ev, lesson=lesson, pluck=pluck, hz=hz, error=error), name)
-    return judged(replace(ev, lesson=lesson, asked=task.string))
+    return judge_asked(replace(ev, lesson=lesson, asked=task.string))
 
 
 def _alike(ev: PluckEvidence, string: str) -> Outcome | None:
@@ -130,7 +130,7 @@ def not_yet(ev: PluckEvidence) -> Outcome | None:
     return Outcome(ev.lesson, Advice(), "")
 
 
-def judged(ev: PluckEvidence) -> Outcome | None:
+def judge_asked(ev: PluckEvidence) -> Outcome | None:
     """It is the string asked for: what the last turn did, whether it is right, and the next turn."""
     lesson = remembered(ev, ev.asked)
     answered = answer(ev, lesson)
@@ -166,7 +166,7 @@ RULES: tuple[Rule, ...] = (
     telling_apart,
     another_string,
     not_yet,
-    judged,
+    judge_asked,
 )
 
 

@@ -36,7 +36,7 @@ def _asked(scene: Scene, view: View, at: Seconds) -> str:
     return coach.advice.string or coach.string
 
 
-def _field(  # noqa: PLR0911 - one return a kind of advice
+def _field(  # noqa: PLR0911, PLR0912 - one return a kind of advice
     scene: Scene, view: View, place: int | None, at: Seconds
 ) -> Image.Image:
     advice = scene.coach.advice
@@ -60,8 +60,16 @@ def _field(  # noqa: PLR0911 - one return a kind of advice
         case Say.PLUCK_OTHERS | Say.PLUCK_ALL:
             left_out = view.place(scene.coach.string) if advice.say is Say.PLUCK_OTHERS else None
             return pluck_field.several(view, view.place(advice.string), left_out, at)
+        case Say.CHECK:
+            return pluck_field.check(view, place)
+        case Say.NO_PITCH:
+            return pluck_field.too_soft(view, place)
         case Say.WAIT:
             return notices.wait(at)
+        case Say.TOO_FAST:
+            return notices.too_fast(at)
+        case Say.CHECK_BRIDGE:
+            return notices.check_bridge()
         case Say.GROWN_UP:
             return notices.grown_up(view, place, scene.settings.instrument is Instrument.DOUBLE_BASS, at)
     return notices.ask_teacher()
