@@ -2,7 +2,7 @@
 
 from PIL import Image
 
-from device.panel.drawing import heads, icons, pegs, people, signs
+from device.panel.drawing import heads, pegs, people, signs
 from device.panel.drawing.plate import INK, Plate, cached
 from device.panel.drawing.player_view import View
 from device.panel.scene import Judged
@@ -82,23 +82,6 @@ def ask_teacher() -> Image.Image:
     field.paste(INK, (12, 10), people.small_one(raised=True))
     field.paste(INK, (37, 2), people.tall_one())
     field.paste(INK, (70, 6), signs.question())
-    return field
-
-
-def check_bridge() -> Image.Image:
-    """A tall figure looks at an instrument."""
-    field = Image.new("1", (WIDTH, HEIGHT))
-    field.paste(INK, (6, 2), people.tall_one())
-    field.paste(INK, (32, 1), icons.bowed_instrument(50))
-    field.paste(INK, (66, 6), signs.question())
-    return field
-
-
-def too_fast(at: Seconds) -> Image.Image:
-    """A hand held up, and sand that runs."""
-    field = Image.new("1", (WIDTH, HEIGHT))
-    field.paste(INK, (0, 0), people.palm().crop((0, 0, 46, HEIGHT)))
-    field.paste(INK, (54, 1), signs.hourglass(int(at / _SAND_S) % 4))
     return field
 
 

@@ -40,14 +40,6 @@ def let_it_ring(view: View, place: int | None) -> Image.Image:
     return field
 
 
-def check(view: View, place: int | None) -> Image.Image:
-    """Strings pull at each other: the string rings once more, and is asked about."""
-    field = _others(view, place, Looks.RINGING, Looks.STILL)
-    field.paste(0, (56, 0, fingerboard.WIDTH, fingerboard.HEIGHT))
-    field.paste(INK, (62, 6), signs.question())
-    return field
-
-
 def too_soft(view: View, place: int | None) -> Image.Image:
     """The ear is struck out: that pluck was not followed."""
     field = _others(view, place, Looks.STILL, Looks.STILL)
