@@ -2,6 +2,7 @@
 # Installs Wallpeg on a Raspberry Pi: sudo systemd/install.sh. Safe to run again; says what it changes.
 #
 #   --bus N       the panel sits on I2C bus N (the settings file says the same under [panel])
+#   --i2s         the microphone is an I2S one, on the board's digital sound
 #   --back        makes the version before the current one current again
 #   --uninstall   takes everything away again but the settings file
 #
@@ -33,6 +34,8 @@ end='# wallpeg: end'
 room_kb=400000 # a version with its libraries takes about 200 MB
 bus=
 reboot=no
+i2s=no
+overlay=dtoverlay=adau7002-simple # made for another chip, and serves plain I2S microphones
 task=install
 
 say() { printf '%s\n' "$*"; }
@@ -273,12 +276,21 @@ boot_configuration() {
         say "no $config: turn on I2C yourself, at 400 kHz"
         return 0
     fi
-    if grep -qxF "$begin" "$config"; then return 0; fi
-    cp "$config" "$config.new"
-    printf '\n%s\n[all]\ndtparam=i2c_arm=on\ndtparam=i2c_arm_baudrate=400000\n%s\n' "$begin" "$end" >>"$config.new"
+    if ! grep -qxF "$begin" "$config"; then
+        cp "$config" "$config.new"
+        printf '\n%s\n[all]\ndtparam=i2c_arm=on\ndtparam=i2c_arm_baudrate=400000\n%s\n' "$begin" "$end" >>"$config.new"
+        new_configuration "turned on I2C at 400 kHz"
+    fi
+    if [ "$i2s" = yes ] && ! grep -qxF "$overlay" "$config"; then
+        sed "s/^$end\$/dtparam=i2s=on\n$overlay\n&/" "$config" >"$config.new"
+        new_configuration "turned on an I2S microphone"
+    fi
+}
+
+new_configuration() { # $1: what was changed in it
     sync "$config.new"
     mv -f -- "$config.new" "$config"
-    say "turned on I2C at 400 kHz in $config"
+    say "$1 in $config"
     reboot=yes
 }
 
@@ -328,9 +340,10 @@ start() {
 while [ $# -gt 0 ]; do
     case $1 in
         --bus) [ $# -gt 1 ] || fail "--bus needs a number, like --bus 3"; bus=$2; shift ;;
+        --i2s) i2s=yes ;;
         --back) task=back ;;
         --uninstall) task=uninstall ;;
-        *) fail "$1 is not known here; --bus N, --back and --uninstall are" ;;
+        *) fail "$1 is not known here; --bus N, --i2s, --back and --uninstall are" ;;
     esac
     shift
 done

@@ -84,6 +84,18 @@ def test_everything_is_where_the_box_looks_for_it(system, old):
     assert "dtparam=i2c_arm=on\ndtparam=i2c_arm_baudrate=400000\n" in config
 
 
+def test_an_i2s_microphone_is_told_of_when_asked_for_once_and_goes_with_the_rest(system, old):
+    system.install(old)
+    config = system.root / "boot/firmware/config.txt"
+    assert "i2s" not in config.read_text()
+    assert "turned on an I2S microphone" in system.install(old, "--i2s").stdout
+    system.install(old, "--i2s")
+    lines = config.read_text().splitlines()
+    assert [lines.count(line) for line in ("dtparam=i2s=on", "dtoverlay=adau7002-simple")] == [1, 1]
+    system.install(old, "--uninstall")
+    assert config.read_text().strip() == "# as it came"
+
+
 def test_a_second_time_nothing_changes(system, old):
     system.install(old)
     before = system.files()

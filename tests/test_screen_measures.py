@@ -5,9 +5,12 @@ A seven-year-old reads about 20 minutes of arc without effort (common practice; 
 a thing: shapes are found again in the picture as patches of touching lit pixels.
 """
 
+from itertools import groupby
+
 import pytest
 
 from device.instrument.tuning_parts import Amount, Direction, TuningPart
+from device.lesson.state import Phase
 from tests.each import each
 from tests.patches import (
     BOTH_WAYS,
@@ -19,7 +22,7 @@ from tests.patches import (
     screw_and_arrow,
     straight_arrow,
 )
-from tests.scenes import BASS, CELLO, FIVE, LEFT_HANDED, PICTURES, SCORDATURA, VIOLA, VIOLIN, turn
+from tests.scenes import BASS, CELLO, FIVE, LEFT_HANDED, PICTURES, SCORDATURA, VIOLA, VIOLIN, lesson, turn
 
 LETTER_HIGH, ARROW_HIGH, TURNED_HIGH, SMALLEST = 40, 40, 27, 20  # pixels
 
@@ -33,6 +36,15 @@ def test_two_pixels_to_the_left_and_right_stay_dark(name):
     width, height = picture.size
     assert picture.crop((0, 0, 2, height)).getbbox() is None
     assert picture.crop((width - 2, 0, width, height)).getbbox() is None
+
+
+@pytest.mark.parametrize("box", [VIOLIN, CELLO, FIVE, BASS], ids=named)
+def test_all_strings_over_the_fingerboard_are_equally_thick(box):
+    ringing = picture_of(lesson(next(iter(box.targets)), phase=Phase.LISTENING, settings=box))
+    top = [ringing.getpixel((x, 51)) > 0 for x in range(32, 80)]
+    runs = [len(list(group)) for lit, group in groupby(top) if lit]
+    assert len(runs) >= len(box.targets) - 1
+    assert len(set(sorted(runs)[: len(box.targets) - 1])) == 1, runs
 
 
 ends = pytest.mark.parametrize("direction", [Direction.TIGHTEN, Direction.LOOSEN])

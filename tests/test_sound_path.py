@@ -26,6 +26,7 @@ ROOT = Path(__file__).parent.parent
 
 PATIENCE_S = 60.0  # for what must happen, however busy the machine is; no verdict hangs on how long it took
 LIVES_S = 300.0
+WHOLE = 1e-3  # of full scale: what may be left beside a tone at half of it; a lost block leaves far more
 AGAIN_AFTER_S = 8.0  # a pluck that brought nothing for so long is played again
 
 
@@ -183,11 +184,14 @@ def test_a_lost_microphone_is_shown_and_comes_back_by_itself(server, wall, how):
 
 @pytest.mark.heavy
 def test_nothing_is_lost_or_bent_on_the_way(server):
-    """Best of three: the sound server itself drops a block when the machine is too busy for it."""
-    results = [heard_tone(server) for _ in range(3)]
-    error_cents, residual = min(results, key=lambda result: result[1])
+    """Until it comes through whole: the sound server itself drops a block when the machine is busy."""
+    faulthandler.cancel_dump_traceback_later()
+    for _ in range(10):
+        error_cents, residual = heard_tone(server)
+        if residual < WHOLE:
+            break
+    assert residual < WHOLE
     assert abs(error_cents) < 0.01
-    assert residual < 1e-3
 
 
 def heard_tone(server) -> tuple[float, float]:
@@ -221,8 +225,8 @@ def test_a_tone_sounds_through_the_loudspeaker_and_falls_silent_when_told(server
 SOUNDED = """
 import os, sys, time
 import numpy as np
-from device.parts.microphone import Microphone
-from device.parts.speaker import Speaker
+from device.parts.microphone import SoundCardMicrophone as Microphone
+from device.parts.speaker import SoundCardSpeaker as Speaker
 from dsp.tones import tone
 microphone, speaker = Microphone("wallmic"), Speaker("wallspeaker")
 note = tone([440.0], 4.0, 48000, -18.0)
@@ -249,7 +253,7 @@ os._exit(0)
 TONE = """
 import time
 import numpy as np
-from device.parts.microphone import Microphone
+from device.parts.microphone import SoundCardMicrophone as Microphone
 microphone, blocks, end = Microphone("wallmic"), [], time.monotonic() + 7.0
 while time.monotonic() < end:
     time.sleep(0.01)

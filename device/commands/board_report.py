@@ -21,10 +21,10 @@ from dsp import Hz, PitchTracker, Seconds
 TRIED = ("version", "service", "bus", "panel", "microphone", "pluck", "buttons")
 """Trials whose sentences go into the report; the others name files and devices."""
 
-RATE_HZ, PLUCK_S = 48_000, Seconds(4.0)  # of the sound whose cost is measured
-BLOCK = 480  # samples: what a tick brings
+REPORT_RATE_HZ, NOTE_TIMED_S = 48_000, Seconds(4.0)  # of the sound whose cost is measured
+REPORT_BLOCK = 480  # samples: what a tick brings
 DRAWN = 20  # pictures whose time is averaged
-UNKNOWN = "not known here"
+NOT_KNOWN = "not known here"
 
 
 def report(
@@ -54,10 +54,12 @@ def board(place: Path) -> Iterator[str]:
     """What it is, and how warm."""
     yield f"board: {_read(place / 'proc/device-tree/model')}"
     system = dict(line.split("=", 1) for line in _read(place / "etc/os-release").splitlines() if "=" in line)
-    yield f"system: {system.get('PRETTY_NAME', UNKNOWN)}, kernel {platform.release()}, {platform.machine()}"
+    yield f"system: {system.get('PRETTY_NAME', NOT_KNOWN)}, kernel {platform.release()}, {platform.machine()}"
     yield f"python: {platform.python_version()}"
     warm = _read(place / "sys/class/thermal/thermal_zone0/temp")
-    yield f"processor: {int(warm) / 1000:.0f} degrees Celsius" if warm.isdigit() else f"processor: {UNKNOWN}"
+    yield (
+        f"processor: {int(warm) / 1000:.0f} degrees Celsius" if warm.isdigit() else f"processor: {NOT_KNOWN}"
+    )
     throttled = _read(place / "sys/devices/platform/soc/soc:firmware/get_throttled")
     yield f"throttled: {throttled} (0: never since the start, neither by heat nor by a weak supply)"
 
@@ -80,13 +82,14 @@ def costs() -> Iterator[str]:
     """What a second of sound and a picture cost this processor."""
     from dsp.synthesis import pluck  # noqa: PLC0415 - only here is it needed
 
-    sound = pluck(Hz(440.0), PLUCK_S, RATE_HZ)
-    tracker = PitchTracker(RATE_HZ, *Settings().tracking_range)
-    blocks = [sound[k : k + BLOCK] for k in range(0, len(sound), BLOCK)]
+    sound = pluck(Hz(440.0), NOTE_TIMED_S, REPORT_RATE_HZ)
+    tracker = PitchTracker(REPORT_RATE_HZ, *Settings().tracking_range)
+    blocks = [sound[k : k + REPORT_BLOCK] for k in range(0, len(sound), REPORT_BLOCK)]
     slowest = max(_spent(partial(tracker.feed, block)) for block in blocks)
-    anew = PitchTracker(RATE_HZ, *Settings().tracking_range)
+    anew = PitchTracker(REPORT_RATE_HZ, *Settings().tracking_range)
     whole = _spent(lambda: [anew.feed(block) for block in blocks])
-    yield f"hearing: {whole / PLUCK_S:.3f} CPU seconds for a second of a pluck, slowest block {slowest:.3f} s"
+    share = whole / NOTE_TIMED_S
+    yield f"hearing: {share:.3f} CPU seconds for a second of a pluck, slowest block {slowest:.3f} s"
     engine, at = box_engine(), Seconds(0.0)
     scene = scene_of(Settings(), engine.start(Settings(), at))
     drawing = _spent(lambda: [engine.draw(scene, Seconds(k)) for k in range(DRAWN)])
@@ -103,11 +106,11 @@ def _spent(act: Callable[[], object]) -> float:
 def _read(path: Path) -> str:
     """A line or a page the kernel or the system wrote, or that it is not known."""
     try:
-        return path.read_text(encoding="utf-8", errors="replace").strip("\0\n ").replace('"', "") or UNKNOWN
+        return path.read_text(encoding="utf-8", errors="replace").strip("\0\n ").replace('"', "") or NOT_KNOWN
     except OSError:
-        return UNKNOWN
+        return NOT_KNOWN
 
 
 def _number(text: str, unit: float, name: str) -> str:
     """A count as the service manager gives it; it says [not set] where it counts nothing."""
-    return f"{int(text) * unit:.1f} {name}" if text.isdigit() and int(text) > 0 else UNKNOWN
+    return f"{int(text) * unit:.1f} {name}" if text.isdigit() and int(text) > 0 else NOT_KNOWN

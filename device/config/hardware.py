@@ -167,7 +167,7 @@ _HEAD = """# The settings of this Wallpeg. Every line below is commented out and
 # take the # away in front of a line to change it, then pull the plug and put it in again.
 # A line that cannot be used is named in the journal (journalctl -u wallpeg), with what would work.
 #
-# What is changed with the buttons on the box wins over this file, until "as in the file" is chosen.
+# What is changed with the buttons on the box wins over this file, until "back to the file" is chosen.
 """
 
 

@@ -1,6 +1,6 @@
 """Turns what was changed with the buttons into a text, and back, over power cuts and versions.
 
-The text holds only the changed keys, and it wins over the settings file until "as in the file" is chosen.
+The text holds only the changed keys, and it wins over the settings file until "back to the file" is chosen.
 Its last table, `[end]`, proves that it is whole; a text without it is not used at all. A key that this
 version does not know, because a newer version wrote it, is kept and written again. A key that it knows but
 can no longer use, because an older version wrote it, is refused in a sentence and left out.

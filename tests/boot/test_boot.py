@@ -55,6 +55,7 @@ def sound(tmp_path_factory):
 @pytest.fixture(scope="module", params=[DEBIAN_13, DEBIAN_12], ids=lambda suite: suite.name)
 def installed(sound, request):
     """Installed twice, to see that nothing changes the second time; not booted yet."""
+    faulthandler.cancel_dump_traceback_later()  # it takes longer than one test of ours may
     folder = Path(tempfile.mkdtemp(prefix="wallpeg-boot-", dir="/var/tmp"))  # /tmp may allow no devices
     try:
         binds = (f"{sound.folder}:/opt/sound",)

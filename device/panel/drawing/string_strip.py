@@ -4,7 +4,8 @@ from PIL import Image
 
 from device.config.settings import Settings
 from device.instrument.tuning_parts import Amount, TuningPart
-from device.lesson.state import Advice, Mark, Phase, Say
+from device.lesson.advice import Advice, Say
+from device.lesson.state import Mark, Phase
 from device.panel.drawing import key_caps, turn_reasons
 from device.panel.drawing.lettering import number, words
 from device.panel.drawing.plate import INK, Plate, cached
@@ -112,19 +113,23 @@ def shown_cents(cents: Cents | None, std_error_cents: Cents | None) -> str | Non
 
 
 _SHORT = {
-    Say.PLUCK: "pluck",
-    Say.PLUCK_AGAIN: "pluck again",
-    Say.COME_UP: "up again",
-    Say.PUSH_IN: "push in",
-    Say.LOOSEN_BACK: "loosen back",
-    Say.BACK_OUT: "back it out",
-    Say.TURN_ON: "this way",
-    Say.PLUCK_OTHERS: "other three",
-    Say.PLUCK_ALL: "pluck each",
-    Say.WAIT: "wait",
-    Say.GROWN_UP: "grown-up",
-    Say.ASK_TEACHER: "ask teacher",
-    Say.RIGHT: "in tune",
+    "pluck": "pluck",
+    "pluck-again": "pluck again",
+    "come-up": "up again",
+    "push-in": "push in",
+    "loosen-back": "loosen back",
+    "back-out": "back it out",
+    "turn-on": "this way",
+    "pluck-others": "other three",
+    "pluck-all": "pluck each",
+    "wait": "wait",
+    "grown-up": "grown-up",
+    "ask-teacher": "ask teacher",
+    "right": "in tune",
+    "check": "check",
+    "no-pitch": "no pitch",
+    "too-fast": "let it ring",
+    "check-bridge": "see bridge",
 }
 _AMOUNT = {Amount.A_HAIR: "a hair", Amount.A_LITTLE: "a little", Amount.MORE: "farther"}
 _INSTRUMENT = {
@@ -147,8 +152,8 @@ def captions(scene: Scene) -> tuple[str, ...]:
     if advice.say is Say.OTHER_STRING and advice.heard is not None:
         return (f"that was {OpenString.named(advice.heard).letter}",)
     if advice.say is Say.GROWN_UP:
-        return (_SHORT[advice.say], "hold both")
-    return (_SHORT[advice.say],) if advice.say in _SHORT else ()
+        return (_SHORT[advice.say.value], "hold both")
+    return (_SHORT[advice.say.value],) if advice.say.value in _SHORT else ()
 
 
 def _of_the_player(scene: Scene) -> tuple[str, ...]:
@@ -160,7 +165,7 @@ def _of_the_player(scene: Scene) -> tuple[str, ...]:
 
 def _of_a_turn(advice: Advice) -> tuple[str, ...]:
     """Why; or of a plain turn of a peg which way and how far."""
-    why = (_SHORT[advice.say],) if advice.say in _SHORT else ()
+    why = (_SHORT[advice.say.value],) if advice.say.value in _SHORT else ()
     if why or advice.turn is not TuningPart.PEG:
         return why
     way = () if advice.away is None else ("away" if advice.away else "towards you",)
