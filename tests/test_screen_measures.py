@@ -11,6 +11,7 @@ import pytest
 
 from device.instrument.tuning_parts import Amount, Direction, TuningPart
 from device.lesson.state import Phase
+from device.panel.drawing.turn_field import SPELLED_S
 from tests.each import each
 from tests.patches import (
     BOTH_WAYS,
@@ -107,15 +108,29 @@ def test_the_peg_to_turn_is_24_pixels_high_and_with_its_shaft_27_long(box):
 
 @pytest.mark.parametrize(("direction", "amount"), BOTH_WAYS)
 def test_a_machine_head_says_its_word_22_pixels_high_and_how_far_with_marks(direction, amount):
-    picture = picture_of(turn("A1", TuningPart.PEG, direction, amount, -20.0, settings=BASS))
-    box = picture.crop((79, 0, 126, 29)).getbbox()
+    """By turns: which one and how far, then the word across the field and how far."""
+    for at, marks in ((0.0, (79, 30, 128, 50)), (SPELLED_S, (32, 30, 128, 50))):
+        picture = picture_of(turn("A1", TuningPart.PEG, direction, amount, -20.0, settings=BASS, at=at))
+        fields = patches(picture, marks)
+        filled = [patch for patch in fields if len(patch.pixels) == patch.size[0] * patch.size[1]]
+        assert len(fields) == 3
+        assert len(filled) == {Amount.A_HAIR: 1, Amount.A_LITTLE: 2, Amount.MORE: 3}[amount]
+        assert all(min(patch.size) >= 12 for patch in fields)
+    box = picture.crop((32, 0, 126, 29)).getbbox()
     assert box is not None
     assert box[3] - box[1] >= 22
-    fields = patches(picture, (79, 30, 128, 50))
-    filled = [patch for patch in fields if len(patch.pixels) == patch.size[0] * patch.size[1]]
-    assert len(fields) == 3
-    assert len(filled) == {Amount.A_HAIR: 1, Amount.A_LITTLE: 2, Amount.MORE: 3}[amount]
-    assert all(min(patch.size) >= 12 for patch in fields)
+    assert box[2] - box[0] >= 70
+
+
+def test_a_grown_up_is_shown_and_by_turns_what_the_grown_up_does():
+    """Two filled buttons under fingers, the one between them hollow."""
+    picture = picture_of(PICTURES["say-grown-up-hold"])
+    fingers = sorted(patches(picture, (56, 0, 128, 34))[:2], key=lambda patch: patch.middle[0])
+    assert fingers[1].middle[0] - fingers[0].middle[0] > 40
+    buttons = sorted(patches(picture, (55, 35, 128, 50))[:3], key=lambda patch: patch.middle[0])
+    filled = [len(patch.pixels) > 0.9 * patch.size[0] * patch.size[1] for patch in buttons]
+    assert filled == [True, False, True]
+    assert picture.tobytes() != picture_of(PICTURES["say-grown-up"]).tobytes()
 
 
 @ends
