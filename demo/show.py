@@ -23,6 +23,8 @@ from demo.mechanics.starts import found
 from demo.parts import KeptPanel, KeyButtons, RoomMicrophone, SteppedClock
 from demo.players.characters import CHARACTERS
 from demo.players.player import Player
+from demo.practice_players import PracticePlayer
+from demo.practice_pupil import PracticePupil
 from demo.room import Room
 from demo.scenario import Pupil, build_of
 from demo.terminal import LEAVING, EndedError, Screenful, TerminalPanel, buttons_of
@@ -175,6 +177,16 @@ def simulated(show: Show, clock: Clock, settings: Settings, pupil: Pupil, seed: 
         return snapshot.at > longest or (director.over_at is not None and snapshot.at >= director.over_at)
 
     return Stage(RoomMicrophone(room, clock), buttons, director.watch, over, rows)
+
+
+def practised(  # noqa: PLR0913 - what a practice needs, by keyword
+    show: Show, clock: Clock, settings: Settings, *, practice: str, player: PracticePlayer, seed: int
+) -> Stage:
+    """A simulated pupil whose strings are in tune goes on to a practice."""
+    room, buttons = Room(SAMPLE_RATE_HZ, seed), KeyButtons(clock)
+    rng = random.Random(f"{seed}/{practice}")
+    pupil = PracticePupil(practice, player, room, buttons, settings, show.journal.tell, rng)
+    return Stage(RoomMicrophone(room, clock), buttons, pupil.watch, pupil.over, lambda _snapshot: ())
 
 
 def stage_of_sound(microphone: Microphone, clock: Clock, over: Ended) -> Stage:

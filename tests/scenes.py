@@ -13,6 +13,7 @@ from device.panel.drawing.notices import GROWN_UP_S
 from device.panel.drawing.turn_field import SPELLED_S
 from device.panel.scene import Fault, Guess, Judged, Scene
 from dsp import Cents, Instrument, OpenString, Seconds
+from tests.practice_scenes import practice_scenes
 
 VIOLIN = Settings()
 CELLO = Settings(instrument=Instrument.CELLO)
@@ -199,6 +200,15 @@ def _menu() -> dict[str, Shown]:
     }
 
 
+def _practices() -> dict[str, dict[str, Shown]]:
+    """What follows a lesson whose strings are right."""
+    home = lesson("A4", phase=Phase.WAITING).scene
+    return {
+        group: {name: Shown(scene) for name, scene in scenes.items()}
+        for group, scenes in practice_scenes(home).items()
+    }
+
+
 GROUPS = {
     "main": _main_job(),
     "pegs": _pegs(),
@@ -206,5 +216,6 @@ GROUPS = {
     "warnings": _alarms(),
     "others": _others(),
     "menu": _menu(),
+    **_practices(),
 }
 PICTURES: dict[str, Shown] = {name: shown for group in GROUPS.values() for name, shown in group.items()}

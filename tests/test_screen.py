@@ -12,14 +12,14 @@ from device.panel.drawing.plate import Plate
 from device.panel.scene import Fault
 from device.panel.screen import HEIGHT, WIDTH, draw
 from dsp import Seconds
-from tests import pictures
+from tests import pictures, practice_scenes
 from tests.scenes import PICTURES, Shown, lesson
 from tests.showing import BEGIN, MENU, drawn, lit_share
 
 names = pytest.mark.parametrize("name", PICTURES)
 
 
-LIT = [name for name in PICTURES if name in {"right", "all-right"}]
+LIT = [name for name in PICTURES if name in {"right", "all-right"} | practice_scenes.LIT]
 
 
 @names
