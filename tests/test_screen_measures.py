@@ -28,13 +28,15 @@ from tests.scenes import BASS, CELLO, FIVE, LEFT_HANDED, PICTURES, SCORDATURA, V
 LETTER_HIGH, ARROW_HIGH, TURNED_HIGH, SMALLEST = 40, 40, 27, 20  # pixels
 
 
-OWN_EDGES = ("warning-", "menu-", "home-", "map-", "right", "all-right", "resting", "by-ear")
+OWN_EDGES = ("warning-", "menu-", "home-", "map-", "right", "all-right", "resting", "read-", "count-")
 
 
 @pytest.mark.parametrize("name", [name for name in PICTURES if not name.startswith(OWN_EDGES)])
 def test_two_pixels_to_the_left_and_right_stay_dark(name):
     picture = picture_of(PICTURES[name])
     width, height = picture.size
+    keys = picture.crop((0, 60, width, height)).histogram()[-1] > width  # three lit keys along the bottom
+    height = 52 if keys else height
     assert picture.crop((0, 0, 2, height)).getbbox() is None
     assert picture.crop((width - 2, 0, width, height)).getbbox() is None
 
