@@ -121,7 +121,7 @@ def test_a_machine_head_says_its_word_22_pixels_high_and_how_far_with_marks(dire
     box = picture.crop((32, 0, 126, 29)).getbbox()
     assert box is not None
     assert box[3] - box[1] >= 22
-    assert box[2] - box[0] >= 70
+    assert box[2] - box[0] >= 60
 
 
 def test_a_grown_up_is_shown_and_by_turns_what_the_grown_up_does():
