@@ -67,6 +67,7 @@ class Watch:
     roll: Roll = ()  # what sounded since the last turn that was asked for
     pluck: int = -1  # the sounding heard last, and what was asked for when it began
     asked: str | None = None
+    jumped: int = -1  # a sounding that lay too far above everything to be believed at once
     counted: tuple[int, Advice] | None = None  # the turn that was counted last, and its sounding
     stopped: tuple[tuple[str, int], ...] = ()  # strings that STOP was shown for, and since which sounding
 
@@ -89,7 +90,7 @@ def after_hearing(watch: Watch, strung: Strung, event: Heard, asked: str | None)
     """After a reading; `asked` is the string the picture asks for, None when any may be plucked."""
     asked = watch.asked if event.pluck == watch.pluck else asked
     watch = replace(watch, pluck=event.pluck, asked=asked)
-    if event.octave_doubt > MOST_DOUBT or not watch.bounds:
+    if event.octave_doubt > MOST_DOUBT or event.pluck == watch.jumped:
         return watch
     upper = shifted(event.frequency_hz, Cents(2.0 * event.std_error_cents))
     earlier = tuple(entry for entry in watch.roll if entry[0] != event.pluck)
@@ -172,5 +173,6 @@ def _raised(watch: Watch, strung: Strung, asked: str | None, upper: Hz) -> Watch
         or not bound.high_hz < upper <= strung.of(bound.name).highest_hz
     ):
         return watch
-    sure = cents(upper, bound.high_hz) <= MISREAD_ABOVE
-    return watch.knowing(replace(bound, high_hz=upper, pluck=watch.pluck if sure else bound.pluck))
+    if cents(upper, bound.high_hz) <= MISREAD_ABOVE:
+        return watch.knowing(replace(bound, high_hz=upper, pluck=watch.pluck))
+    return replace(watch.knowing(replace(bound, high_hz=upper)), jumped=watch.pluck)
