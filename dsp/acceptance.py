@@ -85,7 +85,7 @@ class Judgement:
 
     @property
     def told(self) -> bool:
-        """Whether readings are given: what was taken for a pluck and then swells must hold its pitch first."""
+        """Whether readings are given: what was taken for a pluck and swells must hold its pitch first."""
         return self.believed and (self.held or not self.bowed)
 
 
