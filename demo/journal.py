@@ -3,10 +3,11 @@
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-from device.coach.words import sentence
 from device.config.settings import Settings
 from device.events import Plucked
-from device.lesson.state import Coach, Phase, Say
+from device.lesson.advice import Say
+from device.lesson.state import Coach, Phase
+from device.lesson.words import sentence
 from device.runtime.loop_interface import Snapshot
 from dsp import Cents, Seconds
 

@@ -13,7 +13,8 @@ from demo.practice_players import PracticePlayer, note_played, strokes_played
 from demo.room import Room
 from device.config.settings import Settings
 from device.events import Button
-from device.lesson.state import Phase, Say
+from device.lesson.advice import Say
+from device.lesson.state import Phase
 from device.practice.count.session import CountPhase, CountState
 from device.practice.read.session import ReadPhase, ReadState
 from device.practice.running import Running

@@ -192,9 +192,12 @@ def practised(  # noqa: PLR0913 - what a practice needs, by keyword
 def stage_of_sound(microphone: Microphone, clock: Clock, over: Ended) -> Stage:
     """Real sound: a live microphone or a recording; the table is what the box heard."""
     plucks: Counter[str] = Counter()
+    asked = ""
 
     def watch(snapshot: Snapshot) -> None:
-        plucks[snapshot.coach.string] += sum(isinstance(event, Plucked) for event in snapshot.events)
+        nonlocal asked  # the string that was asked for when it was plucked
+        plucks[asked or snapshot.coach.string] += sum(isinstance(e, Plucked) for e in snapshot.events)
+        asked = snapshot.coach.advice.string or snapshot.coach.string
 
     return Stage(
         microphone, KeyButtons(clock), watch, over, lambda snapshot: rows_heard(snapshot.coach, plucks)

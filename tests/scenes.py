@@ -2,16 +2,17 @@
 
 from dataclasses import dataclass, replace
 
-from device.coach.tuned import turn_advice
-from device.coach.ways import push_in_needed
 from device.config.settings import Order, Pegs, Settings
 from device.controls.menu import FROM_FILE, Rules, menu_view, open_menu
 from device.controls.menu_pages import LESSON_PAGES, PAGES
+from device.instrument.rotation import push_in_needed
 from device.instrument.tuning_parts import Amount, Direction, TuningPart
-from device.lesson.state import Advice, Alarm, Coach, Mark, Phase, Say, StringState
+from device.lesson.advice import Advice, Alarm, Say
+from device.lesson.state import Coach, Mark, Phase, StringState
 from device.panel.drawing.notices import GROWN_UP_S
 from device.panel.scene import Fault, Guess, Judged, Scene
 from dsp import Cents, Instrument, OpenString, Seconds
+from tests.coaching import turn_advice
 from tests.practice_scenes import practice_scenes
 
 VIOLIN = Settings()

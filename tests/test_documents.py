@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from device.__main__ import COMMANDS
-from device.coach.diagram import diagram
+from device.lesson.diagram import diagram
 
 ROOT = Path(__file__).parent.parent
 README = (ROOT / "README.md").read_text()

@@ -16,7 +16,6 @@ EACH_HAS_ITS_OWN = {
 }
 LONGEST = 300  # lines; a table of figures may be longer
 REBUILT = (
-    "device.coach",
     "dsp.looking",
     "dsp.crowd",
     "dsp.partials",

@@ -11,7 +11,8 @@ from device.controls.menu import Rules
 from device.controls.reference_tone import ReferenceTone
 from device.errors import PartError
 from device.events import Button, Heard, Plucked, Struck
-from device.lesson.state import Advice, Mark, Phase, Say
+from device.lesson.advice import Advice, Say
+from device.lesson.state import Mark, Phase
 from device.panel.scene import Fault
 from device.practice.count.session import CountPhase
 from device.practice.read.session import ReadPhase

@@ -6,7 +6,8 @@ from itertools import pairwise
 import pytest
 from PIL import Image
 
-from device.lesson.state import Advice, Alarm, Mark, Phase, Say
+from device.lesson.advice import Advice, Alarm, Say
+from device.lesson.state import Mark, Phase
 from device.panel.drawing import heads, lettering, pegs, tailpiece
 from device.panel.drawing.plate import Plate
 from device.panel.scene import Fault

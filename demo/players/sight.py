@@ -3,7 +3,8 @@
 from demo.mechanics.geometry import Spin
 from demo.players.picture import Asks, Picture, PicturedPart, PicturedTurn
 from device.instrument.tuning_parts import Amount, Direction, Rotation, TuningPart
-from device.lesson.state import Advice, Alarm, Coach, Mark, Phase, Say
+from device.lesson.advice import Advice, Alarm, Say
+from device.lesson.state import Coach, Mark, Phase
 
 SPIN = {Rotation.CLOCKWISE: Spin.CLOCKWISE, Rotation.COUNTER_CLOCKWISE: Spin.COUNTER_CLOCKWISE}
 PART = {TuningPart.PEG: PicturedPart.PEG, TuningPart.FINE_TUNER: PicturedPart.SCREW}

@@ -247,13 +247,14 @@ def _string(name: str, target: Hz, settings: Settings) -> StrungString:
 
 def _plain(name: str, target: Hz, made: Hz, settings: Settings) -> StrungString:
     """A plain E: its load follows from its length and pitch, and its stretch from its load."""
-    length_hz = max(_sizes(settings)) * LENGTH_MM[Instrument.VIOLIN] / 1000.0 * made
+    full_hz = LENGTH_MM[Instrument.VIOLIN] / 1000.0 * made  # length times pitch, at full size
+    length_hz = max(_sizes(settings)) * full_hz
     if settings.string_set is StringSet.PLAIN_GUT_E:
         load, core = plain_gut_load(length_hz), CORES[Cores.GUT]
         usual = core.strain_most
     else:
         load, core = plain_steel_load(length_hz), plain_steel()
-        usual = load * core.breaks_at
+        usual = plain_steel_load(full_hz) * core.breaks_at
     core = Core(core.breaks_at, usual / 1.15, usual, 1.15 * usual, core.strongest)
     return _of_cores(name, target, made, load, (core,), settings, plain=True)
 
@@ -266,6 +267,7 @@ def _of_cores(  # noqa: PLR0913, PLR0917 - what a string is, one thing each
     screw_mm = SCREW_MM / 360.0
     weakest = min(core.breaks_at for core in cores)
     screwed = has_fine_tuner(name, settings)
+    shortest = max(sizes) if plain else min(sizes)  # a plain one is far from breaking where it is short
     flattest = screw_mm / (max(core.strain_usual for core in cores) * whole * max(sizes))
     return StrungString(
         name,
@@ -276,7 +278,7 @@ def _of_cores(  # noqa: PLR0913, PLR0917 - what a string is, one thing each
         _slope(peg_mm, PEG_SPREAD, whole, cores, sizes, grows=True),
         _slope(screw_mm, SCREW_SPREAD, whole, cores, sizes, grows=False) if screwed else None,
         PEG_SPREAD * peg_mm / (weakest * whole),
-        SCREW_SPREAD * screw_mm / (weakest * whole * min(sizes)) if screwed else 0.0,
+        SCREW_SPREAD * screw_mm / (weakest * whole * shortest) if screwed else 0.0,
         _reach(flattest) if screwed else Cents(0.0),
         plain,
     )

@@ -47,8 +47,8 @@ Degrees = dict[Amount, float]
 SCREW_DEGREES: Degrees = {Amount.A_HAIR: 30.0, Amount.A_LITTLE: 120.0, Amount.MORE: 360.0}
 """Up to how many degrees of a fine tuner each amount is said; one whole turn is the most that is drawn."""
 
-WOODEN_DEGREES: Degrees = {Amount.A_HAIR: 2.0, Amount.A_LITTLE: 7.0, Amount.MORE: 11.0}
-"""What the marks stand for on a wooden peg, chosen by us. A hand can just do 2 degrees; 7 and 11 are what
+WOODEN_DEGREES: Degrees = {Amount.A_HAIR: 2.0, Amount.A_LITTLE: 8.0, Amount.MORE: 12.0}
+"""What the marks stand for on a wooden peg, chosen by us. A hand can just do 2 degrees; 8 and 12 are what
 a steel string at its pitch, and a tone under it, bear when they are turned twice over by mistake."""
 
 _GEARED = 4.0  # turns of a geared peg's head for one of its shaft, from memory

@@ -10,7 +10,8 @@ from enum import Enum
 
 from device.config.settings import Settings
 from device.instrument.tuning_parts import Direction
-from device.lesson.state import Advice, Coach, Mark, Phase, Say
+from device.lesson.advice import Advice, Say
+from device.lesson.state import Coach, Mark, Phase
 from device.practice.running import Running
 
 _GIVES_READING_AWAY = frozenset({Say.TURN, Say.TURN_ON, Say.COME_UP, Say.RIGHT, Say.PLUCK_AGAIN})

@@ -6,7 +6,8 @@ colour. Only what moves by itself (a plucking finger, a warning's frame) depends
 
 from PIL import Image
 
-from device.lesson.state import Phase, Say
+from device.lesson.advice import Say
+from device.lesson.state import Phase
 from device.panel.drawing import ending, key_caps, lesson, menu_page, status_pages, warnings
 from device.panel.scene import Scene
 from device.practice.running import Running

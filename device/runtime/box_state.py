@@ -12,7 +12,6 @@ from dataclasses import dataclass, replace
 
 from PIL import Image
 
-from device.coach import table
 from device.config.settings import Settings
 from device.controls import button_actions
 from device.controls.button_actions import ControlState
@@ -20,7 +19,9 @@ from device.controls.debounce import PressState, detect_presses
 from device.controls.menu import Rules
 from device.controls.reference_tone import ReferenceTone
 from device.events import Button, Heard, LessonEvent, Plucked, Press, StartOver, Struck, Tick
-from device.lesson.state import Coach, Phase, Say
+from device.lesson import monitored as table
+from device.lesson.advice import Say
+from device.lesson.state import Coach, Phase
 from device.panel import screen
 from device.panel.scene import Fault, Scene
 from device.ports import Tracker

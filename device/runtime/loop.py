@@ -15,11 +15,11 @@ growing pauses through the function handed in for it.
 from collections.abc import Callable, Collection, Sequence
 from dataclasses import replace
 
-from device.coach.limits import refusals
 from device.config.settings import Settings
 from device.controls.menu import Rules
 from device.errors import PartError
 from device.events import Button
+from device.instrument.strung import refusals
 from device.panel.scene import Fault
 from device.ports import RemembersLevels
 from device.runtime.audio_in import AudioIn, NewTracker

@@ -4,7 +4,8 @@ from PIL import Image
 
 from device.config.settings import Order
 from device.instrument.tuning_parts import TuningPart
-from device.lesson.state import Phase, Say
+from device.lesson.advice import Say
+from device.lesson.state import Phase
 from device.panel.drawing import lettering, notices, pluck_field, string_strip, turn_field
 from device.panel.drawing.plate import INK
 from device.panel.drawing.player_view import View, view_of

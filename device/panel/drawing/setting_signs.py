@@ -4,8 +4,8 @@ from collections.abc import Callable
 
 from PIL import Image
 
-from device.coach.order import order_of
 from device.config.settings import Order, Settings, Size, StringSet, Tone
+from device.lesson.plan import order_of
 from device.panel.drawing import icons, lettering, people, setting_shapes, signs, track
 from device.panel.drawing.lettering import number
 from device.panel.drawing.plate import INK

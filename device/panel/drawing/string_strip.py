@@ -4,7 +4,8 @@ from PIL import Image
 
 from device.config.settings import Settings
 from device.instrument.tuning_parts import Amount, TuningPart
-from device.lesson.state import Advice, Mark, Phase, Say
+from device.lesson.advice import Advice, Say
+from device.lesson.state import Mark, Phase
 from device.panel.drawing import key_caps, turn_reasons
 from device.panel.drawing.lettering import number, words
 from device.panel.drawing.plate import INK, Plate, cached

@@ -3,7 +3,7 @@
 from PIL import Image
 
 from device.instrument.tuning_parts import Amount, Direction, TuningPart
-from device.lesson.state import Advice, Say
+from device.lesson.advice import Advice, Say
 from device.panel.drawing import arrows, heads, pegs, people, tailpiece, track
 from device.panel.drawing.plate import INK
 from device.panel.drawing.player_view import View

@@ -2,7 +2,7 @@
 
 from PIL import Image
 
-from device.lesson.state import Alarm
+from device.lesson.advice import Alarm
 from device.panel.drawing import icons, lettering, people, signs
 from device.panel.drawing.lettering import words
 from device.panel.drawing.plate import INK

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 from device.config.settings import Settings
 from device.instrument.tuning_parts import Amount, Direction, Rotation, TuningPart
-from device.lesson.state import Advice, Alarm, Say
+from device.lesson.advice import Advice, Alarm, Say
 from dsp import Instrument, OpenString
 
 _AMOUNT = {Amount.A_HAIR: "a hair", Amount.A_LITTLE: "a little", Amount.MORE: "some more"}
@@ -20,6 +20,10 @@ _PLAIN = {
     Say.PLUCK_AGAIN: "Pluck it once more and let it ring.",
     Say.PLUCK_OTHERS: "That string did not move: pluck the others, one by one.",
     Say.PLUCK_ALL: "Pluck all the strings, one after the other, as pictured.",
+    Say.CHECK: "Strings pull at each other: pluck this one once more.",
+    Say.NO_PITCH: "No pitch was heard: pluck in the middle, or ask whether the string is whole.",
+    Say.TOO_FAST: "Slowly: let the string ring before the next pluck.",
+    Say.CHECK_BRIDGE: "A grown-up looks whether the bridge still stands straight.",
     Say.WAIT: "A new string stretches: leave it alone for a moment.",
     Say.GROWN_UP: "Leave this one for a grown-up.",
     Say.ASK_TEACHER: "This string is too far off: ask your teacher.",

@@ -6,15 +6,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from device.coach.advice import advise
-from device.coach.limits import highest_hz, limit_hz
-from device.coach.tuned import turn_advice
-from device.coach.words import sentence
 from device.config.settings import FineTuners, Settings
+from device.instrument.strung import strung
 from device.instrument.tuning_parts import Amount, Direction, Rotation, TuningPart
-from device.lesson.state import Advice, Alarm, Say
+from device.lesson.advice import Advice, Alarm, Say
+from device.lesson.single import advise
+from device.lesson.words import sentence
 from dsp import Cents, Instrument, cents
-from tests.coaching import SETTINGS
+from tests.coaching import SETTINGS, turn_advice
 
 NO_SCREWS = Settings(fine_tuners=FineTuners.NONE, pegs_by_grown_up=False)
 
@@ -97,5 +96,6 @@ def test_a_lone_reading_is_turned_only_where_one_reading_is_enough(chosen, place
         or not chosen.pegs_by_grown_up
         or (chosen.instrument is Instrument.DOUBLE_BASS and abs(off) <= 50.0)
     )
-    at_limit = cents(limit_hz(name, chosen), chosen.targets[name])
-    assert off < at_limit or off > cents(highest_hz(name, chosen), chosen.targets[name])
+    string = strung(chosen).of(name)
+    at_limit = cents(string.limit_hz, string.target_hz)
+    assert off < at_limit or off > cents(string.highest_hz, string.target_hz)
