@@ -15,13 +15,7 @@ EACH_HAS_ITS_OWN = {
     "TOP": "a row of one drawing, always read as `module.TOP`",
 }
 LONGEST = 300  # lines; a table of figures may be longer
-REBUILT = (
-    "dsp.looking",
-    "dsp.crowd",
-    "dsp.partials",
-    "dsp.tones",
-    "device.instrument.strung",
-)
+REBUILT = ("dsp.looking", "dsp.crowd", "dsp.partials", "dsp.tones")
 
 
 def public(text: str) -> set[str]:
