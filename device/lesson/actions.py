@@ -17,7 +17,7 @@ from device.lesson.memory import (
     TellingApart,
     Tuning,
 )
-from device.lesson.plan import finished, next_step, order_of, work_on
+from device.lesson.plan import finished, next_step, order_of, to_survey, work_on
 from device.lesson.state import Coach, Phase
 from dsp import Seconds
 
@@ -60,7 +60,7 @@ def _skipped_in_survey(coach: Coach, lesson: Lesson, event: LessonEvent, setting
     if len(open_) < 2 or all(lesson.of(n).skipped > 1 for n in open_):
         outcome = finished(lesson, now_of(coach, settings, event.at))
         return shown(coach, outcome, outcome.lesson, event.at, settings)
-    following = open_[(open_.index(coach.string) + 1) % len(open_)] if coach.string in open_ else open_[0]
+    following = to_survey(lesson, now_of(coach, settings, event.at)) or coach.string
     outcome = Outcome(lesson, Advice(Say.PLUCK, string=following), following, Phase.WAITING)
     return shown(coach, outcome, lesson, event.at, settings)
 

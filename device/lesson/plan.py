@@ -83,9 +83,9 @@ def to_survey(lesson: Lesson, now: Context) -> str | None:
     strict = isinstance(lesson.task, Surveying) and lesson.task.strict
     if not unheard:
         return None
-    if strict:
-        return unheard[0]
-    return next(name for name in order_of(now.settings) if name in unheard)
+    order = lesson.live if strict else order_of(now.settings)
+    fewest = min(lesson.of(n).skipped for n in unheard)
+    return next(n for n in order if n in unheard and lesson.of(n).skipped == fewest)
 
 
 def _chosen(lesson: Lesson, now: Context, current: str) -> str | None:
@@ -95,9 +95,10 @@ def _chosen(lesson: Lesson, now: Context, current: str) -> str | None:
     names = [k.name for k in open_]
     if not names:
         return None
-    if isinstance(lesson.task, Tuning | HearingOthers) and current in names:
-        return current
     far = [k.name for k in open_ if k.hz is not None and now.off(k) < FAR]
+    sharp = current in names and now.off(lesson.of(current)) > 0.0  # nothing is let down beside a slack one
+    if isinstance(lesson.task, Tuning | HearingOthers) and current in names and not (sharp and far):
+        return current
     if far:
         return far[0]
     return next(name for name in order_of(now.settings) if name in names)

@@ -12,19 +12,18 @@ against spoken words (the benchmark's speech, seeds 500, 700, 3000 and 3100).
 """
 
 import math
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
+from dsp.background import levels_before
 from dsp.coarse import Coarse, coarse_pitch
 from dsp.reading import Signal
-from dsp.room import levels_before
-from dsp.sounding import Glimpse, Past, Sounding, apart
+from dsp.sounding import Onset, Past, apart
 from dsp.spectrum import peaks_of, power_spectrum
 from dsp.units import Cents, Hz, cents
 
 FIRST_S = 0.05  # age at the first glimpse
-EVERY = 3  # hops between glimpses
 _SPANS_S = (0.036, 0.055, 0.082, 0.122, 0.2)  # tried from the shortest on
 _PERIODS = 7.0  # of the pitch in the spectrum, so that its partials part
 _WINDOW_S = 0.22  # for which glimpses must agree before they are believed
@@ -50,9 +49,29 @@ _ITS_OWN = 2  # the loudest frames before it, which may be its own ragged beginn
 _QUIET_DB = 50.0  # under its loudest moment it has gone
 
 
-def glimpsed(note: Sounding, past: Past, lowest_hz: Hz, highest_hz: Hz) -> Sounding:
+@dataclass(frozen=True, slots=True)
+class Glimpse:
+    """What one short spectrum says."""
+
+    age_s: float  # of the sounding
+    frequency_hz: Hz | None  # None: nothing clear
+    doubt: float  # 0..1, about the octave
+    strength: float  # nats
+    level_db: float
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A sounding that is only glimpsed."""
+
+    onset: Onset
+    glimpses: tuple[Glimpse, ...] = ()
+    loudest_db: float = -200.0  # among all glimpses
+
+
+def glimpsed(note: Section, past: Past, lowest_hz: Hz, highest_hz: Hz) -> Section:
     """The sounding with one more glimpse of the newest sound."""
-    age = note.age_s(past)
+    age = note.onset.age_s(past)
     guess, span = None, _SPANS_S[0]
     for span in (*_SPANS_S, 8.0 / lowest_hz):
         if span > age or (guess is not None and guess.frequency_hz * span >= _PERIODS):
@@ -67,12 +86,12 @@ def glimpsed(note: Sounding, past: Past, lowest_hz: Hz, highest_hz: Hz) -> Sound
     return replace(note, glimpses=(*kept, one), loudest_db=max(note.loudest_db, level))
 
 
-def promising(note: Sounding) -> bool:
+def promising(note: Section) -> bool:
     """Whether more glimpses may come to agree."""
     return bool(note.glimpses) and 2 * len(_alike(note.glimpses)) >= len(note.glimpses)
 
 
-def agreed(note: Sounding) -> bool:
+def agreed(note: Section) -> bool:
     """Whether the glimpses are those of plucked strings of one pitch."""
     recent = _recent(note, _window_s(note))
     if len(recent) < _LEAST or recent[-1].age_s - recent[0].age_s < _SPANNED * _window_s(note):
@@ -91,7 +110,7 @@ def agreed(note: Sounding) -> bool:
     return abs(float(course[0])) < _SLOPE and falls and _dies_evenly(note)
 
 
-def _dies_evenly(note: Sounding) -> bool:
+def _dies_evenly(note: Section) -> bool:
     """Loudest nearly at once, and from then on evenly softer: a voice swells and sways."""
     level = np.array([g.level_db for g in note.glimpses])
     loudest = int(np.argmax(level))
@@ -105,13 +124,13 @@ def _dies_evenly(note: Sounding) -> bool:
     return sway < _SWAY_DB and -float(line[0]) < _FALL_DB_PER_S[1]
 
 
-def stands_out(note: Sounding, past: Past) -> bool:
+def stands_out(note: Section, past: Past) -> bool:
     """Whether it is well above all that sounded before: in somebody else's music every pitch is doubtful."""
-    before = np.sort(levels_before(note, past))[:-_ITS_OWN]
+    before = np.sort(levels_before(note.onset, past))[:-_ITS_OWN]
     return before.size == 0 or note.loudest_db > float(before[-1]) + _ABOVE_ROOM_DB
 
 
-def faded(note: Sounding) -> bool:
+def faded(note: Section) -> bool:
     """Whether a believed sound has gone, or is something else by now."""
     recent = _recent(note, _window_s(note))
     alike = _alike(recent)
@@ -119,7 +138,7 @@ def faded(note: Sounding) -> bool:
     return gone or len(alike) < _STILL_SHARE * len(recent)
 
 
-def pitch(note: Sounding) -> tuple[Hz, Cents, float] | None:
+def pitch(note: Section) -> tuple[Hz, Cents, float] | None:
     """Pitch, its standard error, and the doubt about its octave; None where glimpses do not agree."""
     alike = _alike(_recent(note, max(_LONGEST_S, _window_s(note))))
     if len(alike) < _LEAST // 2:
@@ -140,21 +159,21 @@ def _cents(alike: tuple[Glimpse, ...]) -> Signal:
     return np.array([cents(g.frequency_hz, first) for g in alike if g.frequency_hz is not None])
 
 
-def _guess(note: Sounding, past: Past, span_s: float, lowest_hz: Hz, highest_hz: Hz) -> Coarse | None:
+def _guess(note: Section, past: Past, span_s: float, lowest_hz: Hz, highest_hz: Hz) -> Coarse | None:
     size = round(span_s * past.rate_hz)
     sound = past.between(past.count - size, past.count)
-    room = past.between(note.start - 2 * size, note.start - size)
+    room = past.between(note.onset.start - 2 * size, note.onset.start - size)
     before = power_spectrum(room, past.rate_hz) if room.size == size else None
     peaks = peaks_of(power_spectrum(sound, past.rate_hz), past.band_hz, 0.4 * lowest_hz, before)
     return coarse_pitch(peaks, past.band_hz, lowest_hz, highest_hz)
 
 
-def _window_s(note: Sounding) -> float:
+def _window_s(note: Section) -> float:
     known = [g.frequency_hz for g in note.glimpses if g.frequency_hz is not None]
     return max(_WINDOW_S, _WINDOW_PERIODS / float(np.median(known))) if known else _WINDOW_S
 
 
-def _recent(note: Sounding, span_s: float) -> tuple[Glimpse, ...]:
+def _recent(note: Section, span_s: float) -> tuple[Glimpse, ...]:
     newest = note.glimpses[-1].age_s
     least_s = (
         0.5 * span_s

@@ -17,8 +17,8 @@ from dsp import (
     string_frequencies,
     tracking_range,
 )
-from dsp.crowd import agreed, pitch
-from dsp.sounding import Glimpse, Sounding
+from dsp.section_pitch import Glimpse, Section, agreed, pitch
+from dsp.sounding import Onset
 from dsp.synthesis import pluck
 from dsp.synthesis.manner import Manner
 
@@ -75,7 +75,7 @@ def test_four_players_on_one_string_are_heard_as_that_string_and_never_as_in_tun
 
 
 def test_glimpses_that_stand_and_die_like_a_string_are_believed():
-    assert agreed(Sounding(0, plucked=True, glimpses=glimpses()))
+    assert agreed(Section(Onset(0, plucked=True), glimpses=glimpses()))
 
 
 @pytest.mark.parametrize(
@@ -90,10 +90,10 @@ def test_glimpses_that_stand_and_die_like_a_string_are_believed():
     ids=["a voice slides up", "a voice slides down", "hum does not die", "wood dies at once", "no pitch"],
 )
 def test_what_does_not_stand_or_die_like_a_string_is_not_believed(unlike):
-    assert not agreed(Sounding(0, plucked=True, glimpses=glimpses(**unlike)))
+    assert not agreed(Section(Onset(0, plucked=True), glimpses=glimpses(**unlike)))
 
 
 def test_nothing_seen_is_nothing_believed():
     blind = tuple(replace(one, frequency_hz=None) for one in glimpses())
-    assert not agreed(Sounding(0, plucked=True, glimpses=blind))
-    assert pitch(Sounding(0, plucked=True, glimpses=blind)) is None
+    assert not agreed(Section(Onset(0, plucked=True), glimpses=blind))
+    assert pitch(Section(Onset(0, plucked=True), glimpses=blind)) is None
