@@ -34,6 +34,7 @@ from device.instrument.tuning_parts import (
     Amount,
     Direction,
     Rotation,
+    Slope,
     TuningPart,
     degrees_of,
     gear_of,
@@ -72,19 +73,6 @@ RELATIVE_LENGTH = {  # string length over the full one's; violin makers' figures
 COUPLING = (0.01, 0.04)  # cents that another string gives way for each cent a string goes up, from memory
 _LEAST_TENSION = 0.01  # a slack string is reckoned as one with a hundredth of its tension
 _DOWN_AT_MOST = -300.0  # cents; further down than a minor third a string made for that note is fitted
-
-
-@dataclass(frozen=True, slots=True)
-class Slope:
-    """Relative tension for one degree, at the pitch the string is made for."""
-
-    least: float
-    usual: float
-    most: float
-
-    def times(self, factor: float) -> "Slope":
-        """All three, so many times as steep."""
-        return Slope(factor * self.least, factor * self.usual, factor * self.most)
 
 
 @dataclass(frozen=True, slots=True)

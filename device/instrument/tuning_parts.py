@@ -5,6 +5,7 @@ two or three marks, and each number of marks stands for a fixed angle. A fine tu
 far as the turn, up to one whole turn.
 """
 
+from dataclasses import dataclass
 from enum import Enum
 
 from device.config.settings import Pegs, Settings
@@ -85,3 +86,16 @@ def gear_of(settings: Settings) -> float:
     if settings.instrument is Instrument.DOUBLE_BASS:
         return WORM
     return GEAR if settings.pegs is Pegs.GEARED else 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Slope:
+    """Relative tension for one degree, at the pitch the string is made for."""
+
+    least: float
+    usual: float
+    most: float
+
+    def times(self, factor: float) -> "Slope":
+        """All three, so many times as steep."""
+        return Slope(factor * self.least, factor * self.usual, factor * self.most)
