@@ -16,7 +16,7 @@ from device.lesson.turns import left, turn_for
 from dsp import Cents
 
 FAR = Cents(-100.0)  # a string further down is far
-PLUCKS_A_STRING = 25  # the lesson is over after so many for each string, handed over if need be
+PLUCKS_A_STRING = 24  # the lesson is over after so many for each string, handed over if need be
 MOST_STUCK = 10  # plucks of a string that came no nearer to its place
 BIG_TURN = 300.0  # cents by pegs; then the bridge is looked at
 
@@ -39,7 +39,7 @@ def order_of(settings: Settings) -> tuple[str, ...]:
 
 def next_step(lesson: Lesson, now: Context, current: str, say: Say = Say.TURN) -> Outcome:
     """The picture that the lesson has come to."""
-    if lesson.plucks >= PLUCKS_A_STRING * len(lesson.known):
+    if spent(lesson):
         return finished(lesson, now)
     if isinstance(lesson.task, Surveying) and (waiting := to_survey(lesson, now)):
         return asked_for(lesson, waiting, Say.PLUCK_ALL if lesson.task.strict else Say.PLUCK)
@@ -50,6 +50,11 @@ def next_step(lesson: Lesson, now: Context, current: str, say: Say = Say.TURN) -
     if chosen is None:
         return finished(lesson, now)
     return work_on(lesson, now, chosen, say)
+
+
+def spent(lesson: Lesson) -> bool:
+    """Whether so many plucks were made that the lesson is handed over as it stands."""
+    return lesson.plucks >= PLUCKS_A_STRING * len(lesson.known)
 
 
 def work_on(lesson: Lesson, now: Context, name: str, say: Say = Say.TURN) -> Outcome:
