@@ -256,7 +256,7 @@ class PitchTracker:
 
     def _reading(self, note: SoundingNote, past: Past) -> Reading | None:
         settled, moving = note.follow.settled, note.turn.moving
-        if settled is None:
+        if settled is None or not note.judgement.told:
             return None
         cents, error = settled.cents, settled.std_error
         if note.turn.turning and moving is not None:
@@ -268,7 +268,7 @@ class PitchTracker:
         return Reading(
             time_s=Seconds(self._intake.time_s),
             frequency_hz=frequency,
-            std_error_cents=Cents(error),
+            std_error_cents=Cents(max(error, note.judgement.least_error)),
             octave_doubt=note.known.octave_doubt,
             drift_cents_per_s=note.turn.drift,
             level_dbfs=note.loudest_dbfs,
