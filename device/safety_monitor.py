@@ -15,9 +15,9 @@ complexity", IEEE Software 18 (2001)). It keeps an upper bound of each string's 
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from itertools import pairwise
 
 from device.events import Heard
+from device.instrument.roll_call import LIKE_PLUCKS, Roll, surveyed
 from device.instrument.strung import MARGIN, Strung, StrungString
 from device.instrument.tuning_parts import Amount, TuningPart
 from device.lesson.advice import Advice, Alarm, Say
@@ -28,8 +28,6 @@ DRAWN_OVER = 1.25  # a fine tuner's arrow sweeps up to a quarter further than th
 MOST_DOUBT = 0.1  # octave_doubt, 0..1
 FALLS = Cents(-350.0)  # so far a string may be under what was last heard: a peg slipped
 PULLED = Cents(30.0)  # and so much higher than reckoned: the others let it up, and readings err
-PLACE_BELOW, PLACE_ABOVE = Cents(-150.0), Cents(250.0)  # a string here is in its place
-LIKE_PLUCKS, APART = Cents(20.0), Cents(35.0)  # two plucks of one string; two strings
 MISREAD_ABOVE = Cents(400.0)  # a single reading so far above its bound may be misread
 TURNING = 8.0  # cents a second: this string is being turned while it is heard
 REMEMBERED = 16  # soundings
@@ -66,9 +64,10 @@ class Watch:
     """What the monitor knows: a bound for each string, and what sounded since the last turn."""
 
     bounds: tuple[Bound, ...] = ()
-    roll: tuple[tuple[int, str | None, Hz], ...] = ()  # sounding, string asked for, pitch
+    roll: Roll = ()  # what sounded since the last turn that was asked for
     pluck: int = -1  # the sounding heard last, and what was asked for when it began
     asked: str | None = None
+    jumped: int = -1  # a sounding that lay too far above everything to be believed at once
     counted: tuple[int, Advice] | None = None  # the turn that was counted last, and its sounding
     stopped: tuple[tuple[str, int], ...] = ()  # strings that STOP was shown for, and since which sounding
 
@@ -91,7 +90,7 @@ def after_hearing(watch: Watch, strung: Strung, event: Heard, asked: str | None)
     """After a reading; `asked` is the string the picture asks for, None when any may be plucked."""
     asked = watch.asked if event.pluck == watch.pluck else asked
     watch = replace(watch, pluck=event.pluck, asked=asked)
-    if event.octave_doubt > MOST_DOUBT or not watch.bounds:
+    if event.octave_doubt > MOST_DOUBT or event.pluck == watch.jumped:
         return watch
     upper = shifted(event.frequency_hz, Cents(2.0 * event.std_error_cents))
     earlier = tuple(entry for entry in watch.roll if entry[0] != event.pluck)
@@ -103,30 +102,10 @@ def after_hearing(watch: Watch, strung: Strung, event: Heard, asked: str | None)
         return watch.knowing(_lowered(may[0], upper, event.pluck, turning=turning))
     unknown = any(b.high_hz is None for b in watch.bounds)
     group = watch.bounds if unknown or not may else may
-    found = surveyed(watch, strung, [b.name for b in group])
+    found = surveyed(watch.roll, strung, [b.name for b in group])
     if found and (len(group) > 1 or not may):
         return watch.knowing(*(_at(name, *at) for name, at in found.items()))
     return _raised(watch, strung, asked, upper) if not may else watch
-
-
-def surveyed(watch: Watch, strung: Strung, names: list[str]) -> dict[str, tuple[Hz, int]] | None:
-    """Pitch and sounding of each, if what sounded since the last turn leaves no other way to see it."""
-    last = watch.roll[-len(names) :]
-    rising = all(cents(b[2], a[2]) > APART for a, b in pairwise(last))
-    if [entry[1] for entry in last] == names and rising:
-        return {name: (hz, pluck) for name, (pluck, _, hz) in zip(names, last, strict=True)}
-    places: dict[str, tuple[Hz, int]] = {}
-    for pluck, asked, hz in watch.roll:
-        near = strung.nearest(hz)
-        if asked in {None, near} and PLACE_BELOW <= strung.off(hz, near) <= PLACE_ABOVE and near in names:
-            places[near] = (hz, pluck)
-    missing = [name for name in names if name not in places]
-    if not missing:
-        return places
-    tried = [(hz, pluck) for pluck, asked, hz in watch.roll if asked == missing[0]][-2:]
-    sure = len(tried) > 1 and abs(cents(tried[0][0], tried[1][0])) <= LIKE_PLUCKS
-    apart = sure and all(abs(cents(tried[-1][0], hz)) > APART for hz, _ in places.values())
-    return {**places, missing[0]: tried[-1]} if apart and len(missing) == 1 else None
 
 
 def literal(advice: Advice, strung: Strung) -> tuple[float, float]:
@@ -194,5 +173,6 @@ def _raised(watch: Watch, strung: Strung, asked: str | None, upper: Hz) -> Watch
         or not bound.high_hz < upper <= strung.of(bound.name).highest_hz
     ):
         return watch
-    sure = cents(upper, bound.high_hz) <= MISREAD_ABOVE
-    return watch.knowing(replace(bound, high_hz=upper, pluck=watch.pluck if sure else bound.pluck))
+    if cents(upper, bound.high_hz) <= MISREAD_ABOVE:
+        return watch.knowing(replace(bound, high_hz=upper, pluck=watch.pluck))
+    return replace(watch.knowing(replace(bound, high_hz=upper)), jumped=watch.pluck)

@@ -10,6 +10,7 @@ from device.instrument.tuning_parts import Amount, Direction, TuningPart
 from device.lesson.advice import Advice, Alarm, Say
 from device.lesson.state import Coach, Mark, Phase, StringState
 from device.panel.drawing.notices import GROWN_UP_S
+from device.panel.drawing.turn_field import SPELLED_S
 from device.panel.scene import Fault, Guess, Judged, Scene
 from dsp import Cents, Instrument, OpenString, Seconds
 from tests.coaching import turn_advice
@@ -115,6 +116,7 @@ def _pegs() -> dict[str, Shown]:
         "peg-cello": turn("C2", peg, TIGHTEN, Amount.A_LITTLE, -143.0, settings=CELLO),
         "screw-cello": turn("C2", TuningPart.FINE_TUNER, TIGHTEN, Amount.A_LITTLE, -23.0, settings=CELLO),
         "bass-tighten": turn("A1", peg, TIGHTEN, Amount.MORE, -43.0, settings=BASS),
+        "bass-tighten-word": turn("A1", peg, TIGHTEN, Amount.MORE, -43.0, settings=BASS, at=SPELLED_S),
         "bass-loosen": turn("G2", peg, LOOSEN, Amount.A_HAIR, 9.0, settings=BASS),
         "five-screw": turn("G3", TuningPart.FINE_TUNER, TIGHTEN, Amount.A_LITTLE, -23.0, settings=FIVE),
         "five-peg": turn("G3", peg, TIGHTEN, Amount.A_LITTLE, -123.0, settings=FIVE),

@@ -172,6 +172,23 @@ def test_a_silent_string_is_struck_off_by_the_teacher_and_the_rest_goes_on():
     assert [lesson.mark(n) for n in ("A4", "D4", "G3")] == [Mark.RIGHT] * 3
 
 
+def test_a_string_that_sounded_in_its_place_is_never_struck_off_and_one_that_does_comes_back():
+    lesson = Played(CHILD).pluck("E5").pluck("A4")
+    lesson.event(NextString)
+    for number in range(3):
+        lesson.at += 3.0
+        lesson.coach = advance(lesson.coach, Plucked(Seconds(lesson.at), 100 + number, -20.0), CHILD)
+        lesson.event(Tick, 1.3)
+    silent = lesson.coach.string
+    lesson.event(TeacherHere)
+    assert lesson.mark(silent) is Mark.GROWN_UP
+    assert silent not in {b.name for b in lesson.coach.watch.bounds}
+    lesson.count = 200
+    lesson.pluck(silent)
+    assert lesson.mark(silent) is not Mark.GROWN_UP
+    assert silent in {b.name for b in lesson.coach.watch.bounds}
+
+
 def test_four_plucks_a_second_are_told_that_they_are_too_fast():
     lesson = Played(CHILD)
     for number in range(6):

@@ -17,7 +17,7 @@ from device.lesson.memory import (
     TellingApart,
     Tuning,
 )
-from device.lesson.plan import finished, next_step, order_of, work_on
+from device.lesson.plan import finished, next_step, order_of, spent, to_survey, work_on
 from device.lesson.state import Coach, Phase
 from dsp import Seconds
 
@@ -60,7 +60,7 @@ def _skipped_in_survey(coach: Coach, lesson: Lesson, event: LessonEvent, setting
     if len(open_) < 2 or all(lesson.of(n).skipped > 1 for n in open_):
         outcome = finished(lesson, now_of(coach, settings, event.at))
         return shown(coach, outcome, outcome.lesson, event.at, settings)
-    following = open_[(open_.index(coach.string) + 1) % len(open_)] if coach.string in open_ else open_[0]
+    following = to_survey(lesson, now_of(coach, settings, event.at)) or coach.string
     outcome = Outcome(lesson, Advice(Say.PLUCK, string=following), following, Phase.WAITING)
     return shown(coach, outcome, lesson, event.at, settings)
 
@@ -96,13 +96,16 @@ def pass_time(coach: Coach, event: LessonEvent, settings: Settings) -> Coach:
     memory = coach.memory
     sounded = memory.sounded_at if memory.sounded_at is not None else coach.since
     if coach.phase is Phase.LISTENING and event.at - coach.since >= NOTHING_FOLLOWS_AFTER:
-        return _unclear(coach, event)
+        return _unclear(coach, event, settings)
     gone = event.at - max(sounded, coach.since) >= PUPIL_GONE_AFTER
     return begun(settings, event.at) if gone else coach
 
 
-def _unclear(coach: Coach, event: LessonEvent) -> Coach:
+def _unclear(coach: Coach, event: LessonEvent, settings: Settings) -> Coach:
     """Plucked, and no pitch that counts; three times in a row get a picture of their own."""
+    if spent(coach.memory.lesson):
+        outcome = finished(coach.memory.lesson, now_of(coach, settings, event.at))
+        return shown(coach, outcome, outcome.lesson, event.at, settings)
     lesson = replace(coach.memory.lesson, unclear=coach.memory.lesson.unclear + 1, pending=None)
     say = Say.NO_PITCH if lesson.unclear >= THREE else Say.PLUCK_AGAIN
     memory = replace(coach.memory, lesson=lesson, before=lesson)
@@ -150,7 +153,7 @@ def teacher(coach: Coach, event: LessonEvent, settings: Settings) -> Coach:
     lesson = coach.memory.lesson
     until = Seconds(event.at + TEACHER_STAYS_FOR)
     if isinstance(lesson.task, Surveying):
-        if lesson.unclear < THREE:
+        if lesson.unclear < THREE or coach.string in lesson.placed:
             return replace(
                 coach,
                 memory=replace(

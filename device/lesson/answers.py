@@ -35,11 +35,11 @@ def remembered(ev: PluckEvidence, name: str) -> Lesson:
         hz = Hz(hz * (known.hz / hz) ** share)
         error = Cents(1.0 / math.sqrt(ours + theirs))
     off = abs(ev.now.strung.off(hz, name))
-    nearer = off < 0.9 * known.nearest
+    nearer, pending = off < 0.9 * known.nearest, ev.lesson.pending
     fresh = replace(
         known,
         nearest=off if nearer else known.nearest,
-        stuck=0 if nearer else known.stuck + 1,
+        stuck=0 if nearer else known.stuck + (pending is not None and pending.string == name),
         hz=hz,
         error=error,
         first_hz=known.first_hz or ev.hz,

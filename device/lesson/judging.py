@@ -5,10 +5,11 @@ from dataclasses import replace
 
 from device.config.settings import Settings
 from device.events import Heard, LessonEvent, Plucked
+from device.instrument.roll_call import PLACE_ABOVE, PLACE_BELOW
 from device.instrument.strung import Strung, strung
 from device.instrument.tuning_parts import TuningPart
 from device.lesson.advice import Advice, Say
-from device.lesson.evidence import SURE, Context, Outcome, PluckEvidence
+from device.lesson.evidence import SURE, Context, Outcome, PluckEvidence, renewed
 from device.lesson.memory import (
     Asking,
     Finished,
@@ -19,9 +20,10 @@ from device.lesson.memory import (
     Surveying,
     TellingApart,
 )
-from device.lesson.plan import order_of, to_survey
+from device.lesson.plan import finished, order_of, spent, to_survey
 from device.lesson.state import Coach, Mark, Phase, StringState
 from device.lesson.verdict import verdict
+from device.safety_monitor import MOST_DOUBT
 from dsp import Cents, Hz, Seconds, cents
 
 HASTY = Seconds(0.6)  # from pluck to pluck; in less no pitch settles
@@ -87,9 +89,28 @@ def judge(coach: Coach, event: LessonEvent, settings: Settings) -> Coach:
         return coach
     if event.pluck != coach.memory.pluck:
         coach = _sounding(coach, event.pluck, Seconds(event.at - event.since_pluck_s))
+    coach = _noticed(coach, event)
     ev = _evidence(coach, event, settings)
     outcome = verdict(ev)
     return coach if outcome is None else _decided(coach, event, outcome, settings)
+
+
+def _noticed(coach: Coach, event: Heard) -> Coach:
+    """A string is there whose place something sounds in, even if it was struck off; then all is surveyed."""
+    instrument, memory = instrument_of(coach), coach.memory
+    near = instrument.nearest(event.frequency_hz)
+    in_place = PLACE_BELOW <= instrument.off(event.frequency_hz, near) <= PLACE_ABOVE
+    if not in_place or event.octave_doubt > MOST_DOUBT or near in memory.lesson.placed:
+        return coach
+
+    def there(lesson: Lesson) -> Lesson:
+        was_struck = lesson.of(near).struck
+        lesson = replace(lesson, placed=lesson.placed | {near})
+        if was_struck:
+            lesson = replace(renewed(lesson, near, struck=False, hz=None), task=Surveying(), pending=None)
+        return lesson
+
+    return replace(coach, memory=replace(memory, lesson=there(memory.lesson), before=there(memory.before)))
 
 
 def _counts(coach: Coach, event: Heard) -> bool:
@@ -147,6 +168,8 @@ def _decided(coach: Coach, event: Heard, outcome: Outcome, settings: Settings) -
     held = coach.memory.decided
     if held is not None and _stands(held, outcome, coach, settings):
         return _same_answer(coach, event, outcome, settings)
+    if spent(outcome.lesson) and outcome.phase is not Phase.FINISHED:
+        outcome = finished(outcome.lesson, now_of(coach, settings, event.at))
     lesson = replace(outcome.lesson, like_hz=event.frequency_hz, unclear=0, hasty=0)
     return shown(coach, outcome, lesson, event.at, settings, decided=outcome.advice)
 

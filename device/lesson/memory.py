@@ -124,6 +124,7 @@ class Lesson:
     task: Task = Surveying()
     pending: PendingTurn | None = None
     said: frozenset[str] = frozenset()  # questions that were put
+    placed: frozenset[str] = frozenset()  # strings in whose places something sounded
     plucks: int = 0
     unclear: int = 0  # soundings in a row without a pitch that counts
     hasty: int = 0  # soundings in a row that came too soon

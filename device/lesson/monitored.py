@@ -12,7 +12,7 @@ from device.events import Heard, LessonEvent
 from device.lesson.judging import begun, instrument_of
 from device.lesson.state import Coach, Phase
 from device.lesson.table import advance_lesson
-from device.safety_monitor import after_hearing, passed, watching
+from device.safety_monitor import Bound, after_hearing, passed, watching
 from dsp import Seconds
 
 
@@ -35,7 +35,8 @@ def advance(coach: Coach, event: LessonEvent, settings: Settings) -> Coach:
     if after.memory.began != coach.memory.began or after.memory.strung is not coach.memory.strung:
         watch = watching(instrument_of(after).names)
     live = after.memory.lesson.live
-    watch = replace(watch, bounds=tuple(b for b in watch.bounds if b.name in live))
+    bounds = {bound.name: bound for bound in watch.bounds}
+    watch = replace(watch, bounds=tuple(bounds.get(name, Bound(name)) for name in live))
     advice, watch = passed(watch, instrument_of(after), after.advice)
     if advice == after.advice:
         return replace(after, watch=watch)

@@ -16,7 +16,7 @@ from device.lesson.turns import left, turn_for
 from dsp import Cents
 
 FAR = Cents(-100.0)  # a string further down is far
-PLUCKS_A_STRING = 25  # the lesson is over after so many for each string, handed over if need be
+PLUCKS_A_STRING = 24  # the lesson is over after so many for each string, handed over if need be
 MOST_STUCK = 10  # plucks of a string that came no nearer to its place
 BIG_TURN = 300.0  # cents by pegs; then the bridge is looked at
 
@@ -39,7 +39,7 @@ def order_of(settings: Settings) -> tuple[str, ...]:
 
 def next_step(lesson: Lesson, now: Context, current: str, say: Say = Say.TURN) -> Outcome:
     """The picture that the lesson has come to."""
-    if lesson.plucks >= PLUCKS_A_STRING * len(lesson.known):
+    if spent(lesson):
         return finished(lesson, now)
     if isinstance(lesson.task, Surveying) and (waiting := to_survey(lesson, now)):
         return asked_for(lesson, waiting, Say.PLUCK_ALL if lesson.task.strict else Say.PLUCK)
@@ -50,6 +50,11 @@ def next_step(lesson: Lesson, now: Context, current: str, say: Say = Say.TURN) -
     if chosen is None:
         return finished(lesson, now)
     return work_on(lesson, now, chosen, say)
+
+
+def spent(lesson: Lesson) -> bool:
+    """Whether so many plucks were made that the lesson is handed over as it stands."""
+    return lesson.plucks >= PLUCKS_A_STRING * len(lesson.known)
 
 
 def work_on(lesson: Lesson, now: Context, name: str, say: Say = Say.TURN) -> Outcome:
@@ -83,9 +88,9 @@ def to_survey(lesson: Lesson, now: Context) -> str | None:
     strict = isinstance(lesson.task, Surveying) and lesson.task.strict
     if not unheard:
         return None
-    if strict:
-        return unheard[0]
-    return next(name for name in order_of(now.settings) if name in unheard)
+    order = lesson.live if strict else order_of(now.settings)
+    fewest = min(lesson.of(n).skipped for n in unheard)
+    return next(n for n in order if n in unheard and lesson.of(n).skipped == fewest)
 
 
 def _chosen(lesson: Lesson, now: Context, current: str) -> str | None:
@@ -95,9 +100,10 @@ def _chosen(lesson: Lesson, now: Context, current: str) -> str | None:
     names = [k.name for k in open_]
     if not names:
         return None
-    if isinstance(lesson.task, Tuning | HearingOthers) and current in names:
-        return current
     far = [k.name for k in open_ if k.hz is not None and now.off(k) < FAR]
+    sharp = current in names and now.off(lesson.of(current)) > 0.0  # nothing is let down beside a slack one
+    if isinstance(lesson.task, Tuning | HearingOthers) and current in names and not (sharp and far):
+        return current
     if far:
         return far[0]
     return next(name for name in order_of(now.settings) if name in names)

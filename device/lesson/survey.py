@@ -7,12 +7,12 @@ but one in their places and that one twice alike.
 
 from dataclasses import replace
 
+from device.instrument.roll_call import PLACE_ABOVE, PLACE_BELOW
 from device.lesson.advice import Advice, Alarm, Say
 from device.lesson.answers import remembered
 from device.lesson.evidence import Outcome, PluckEvidence, renewed, told
 from device.lesson.memory import Asking, Known, Lesson, Surveying, Tuning
 from device.lesson.plan import finished, next_step
-from device.safety_monitor import PLACE_ABOVE, PLACE_BELOW
 from dsp import OPEN_STRINGS, Cents, Hz, Instrument, cents, string_frequencies
 
 GOOD_ENOUGH = Cents(4.0)  # of error, to go on to the next string before a sounding is late

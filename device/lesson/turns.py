@@ -6,8 +6,7 @@ would waste plucks, or nothing is left of it, the strings in the way are heard f
 
 from dataclasses import replace
 
-from device.instrument.strung import FINE_REACH, Slope
-from device.instrument.tuning_parts import Amount, Direction, TuningPart
+from device.instrument.tuning_parts import FINE_REACH, Amount, Direction, Slope, TuningPart
 from device.lesson.advice import Advice, Say
 from device.lesson.evidence import Context, Outcome, turn_advice
 from device.lesson.memory import HearingOthers, Known, Lesson, PendingTurn, ShowingLeft, Tuning
@@ -18,6 +17,7 @@ LEARNED_MARGIN = 1.1  # a learned slope is taken so much steeper, so that a turn
 GUESSED_MARGIN = 1.3  # the same for one that was learned on another string
 LEAST_DEGREES = {TuningPart.FINE_TUNER: 10.0, TuningPart.PEG: 1.0}  # no hand turns less
 OVER = 0.3  # of the tolerance: a turn upwards aims so far above the place, a first one at the place itself
+FIRST_PAST = Cents(60.0)  # so far past its place a first turn of a peg may take the steepest string
 UNDER = 0.4  # of the tolerance: a sharp string is let down so far below its place, to come up again
 WORTH = 0.5  # a turn cut down to less than this is worth hearing other strings for
 SLACK = Cents(-150.0)  # a string further down counts as slack: no second one is let down
@@ -88,6 +88,11 @@ def _tighten(lesson: Lesson, now: Context, name: str, part: TuningPart, say: Say
     over = OVER if steeper == LEARNED_MARGIN else 0.0
     goal = shifted(string.target_hz, Cents(over * now.settings.tolerance.cents))
     wish = string.degrees_between(known.hz, goal, steeper * slope.usual)
+    if (
+        part is TuningPart.PEG and steeper == 1.0
+    ):  # nothing is known of its slope: not far past, however steep
+        past = shifted(goal, FIRST_PAST)
+        wish = min(wish, string.degrees_between(known.hz, past, slope.most))
     sizes = _sizes(now, part, wish)
     safe = next((d for d in sizes if not _danger(now, name, part, d)), 0.0)
     hopeful = next((d for d in sizes if _would_do(now, name, part, d)), 0.0)

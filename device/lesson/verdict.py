@@ -11,7 +11,7 @@ from device.lesson.advice import Advice, Say
 from device.lesson.answers import answer, other_heard, remembered
 from device.lesson.evidence import SURE, Outcome, PluckEvidence, renewed, told
 from device.lesson.memory import HearingOthers, Lesson, ShowingRight, Surveying, TellingApart, Tuning
-from device.lesson.plan import work_on
+from device.lesson.plan import next_step
 from device.lesson.state import Phase
 from device.lesson.survey import GOOD_ENOUGH, call_all, survey
 from device.safety_monitor import MOST_DOUBT
@@ -145,7 +145,7 @@ def judge_asked(ev: PluckEvidence) -> Outcome | None:
         lesson = renewed(lesson, ev.asked, unsure=known.unsure + 1)
         return replace(told(lesson, Say.PLUCK_AGAIN, ev.asked), shows=ev.asked)
     lesson = renewed(lesson, ev.asked, unsure=0)
-    return work_on(lesson, ev.now, ev.asked, say)
+    return next_step(replace(lesson, task=Tuning(ev.asked)), ev.now, ev.asked, say)
 
 
 def _right(ev: PluckEvidence, lesson: Lesson) -> Outcome:
