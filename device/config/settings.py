@@ -140,7 +140,7 @@ class Settings:
     count_step: CountStep = CountStep.STEADY
     tempo_bpm: int = 60  # beats a minute
     six_eight_by_eighths: bool = False  # 6/8 beats in eighths, not in dotted quarters
-    sound_delay_ms: float = 0.0  # of loudspeaker and microphone together; `wallpeg check` measures it
+    sound_delay_ms: float = 0.0  # of loudspeaker and microphone together, taken off what Count hears
 
     @property
     def strings(self) -> tuple[OpenString, ...]:
