@@ -30,7 +30,7 @@ Rows = npt.NDArray[np.intp]
 
 PER_CENT = math.log(2.0) / CENTS_PER_OCTAVE  # share of a frequency
 LEAST_COLUMNS = 3  # from which a pitch is fitted
-_MOST_COLUMNS = 14  # times to which the blocks are averaged: bounds the cost of a fit
+_MOST_COLUMNS = 12  # times to which the blocks are averaged: bounds the cost of a fit
 _MOST_PARTIALS = 10  # fitted, of those that are followed: more cost time and tell little
 _EARLY_S = 0.03  # columns are as long as the age of what they hold plus this, in proportion
 _HEARD = 8.0  # power over noise from which a partial is fitted (9 dB); its phase is good to 0.25 rad
@@ -255,12 +255,15 @@ def _averaged(sums: list[_Sums], priors: list[tuple[Signal, Signal, float]]) -> 
     each = len(priors) // len(sums)
     pairs = [(sums[i // each], prior) for i, prior in enumerate(priors)]
     right = np.stack([s.right + matrix @ mean for s, (matrix, mean, _) in pairs])
-    covariance = np.linalg.inv(np.stack([s.normal + matrix for s, (matrix, _, _) in pairs]))
-    means = (covariance @ right[:, :, None])[:, :, 0]
-    logs = np.linalg.slogdet(covariance)[1] + (means * right).sum(axis=1)
+    normal = np.stack([s.normal + matrix for s, (matrix, _, _) in pairs])
+    wanted = np.zeros((*right.shape, 2))  # the unknowns, and the first column of their covariance
+    wanted[:, :, 0], wanted[:, 0, 1] = right, 1.0
+    found = np.linalg.solve(normal, wanted)
+    means, variances = found[:, :, 0], found[:, 0, 1]
+    logs = (means * right).sum(axis=1) - np.linalg.slogdet(normal)[1]
     logs -= np.array([s.log + log + float(mean @ matrix @ mean) for s, (matrix, mean, log) in pairs])
     chance = np.exp(0.5 * (logs - logs.max()))
-    return means, covariance[:, 0, 0], chance / chance.sum()
+    return means, variances, chance / chance.sum()
 
 
 def _left_over(
