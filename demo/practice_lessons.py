@@ -22,10 +22,10 @@ from dsp.attacks import AttackWatch
 
 REAL_EVERY = 5
 STROKE_ERROR_S = 0.0025  # one frame of `dsp.attacks`
-TICK_S = 0.02
-TRIES = 3  # of one note, then the button for the next
-BARS = 8
-LISTENS = Seconds(0.9)
+PRACTICE_TICK_S = 0.02
+TRIES_A_NOTE = 3  # of one note, then the button for the next
+BARS_ASKED = 8
+LISTENS_S = Seconds(0.9)
 _GIVES_UP_S = 120.0
 
 
@@ -73,7 +73,7 @@ def _read_run(player: PracticePlayer, rng: random.Random, run: int, real: bool) 
         state = _played(state, player, ears, now, plucks, settings, rng)
         now += 2.0
         state = _ticked(state, now, settings)
-        if len(state.marks) == answered and tries >= TRIES:
+        if len(state.marks) == answered and tries >= TRIES_A_NOTE:
             state = read_after(state, Pressed(Seconds(now), Button.NEXT), settings)
         tries = tries if len(state.marks) == answered else 0
     return len(state.marks), _right(state), 0
@@ -89,7 +89,7 @@ def _played(  # noqa: PLR0913, PLR0917 - one pluck of one player
     rng: random.Random,
 ) -> ReadState:
     pitch = note_played(player, state, settings.reference_hz, rng)
-    sound = Sound(Seconds(now), Pluck("", LISTENS), (pitch,))
+    sound = Sound(Seconds(now), Pluck("", LISTENS_S), (pitch,))
     for reading in ears.of(sound, plucks):
         state = read_after(state, reading, settings)
     return state
@@ -111,14 +111,14 @@ def _count_run(player: PracticePlayer, rng: random.Random, run: int, real: bool)
     state = count_begun(settings, Seconds(now))
     state = count_after(state, Struck(Seconds(now + 0.5), -20.0), settings)
     wanted = right = extra = 0
-    for bar in range(BARS):
+    for bar in range(BARS_ASKED):
         strokes = strokes_played(player, state, rng)
         if player.stops_after is not None and bar >= player.stops_after:
             strokes = ()
         state = ears.bar(state, strokes, settings)
         wanted += len(state.wanted_s)
         if state.judged is None:
-            return wanted + (BARS - bar - 1) * len(state.wanted_s), right, extra
+            return wanted + (BARS_ASKED - bar - 1) * len(state.wanted_s), right, extra
         right += sum(timing is Timing.RIGHT for timing in state.judged.timings)
         extra += len(state.judged.extra_s)
         state = _until(state, settings, {CountPhase.COUNTING_IN})
@@ -161,5 +161,5 @@ def _until(state: CountState, settings: Settings, phases: set[CountPhase]) -> Co
     """Let time pass until one of the phases is reached."""
     begun = state.now
     while state.phase not in phases and state.now - begun < _GIVES_UP_S:
-        state = count_after(state, Tick(Seconds(state.now + TICK_S)), settings)
+        state = count_after(state, Tick(Seconds(state.now + PRACTICE_TICK_S)), settings)
     return state

@@ -5,9 +5,9 @@ shown, and then read notes or pluck bars until they have had enough.
 """
 
 import random
-from collections.abc import Callable
 from dataclasses import dataclass
 
+from demo.director import Tell
 from demo.parts import KeyButtons
 from demo.practice_players import PracticePlayer, note_played, strokes_played
 from demo.room import Room
@@ -25,10 +25,9 @@ LOOKS_S = 1.6  # from a pluck to the next look at the panel
 HELD_MARGIN_S = 0.3
 WAITS_S = 0.5
 LOOKS_AT_THE_END_S = 3.0
-BARS = 4  # then they have had enough
+BARS_PLAYED = 4  # then they have had enough
 READY_S = 1.0  # they look at a bar before they begin
 LONGEST_S = 90.0
-Tell = Callable[[Seconds, str], None]
 
 
 @dataclass(slots=True)
@@ -110,7 +109,7 @@ class PracticePupil:
         if state.phase is CountPhase.HIDDEN:
             self.buttons.press(Button.NEXT)
             return WAITS_S
-        if state.phase is CountPhase.TOLD and self.bars >= BARS:
+        if state.phase is CountPhase.TOLD and self.bars >= BARS_PLAYED:
             self._leaves(at)
             return LOOKS_AT_THE_END_S
         if state.phase is CountPhase.COUNTING_IN and state.since != self.counted_in:

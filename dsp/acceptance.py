@@ -80,6 +80,13 @@ class Judgement:
     faint: int = 0  # fits in a row in which it all but drowned
     held_s: float = -1.0  # age since which its pitch has held, -1 while it does not
     doubted: int = 0  # fits in a row that spoke against a string
+    held: bool = False  # its pitch has held long enough for a bow's
+    least_error: float = 0.0  # cents that a reading must own to, as this may be a voice after all
+
+    @property
+    def told(self) -> bool:
+        """Whether readings are given: what was taken for a pluck and swells must hold its pitch first."""
+        return self.believed and (self.held or not self.bowed)
 
 
 # Logistic regression on recorded plucks (takes that may choose), synthetic ones at 5 to 30 dB, and speech,
@@ -92,6 +99,8 @@ _MISFITS = (
 )
 _DOUBTED = -2.0  # log odds below which a fit speaks against a string that was believed
 _DOUBTED_READINGS = 3
+_ASSURED = 0.5  # log odds, leaving aside how quiet it was before, from which an error is believed as it is
+_MAY_BE_A_VOICE = 6.0  # cents stated at least otherwise: nothing is decided on that
 _SWELLS_DB = 2.0  # by which a bowed string grows after a body has built up
 _SWELLS_S = 0.5  # and until when that shows
 _DROWNED_READINGS = 3
@@ -123,7 +132,9 @@ def judged(old: Judgement, note: Followed, known: Acquired, turn: Turn, past: Pa
     plucked = enough and streak >= _STREAK and note.onset.plucked
     doubted = 0 if bowed or odds(marks) > _DOUBTED else old.doubted + 1
     believed = old.believed or plucked or (bows and enough)
-    return Judgement(believed, bowed, streak, faint, held_s, doubted)
+    alone = odds(replace(marks, quiet_db=0.0))  # were it among other sounds as loud
+    least = 0.0 if alone > _ASSURED else _MAY_BE_A_VOICE
+    return Judgement(believed, bowed, streak, faint, held_s, doubted, old.held or bows, least)
 
 
 def drowns(judgement: Judgement) -> bool:

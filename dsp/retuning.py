@@ -135,7 +135,7 @@ def _left_over(local: Tracks, settled: Settled) -> tuple[Signal, Signal, Signal]
     return late, left, over * (rate**2 * settled.trust)[:, None]
 
 
-def judged(note: Followed, turn: Turn) -> Turn:
+def judged_move(note: Followed, turn: Turn) -> Turn:
     """What is known of turning after the newest blocks."""
     if note.settled is None or note.tracks is None:
         return turn

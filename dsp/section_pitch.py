@@ -23,7 +23,7 @@ from dsp.sounding import Onset, Past, apart
 from dsp.spectrum import peaks_of, power_spectrum
 from dsp.units import Cents, Hz, cents
 
-FIRST_S = 0.05  # age at the first glimpse
+FIRST_GLIMPSE_S = 0.05  # age at the first glimpse
 _SPANS_S = (0.036, 0.055, 0.082, 0.122, 0.2)  # tried from the shortest on
 _PERIODS = 7.0  # of the pitch in the spectrum, so that its partials part
 _WINDOW_S = 0.22  # for which glimpses must agree before they are believed

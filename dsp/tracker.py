@@ -34,11 +34,10 @@ from dsp.interference import (
 from dsp.onset import FRAMES, given_up, heard, leap, no_frames, swells
 from dsp.reading import Reading, Samples
 from dsp.retuning import Turn, shifted_by
-from dsp.retuning import judged as turned
-from dsp.section_pitch import FIRST_S as FIRST_GLIMPSE_S
-from dsp.section_pitch import Section, agreed, faded, glimpsed, pitch, promising, stands_out
+from dsp.retuning import judged_move as turned
+from dsp.section_pitch import FIRST_GLIMPSE_S, Section, agreed, faded, glimpsed, pitch, promising, stands_out
 from dsp.sounding import Onset, Past, apart
-from dsp.tracking import Followed, begun, fitted, moved_to, recentre_by
+from dsp.tracking import Followed, begin_tracking, fitted, moved_to, recentre_by
 from dsp.units import Cents, Hz, Seconds, shifted
 
 _RATES_HZ = (8000.0, 192000.0)
@@ -68,7 +67,7 @@ class Rising:
 
 
 @dataclass(frozen=True, slots=True)
-class Note:
+class SoundingNote:
     """A string that is told of."""
 
     number: int
@@ -105,7 +104,7 @@ class PitchTracker:
         self._lowest, self._highest = Hz(float(lowest_hz)), Hz(float(highest_hz))
         self._intake = Intake(float(sample_rate_hz), self._highest)
         self._frames = no_frames()
-        self._note: Note | None = None
+        self._note: SoundingNote | None = None
         self._crowd: Crowd | None = None
         self._rising: Rising | None = None
         self._ours: Ours | None = None
@@ -192,7 +191,7 @@ class PitchTracker:
         rising = replace(rising, known=known)
         guess, old = known.coarse, rising.follow
         if guess is not None and (old is None or apart(guess.frequency_hz, old.guess_hz) > SAME_CENTS):
-            follow = begun(rising.onset, guess, past)
+            follow = begin_tracking(rising.onset, guess, past)
             rising = replace(rising, follow=follow, turn=Turn(), judgement=Judgement())
         self._rising = rising
 
@@ -228,12 +227,12 @@ class PitchTracker:
             self._plucks += 1
         self._crowd = None
         loudest = self._intake.loudest_dbfs(follow.onset.start)
-        self._note = note = Note(self._plucks, follow, known, turn, judgement, loudest)
+        self._note = note = SoundingNote(self._plucks, follow, known, turn, judgement, loudest)
         return self._reading(note, past)
 
     # -- what is told of
 
-    def _read(self, note: Note, past: Past) -> Reading | None:
+    def _read(self, note: SoundingNote, past: Past) -> Reading | None:
         often = note.follow.onset.age_s(past) < _YOUNG_S or note.turn.suspected
         if not often and self._intake.hops % _READ_EVERY:
             return None
@@ -255,9 +254,9 @@ class PitchTracker:
         self._note = None if gone else note
         return None if gone else self._reading(note, past)
 
-    def _reading(self, note: Note, past: Past) -> Reading | None:
+    def _reading(self, note: SoundingNote, past: Past) -> Reading | None:
         settled, moving = note.follow.settled, note.turn.moving
-        if settled is None:
+        if settled is None or not note.judgement.told:
             return None
         cents, error = settled.cents, settled.std_error
         if note.turn.turning and moving is not None:
@@ -269,7 +268,7 @@ class PitchTracker:
         return Reading(
             time_s=Seconds(self._intake.time_s),
             frequency_hz=frequency,
-            std_error_cents=Cents(error),
+            std_error_cents=Cents(max(error, note.judgement.least_error)),
             octave_doubt=note.known.octave_doubt,
             drift_cents_per_s=note.turn.drift,
             level_dbfs=note.loudest_dbfs,

@@ -47,7 +47,7 @@ class Followed:
         return shifted(self.base.frequency_hz, Cents(self.settled.cents))
 
 
-def begun(onset: Onset, guess: Coarse, past: Past) -> Followed:
+def begin_tracking(onset: Onset, guess: Coarse, past: Past) -> Followed:
     """Follow this guess, from the start of the sounding or as far back as is kept."""
     base = basis(guess.frequency_hz, guess.inharmonicity, past.rate_hz, past.band_hz)
     first = onset.start + round(SKIP_S * past.rate_hz)

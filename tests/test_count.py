@@ -10,7 +10,7 @@ from device.config.settings import Settings
 from device.events import Button, Pressed, Struck, Tick
 from device.notation.chance import seeded
 from device.notation.lengths import Length, Metre, NoteValue
-from device.practice.count.figures import ROWS, bar_drawn, figures_at
+from device.practice.count.figures import STEP_ROWS, bar_drawn, figures_at
 from device.practice.count.session import (
     CountPhase,
     count_after,
@@ -18,7 +18,7 @@ from device.practice.count.session import (
     count_settings,
     count_sound,
 )
-from device.practice.count.tempo import MARKS, mark_beside, paced, tapped
+from device.practice.count.tempo import TEMPO_MARKS, mark_beside, paced, tapped
 from device.practice.count.timing import Timing, judged_bar, near_enough
 from dsp import Seconds
 from tests.each import each
@@ -101,7 +101,7 @@ def test_a_step_shows_what_is_new_and_nothing_that_comes_later(step):
     lengths = {length for figure in known for length in figure}
     for bar in each(bars(step)):
         assert set(bar.lengths) <= lengths
-        assert bar.metre in ROWS[step].metres
+        assert bar.metre in STEP_ROWS[step].metres
         assert len(bar.plucked) >= 2
     if step not in {CountStep.STEADY, CountStep.SIX_EIGHT}:
         before = {figure for figure, _ in figures_at(steps[steps.index(step) - 1])}
@@ -123,9 +123,9 @@ def test_a_dotted_quarter_an_eighth_rest_a_tie_and_six_eight_do_come():
 
 def test_the_marks_of_tempo_reach_from_the_slowest_to_the_fastest():
     """The scale of metronome marks, from memory: 40, 42 .. 60, 63 .. 72, 76 .. 120, 126 .. 144, 152, 160."""
-    assert (MARKS[0], MARKS[-1]) == (SLOWEST_BPM, FASTEST_BPM)
-    assert {60, 63, 66, 69, 72, 76, 120, 126, 132, 138, 144, 152} < set(MARKS)
-    assert list(MARKS) == sorted(set(MARKS))
+    assert (TEMPO_MARKS[0], TEMPO_MARKS[-1]) == (SLOWEST_BPM, FASTEST_BPM)
+    assert {60, 63, 66, 69, 72, 76, 120, 126, 132, 138, 144, 152} < set(TEMPO_MARKS)
+    assert list(TEMPO_MARKS) == sorted(set(TEMPO_MARKS))
     assert (mark_beside(60, 1), mark_beside(60, -1), mark_beside(61, -1)) == (63, 58, 60)
     assert (mark_beside(40, -1), mark_beside(160, 1)) == (40, 160)
 
@@ -150,7 +150,7 @@ def test_the_box_slows_after_two_bars_that_failed_and_speeds_up_after_three_that
 def test_the_tolerance_is_the_steps_or_a_third_of_the_shortest_value():
     assert near_enough(Seconds(0.12), Seconds(1.0)) == 0.12
     assert near_enough(Seconds(0.12), Seconds(0.1875)) == pytest.approx(0.0625)
-    limits = [row.near_s for row in ROWS.values()]
+    limits = [row.near_s for row in STEP_ROWS.values()]
     assert limits == sorted(limits, reverse=True)
     assert limits[0] == 0.12
 

@@ -15,6 +15,7 @@ from device.lesson.state import Phase
 from device.lesson.table import TABLE
 from dsp import Cents, Seconds
 from tests.coaching import SETTINGS, off, read_as
+from tests.each import each
 
 BUTTONS = {
     "next": NextString,
@@ -67,7 +68,7 @@ SEEN: set[tuple[type, type]] = set()
 
 @given(SETTINGS, HAPPENINGS)
 def test_each_event_leads_where_the_table_says_and_never_raises(chosen, script):
-    for before, event, coach in walked(chosen, script):
+    for before, event, coach in each(walked(chosen, script)):
         after = type(coach.memory.lesson.task)
         SEEN.add((before, type(event)))
         assert after in TABLE[before, type(event)].leads_to
@@ -85,9 +86,8 @@ def test_the_same_events_give_the_same_lesson(chosen, script):
 
 @given(SETTINGS, HAPPENINGS)
 def test_all_in_tune_only_when_each_was_heard_right(chosen, script):
-    for _, _, coach in walked(chosen, script):
-        if coach.advice.say is Say.ALL_RIGHT:
-            assert all(abs(s.last_cents) <= chosen.tolerance.cents for s in coach.strings)
+    ends = [coach for _, _, coach in walked(chosen, script) if coach.advice.say is Say.ALL_RIGHT]
+    assert all(abs(s.last_cents) <= chosen.tolerance.cents for coach in ends for s in coach.strings)
 
 
 def test_other_strings_in_the_settings_begin_a_new_lesson():

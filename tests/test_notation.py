@@ -16,7 +16,7 @@ from device.notation.pitches import (
     semitones_of,
     sounding_hz,
 )
-from device.notation.staff import CLEFS, Clef, Signature, ledger_lines, spelled, written_up
+from device.notation.staff import CLEFS, Clef, Signature, ledger_lines, spelled_note, written_up
 from dsp import OPEN_STRINGS, Hz, Instrument, OpenString
 from tests.each import each
 
@@ -87,7 +87,7 @@ def test_a_sign_stands_before_a_note_exactly_where_music21_shows_one():
 def test_what_is_heard_is_spelled_within_the_key_and_back_again():
     for fifths, number in each(itertools.product(range(-3, 4), range(28, 100))):
         signature = Signature(fifths)
-        pitch = spelled(number, signature)
+        pitch = spelled_note(number, signature)
         assert pitch.note_number == number
         scale = {p.pitchClass for p in music21.key.KeySignature(fifths).getScale("major").pitches}
         assert (signature.before(pitch) is None) is (number % 12 in scale)

@@ -16,7 +16,7 @@ from device.lesson.state import Mark, Phase
 from device.panel.scene import Fault
 from device.practice.count.session import CountPhase
 from device.practice.read.session import ReadPhase
-from device.practice.running import LEAVES_AFTER_S
+from device.practice.running import PRACTICE_LEFT_AFTER_S
 from device.practice.table import PRACTICES, following, practice_named
 from device.runtime.box_state import Inputs, box_engine, initial, step
 from device.runtime.reconnect import ReconnectingPart
@@ -159,7 +159,7 @@ def test_a_neighbours_soft_pluck_is_no_answer():
 def test_it_is_left_when_nobody_plays_or_presses():
     box = Box()
     box.holds(NEXT)
-    box.ticks(LEAVES_AFTER_S - 5.0)
+    box.ticks(PRACTICE_LEFT_AFTER_S - 5.0)
     assert box.shows == "read"
     box.ticks(6.0)
     assert box.shows is None

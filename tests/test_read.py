@@ -18,7 +18,7 @@ from device.practice.read.session import (
     read_after,
     read_begun,
     read_settings,
-    read_sound,
+    sound_to_read,
 )
 from device.practice.read.spacing import COMPARTMENTS, deck_of
 from device.practice.read.steps import Played, asked_at
@@ -305,15 +305,15 @@ def test_by_ear_first_hides_the_verdict_until_next_is_pressed():
 
 def test_the_third_button_sounds_the_note_as_it_sounds_and_stops_it():
     pupil = Pupil(instrument=Instrument.DOUBLE_BASS)
-    assert read_sound(pupil.state, pupil.settings) is None
+    assert sound_to_read(pupil.state, pupil.settings) is None
     pupil.presses(Button.TONE)
-    sound = read_sound(pupil.state, pupil.settings)
+    sound = sound_to_read(pupil.state, pupil.settings)
     assert min(abs(sound.frequency_hz - hz) for hz in pupil.settings.targets.values()) < 0.01
     pupil.presses(Button.TONE)
-    assert read_sound(pupil.state, pupil.settings) is None
+    assert sound_to_read(pupil.state, pupil.settings) is None
     pupil.presses(Button.TONE)
     pupil.waits(2.5)
-    assert read_sound(pupil.state, pupil.settings) is None
+    assert sound_to_read(pupil.state, pupil.settings) is None
 
 
 def test_another_reference_pitch_moves_what_is_right():

@@ -12,7 +12,7 @@ from device.config.settings import Settings, Tone
 from device.controls.menu import LEAVES_AFTER_S, Rules
 from device.errors import PartError
 from device.events import Button, Heard, Plucked
-from device.instrument.strung import refusals
+from device.instrument.refusals import refusals
 from device.panel.scene import Fault
 from device.parts.store import Store
 from device.runtime.box_state import box_engine

@@ -18,7 +18,7 @@ from device.commands.options import UNAVAILABLE
 from device.commands.settings_file import LoadedSettings, keeper, load_settings, state_folder
 from device.controls.menu import Rules
 from device.errors import StuckError
-from device.instrument.strung import refusals
+from device.instrument.refusals import refusals
 from device.parts.notify import Notifier
 from device.parts.store import Store
 from device.runtime.box_state import Engine, box_engine

@@ -19,7 +19,7 @@ from device.commands.trials import Bench, Finding, Person, bus_finding, try_butt
 from device.config.hardware import Hardware
 from device.config.settings import Settings
 from device.errors import PartError, UsageError
-from device.instrument.strung import refusals
+from device.instrument.refusals import refusals
 from device.parts.buttons import GpioButtons, lgpio_factory
 from device.parts.clock import MonotonicClock
 from device.parts.microphone import SoundCardMicrophone

@@ -18,7 +18,7 @@ from device.config.settings_layers import layer_settings
 from device.config.settings_table import SETTINGS
 from device.config.value_types import Flag, Notes
 from device.errors import SettingError, UsageError, nearest
-from device.instrument.strung import refusals as unsafe
+from device.instrument.refusals import refusals as unsafe
 
 _DESTINATION = "setting_"
 

@@ -133,14 +133,14 @@ class Settings:
     hold_s: Seconds = Seconds(0.8)
     chord_s: Seconds = Seconds(3.0)
     debounce_s: Seconds = Seconds(0.03)
-    locked: bool = False  # the settings open only after the teacher's chord
     note_names: Naming = Naming.LETTERS
     steps_move: bool = True  # a practice goes on to its next step by itself
     read_step: ReadStep = ReadStep.OPEN_STRINGS
     count_step: CountStep = CountStep.STEADY
     tempo_bpm: int = 60  # beats a minute
     six_eight_by_eighths: bool = False  # 6/8 beats in eighths, not in dotted quarters
-    sound_delay_ms: float = 0.0  # of loudspeaker and microphone together; `wallpeg check` measures it
+    sound_delay_ms: float = 0.0  # of loudspeaker and microphone together, taken off what Count hears
+    locked: bool = False  # the settings open only after the teacher's chord
 
     @property
     def strings(self) -> tuple[OpenString, ...]:

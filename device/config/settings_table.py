@@ -106,7 +106,7 @@ SETTINGS = Table(
             "sound_delay_ms",
             Number(0.0, 400.0, "ms"),
             _USUAL.sound_delay_ms,
-            "how much later than it was made a pluck is heard; the check measures it",
+            "how much later than it was made a pluck is heard, loudspeaker and microphone together",
             file_only=True,
         ),
         Key("locked", Flag(), _USUAL.locked, "the settings open only to the teacher's two buttons"),

@@ -19,7 +19,7 @@ from device.config.settings import (
     Tolerance,
     Tone,
 )
-from device.practice.count.tempo import MARKS
+from device.practice.count.tempo import TEMPO_MARKS
 from dsp import Instrument, Temperament
 
 
@@ -154,7 +154,7 @@ TEACHER_PAGES: tuple[Page, ...] = (
     _question("steps_move", "Steps move on"),
     _choice("read_step", "Read: step", ReadStep),
     _choice("count_step", "Count: step", CountStep),
-    _number("tempo_bpm", "Count: tempo", "a min", MARKS, 40, 60, 80, 100, 120, 160),
+    _number("tempo_bpm", "Count: tempo", "a min", TEMPO_MARKS, 40, 60, 80, 100, 120, 160),
     _question("six_eight_by_eighths", "6/8 in eighths"),
 )
 """Behind the teacher's two buttons: what is a teacher's to decide first, then what is set up once."""

@@ -6,8 +6,7 @@ would waste plucks, or nothing is left of it, the strings in the way are heard f
 
 from dataclasses import replace
 
-from device.instrument.strung import FINE_REACH, Slope
-from device.instrument.tuning_parts import Amount, Direction, TuningPart
+from device.instrument.tuning_parts import FINE_REACH, Amount, Direction, Slope, TuningPart
 from device.lesson.advice import Advice, Say
 from device.lesson.evidence import Context, Outcome, turn_advice
 from device.lesson.memory import HearingOthers, Known, Lesson, PendingTurn, ShowingLeft, Tuning

@@ -11,7 +11,7 @@ from typing import TypeVar
 _MULTIPLIER, _MODULUS = 16_807, 2**31 - 1
 _WARM_UP = 4  # draws; neighbouring seeds begin alike without them
 
-T = TypeVar("T")
+Item = TypeVar("Item")
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,7 +20,7 @@ class Chance:
 
     state: int = 1  # 1 .. 2^31 - 2
 
-    def pick(self, of: Sequence[T], weights: Sequence[int] | None = None) -> tuple[T, "Chance"]:
+    def pick(self, of: Sequence[Item], weights: Sequence[int] | None = None) -> tuple[Item, "Chance"]:
         """One of a sequence, each as likely as its weight; ValueError where nothing can be picked."""
         counts = [1] * len(of) if weights is None else list(weights)
         total = sum(counts)

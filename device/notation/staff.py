@@ -102,7 +102,7 @@ class Signature:
         return tuple(place - _LOWER[clef] for place in places[: abs(self.fifths)])
 
 
-def spelled(note_number: int, signature: Signature) -> WrittenPitch:
+def spelled_note(note_number: int, signature: Signature) -> WrittenPitch:
     """A note that was heard, as one would write it in this key.
 
     A note of the key is written as such, or else a natural; or else with the kind of sign that the

@@ -17,7 +17,7 @@ from device.practice.events import PracticeEvent, PracticeTone
 from device.practice.table import PRACTICES, Practice, following
 from dsp import Seconds
 
-LEAVES_AFTER_S = Seconds(60.0)  # as long as a lesson waits for its pupil
+PRACTICE_LEFT_AFTER_S = Seconds(60.0)  # as long as a lesson waits for its pupil
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +40,7 @@ class Running:
         return self.practice.sound(self.state, settings)
 
 
-def begun(practice: Practice[Any], settings: Settings, at: Seconds) -> Running:
+def begin_practice(practice: Practice[Any], settings: Settings, at: Seconds) -> Running:
     """A practice as it is entered."""
     return Running(practice, practice.begin(settings, at))
 
@@ -58,9 +58,9 @@ def takes(running: Running | None, press: Press, *, may_begin: bool) -> bool:
 def after_press(running: Running | None, press: Press, settings: Settings) -> Running | None:
     """What is going on after a press that the practices take; None is tuning."""
     if running is None:
-        return begun(PRACTICES[0], settings, press.at)
+        return begin_practice(PRACTICES[0], settings, press.at)
     if isinstance(press, Held):
         if press.button is Button.NEXT:
             return None
-        return begun(following(running.practice), settings, press.at)
+        return begin_practice(following(running.practice), settings, press.at)
     return running.after(press, settings)

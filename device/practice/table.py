@@ -16,7 +16,7 @@ from device.practice.count.session import count_after, count_begun, count_settin
 from device.practice.count.words import count_words
 from device.practice.events import PracticeEvent, PracticeTone
 from device.practice.read.page import draw_read, read_hints, read_is_lit
-from device.practice.read.session import read_after, read_begun, read_settings, read_sound
+from device.practice.read.session import read_after, read_begun, read_settings, sound_to_read
 from device.practice.read.words import read_words
 from dsp import Seconds
 
@@ -45,7 +45,7 @@ PRACTICES: tuple[Practice[Any], ...] = (
         read_begun,
         read_after,
         read_settings,
-        read_sound,
+        sound_to_read,
         draw_read,
         read_is_lit,
         read_hints,

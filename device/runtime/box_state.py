@@ -25,7 +25,7 @@ from device.lesson.state import Coach, Phase
 from device.panel import screen
 from device.panel.scene import Fault, Scene
 from device.ports import Tracker
-from device.practice.running import LEAVES_AFTER_S, Running, after_press, begun, takes
+from device.practice.running import PRACTICE_LEFT_AFTER_S, Running, after_press, begin_practice, takes
 from device.practice.table import practice_named
 from device.runtime.faults import Faults
 from device.runtime.loudness_gate import Gate, let_through
@@ -136,7 +136,7 @@ def _practised(
     behind the settings."""
     if state.controls.menu is not None:
         return state
-    if at - state.controls.active_at >= LEAVES_AFTER_S:
+    if at - state.controls.active_at >= PRACTICE_LEFT_AFTER_S:
         return replace(state, practice=None)
     for event in events:
         if isinstance(event, Plucked | Heard | Struck | Tick):
@@ -177,10 +177,10 @@ def _acted(state: BoxState, press: Press, rules: Rules) -> tuple[BoxState, tuple
         return _with_reached(state, after), ()
     controls, events = button_actions.act_on_press(before, press, state.coach, rules)
     if controls.menu is not None and controls.menu.starts is not None:
-        chosen = begun(practice_named(controls.menu.starts), controls.settings, press.at)
+        chosen = begin_practice(practice_named(controls.menu.starts), controls.settings, press.at)
         return replace(state, controls=replace(controls, menu=None), practice=chosen), events
     if practice is not None and before.menu is not None and controls.menu is None:
-        practice = begun(practice.practice, controls.settings, press.at)
+        practice = begin_practice(practice.practice, controls.settings, press.at)
     return replace(state, controls=controls, practice=practice), events
 
 

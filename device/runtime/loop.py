@@ -19,7 +19,7 @@ from device.config.settings import Settings
 from device.controls.menu import Rules
 from device.errors import PartError
 from device.events import Button
-from device.instrument.strung import refusals
+from device.instrument.refusals import refusals
 from device.panel.scene import Fault
 from device.ports import RemembersLevels
 from device.runtime.audio_in import AudioIn, NewTracker

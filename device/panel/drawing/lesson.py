@@ -40,7 +40,7 @@ def _field(scene: Scene, view: View, place: int | None, at: Seconds) -> Image.Im
     """What stands beside the letter: the first of these that applies."""
     advice = scene.coach.advice
     if scene.judged is not None:
-        return notices.judged(scene.judged)
+        return notices.judged_by_ear(scene.judged)
     if scene.coach.phase is Phase.RIGHT or advice.say is Say.RIGHT:
         return notices.well_done()
     if advice.turn is not TuningPart.NONE and place is not None:

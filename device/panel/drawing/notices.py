@@ -48,7 +48,7 @@ def _two_buttons_held() -> Image.Image:
     return plate.mask()
 
 
-def judged(guess: Judged) -> Image.Image:
+def judged_by_ear(guess: Judged) -> Image.Image:
     """By ear: a tick when the player heard it as it was, a cross when not."""
     field = Image.new("1", (WIDTH, HEIGHT))
     field.paste(INK, (8, 4), signs.ear())

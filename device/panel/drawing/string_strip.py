@@ -13,7 +13,7 @@ from device.panel.scene import Scene
 from dsp import Cents, Instrument, OpenString, Seconds
 
 TOP, HEIGHT = 52, 10  # pixels
-MARGIN = 2  # pixels of dark to the left and right: a panel's glass may cover the outermost
+STRIP_MARGIN = 2  # pixels of dark to the left and right: a panel's glass may cover the outermost
 _BOXES = 56  # pixels for all of them
 _WHY_X = 62  # pixels
 _TAKE_TURNS_S = 1.5  # seconds for the words and as long for the cents, where both are to be shown
@@ -53,7 +53,9 @@ def strip(picture: Image.Image, scene: Scene, at: Seconds) -> None:
         return
     step = _BOXES // max(1, len(coach.strings))
     for i, string in enumerate(coach.strings):
-        picture.paste(INK, (MARGIN + step * i, TOP), box(string.mark, string.name == coach.string, step - 2))
+        picture.paste(
+            INK, (STRIP_MARGIN + step * i, TOP), box(string.mark, string.name == coach.string, step - 2)
+        )
     if waits:
         _what_is_set(picture, scene.settings, scene.unusual)
     else:
@@ -71,11 +73,11 @@ def _figures(picture: Image.Image, scene: Scene, at: Seconds) -> None:
     text = shown[int(at / _TAKE_TURNS_S) % len(shown)] if shown else None
     if text is not None:
         mask = words(text)
-        picture.paste(INK, (picture.width - MARGIN - mask.width, TOP), mask)
+        picture.paste(INK, (picture.width - STRIP_MARGIN - mask.width, TOP), mask)
         return
     if cents is not None:
         mask = number(cents)
-        picture.paste(INK, (picture.width - MARGIN - mask.width, TOP + 1), mask)
+        picture.paste(INK, (picture.width - STRIP_MARGIN - mask.width, TOP + 1), mask)
     why = turn_reasons.reason(coach.advice.say)
     if why is not None:
         picture.paste(INK, (_WHY_X, TOP), why)
@@ -84,9 +86,9 @@ def _figures(picture: Image.Image, scene: Scene, at: Seconds) -> None:
 def _what_is_set(picture: Image.Image, settings: Settings, unusual: frozenset[str]) -> None:
     """Instrument and reference pitch, each turned over when it is not the usual one."""
     instrument, pitch = (words(text) for text in instrument_and_pitch(settings))
-    left = picture.width - MARGIN - pitch.width - 1
+    left = picture.width - STRIP_MARGIN - pitch.width - 1
     _maybe_lit(picture, left, pitch, bool(unusual & _OF_PITCH))
-    beside = max(left - instrument.width - 4, MARGIN + _BOXES)
+    beside = max(left - instrument.width - 4, STRIP_MARGIN + _BOXES)
     _maybe_lit(picture, beside, instrument, bool(unusual & _OF_INSTRUMENT))
 
 

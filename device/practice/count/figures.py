@@ -47,7 +47,7 @@ class StepRow:
 
 
 _COMMON = (Metre.FOUR_FOUR, Metre.THREE_FOUR, Metre.TWO_FOUR)
-ROWS: dict[CountStep, StepRow] = {
+STEP_ROWS: dict[CountStep, StepRow] = {
     CountStep.STEADY: StepRow(
         ((_QUARTER,), (_HALF,), (_WHOLE,)), (Metre.FOUR_FOUR, Metre.TWO_FOUR), Seconds(0.12)
     ),
@@ -84,17 +84,19 @@ _LEAST_PLUCKED = 2
 def figures_at(step: CountStep) -> tuple[tuple[Figure, int], ...]:
     """Every figure that a step uses, with its weight; 6/8 has its own."""
     if step is CountStep.SIX_EIGHT:
-        return tuple((figure, 1) for figure in ROWS[step].new)
+        return tuple((figure, 1) for figure in STEP_ROWS[step].new)
     steps = tuple(CountStep)
     known = steps[: steps.index(step) + 1]
     return tuple(
-        (figure, _NEW_WEIGHT if one is step else _OLD_WEIGHT) for one in known for figure in ROWS[one].new
+        (figure, _NEW_WEIGHT if one is step else _OLD_WEIGHT)
+        for one in known
+        for figure in STEP_ROWS[one].new
     )
 
 
 def bar_drawn(step: CountStep, chance: Chance, last: Bar | None = None) -> tuple[Bar, Chance]:
     """A bar of the step, another than the last, with something new in it and two or more beginnings."""
-    row = ROWS[step]
+    row = STEP_ROWS[step]
     for _ in range(_TRIES):
         metre, chance = chance.pick(row.metres)
         figures, chance = _filled(step, metre, chance)

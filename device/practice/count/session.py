@@ -18,13 +18,15 @@ from device.config.settings import Settings
 from device.events import Button, Pressed, Struck
 from device.notation.chance import Chance, seeded
 from device.notation.lengths import Bar, Sixteenths, beats
-from device.practice.count.figures import ROWS, bar_drawn
+from device.practice.count.figures import STEP_ROWS, bar_drawn
 from device.practice.count.tempo import mark_beside, paced, tapped
-from device.practice.count.timing import REACH_S, Judged, judged_bar, near_enough
+from device.practice.count.timing import REACH_S, JudgedStroke, judged_bar, near_enough
 from device.practice.events import PracticeEvent, PracticeTone
 from dsp import Hz, Seconds
 
-LEAD_S = Seconds(1.0)  # from the pluck that begins to the count-in; chosen: time to get the hand back
+BEFORE_COUNT_IN_S = Seconds(
+    1.0
+)  # from the pluck that begins to the count-in; chosen: time to get the hand back
 TOLD_S = Seconds(3.0)  # how long a bar's verdicts stand; chosen: five signs are read in that time
 KNOWN_LATE_S = Seconds(0.15)  # a stroke is known at most so long after it was made
 REFRACTORY_S = Seconds(0.05)  # two beginnings within mir_eval's window are one; an eighth at 160 is 0.19 s
@@ -59,7 +61,7 @@ class CountState:
     phase: CountPhase = CountPhase.READY
     level_dbfs: float | None = None  # how loud this player's strokes are
     strokes: tuple[Seconds, ...] = ()  # from the first beat of the bar that is played
-    judged: Judged | None = None
+    judged: JudgedStroke | None = None
     tries: int = 0  # of this bar
     went: tuple[bool, ...] = ()  # at this tempo
     recent: tuple[bool, ...] = ()  # at this step
@@ -84,7 +86,7 @@ class CountState:
     @property
     def near_s(self) -> Seconds:
         """How near is right."""
-        return near_enough(ROWS[self.step].near_s, Seconds(self.bar.shortest * self.sixteenth_s))
+        return near_enough(STEP_ROWS[self.step].near_s, Seconds(self.bar.shortest * self.sixteenth_s))
 
     @property
     def place(self) -> Sixteenths | None:
@@ -159,7 +161,11 @@ def _used_to(state: CountState, level_dbfs: float) -> CountState:
 def _struck(state: CountState, at: Seconds) -> CountState:
     if state.phase is CountPhase.READY:
         begins = at > state.since + REACH_S
-        return replace(state, phase=CountPhase.COUNTING_IN, since=Seconds(at + LEAD_S)) if begins else state
+        return (
+            replace(state, phase=CountPhase.COUNTING_IN, since=Seconds(at + BEFORE_COUNT_IN_S))
+            if begins
+            else state
+        )
     if state.phase not in {CountPhase.COUNTING_IN, CountPhase.PLAYING}:
         return state
     first_beat = state.since + (state.bar_s if state.phase is CountPhase.COUNTING_IN else 0.0)

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from device.config.practice_settings import FASTEST_BPM, SLOWEST_BPM
 from dsp import Seconds
 
-MARKS = (
+TEMPO_MARKS = (
     *range(40, 60, 2),
     *range(60, 72, 3),
     *range(72, 120, 4),
@@ -23,7 +23,7 @@ SLOWER_AFTER, FASTER_AFTER = 2, 3  # bars in a row that failed, or went well: th
 
 def mark_beside(tempo_bpm: int, step: int) -> int:
     """The next mark up (+1) or down (-1); the last one stays."""
-    beyond = [mark for mark in MARKS if (mark - tempo_bpm) * step > 0]
+    beyond = [mark for mark in TEMPO_MARKS if (mark - tempo_bpm) * step > 0]
     return min(beyond, key=lambda mark: abs(mark - tempo_bpm)) if beyond else tempo_bpm
 
 

@@ -24,7 +24,7 @@ class Timing(Enum):
 
 
 @dataclass(frozen=True, slots=True)
-class Judged:
+class JudgedStroke:
     """One bar, judged: each note that had to be plucked, and strokes that belong to none."""
 
     timings: tuple[Timing, ...]
@@ -42,7 +42,7 @@ def near_enough(near_s: Seconds, shortest_s: Seconds) -> Seconds:
     return Seconds(min(near_s, shortest_s / 3.0))
 
 
-def judged_bar(wanted_s: Sequence[Seconds], strokes_s: Sequence[Seconds], near_s: Seconds) -> Judged:
+def judged_bar(wanted_s: Sequence[Seconds], strokes_s: Sequence[Seconds], near_s: Seconds) -> JudgedStroke:
     """Judge strokes against the moments they were wanted at; both in order of time."""
     nearest: dict[int, Seconds] = {}
     extra: list[Seconds] = []
@@ -58,7 +58,7 @@ def judged_bar(wanted_s: Sequence[Seconds], strokes_s: Sequence[Seconds], near_s
         if closer:
             nearest[place] = stroke
     off = tuple(Seconds(nearest[i] - wanted) if i in nearest else None for i, wanted in enumerate(wanted_s))
-    return Judged(tuple(_timing(one, near_s) for one in off), off, tuple(sorted(extra)))
+    return JudgedStroke(tuple(_timing(one, near_s) for one in off), off, tuple(sorted(extra)))
 
 
 def _belongs(wanted_s: Sequence[Seconds], stroke: Seconds) -> int | None:

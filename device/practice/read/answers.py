@@ -5,11 +5,13 @@ from enum import Enum
 
 from device.events import Heard
 from device.notation.pitches import SEMITONE, WrittenPitch, semitones_of
-from device.notation.staff import spelled, written_up
+from device.notation.staff import spelled_note, written_up
 from device.practice.read.steps import Asked, Played
 from dsp import Cents, Hz, Seconds
 
-NEAR = Cents(35.0)  # right; from there to half a semitone it is right and told to be low or high: the issue's
+NEAR_THE_NOTE = Cents(
+    35.0
+)  # right; from there to half a semitone it is right and told to be low or high: the issue's
 SURE_AFTER_S = Seconds(0.08)  # chosen: by then a pluck is within 15 cents of where it settles
 AGREEING = 2  # readings one after the other that name the same note
 DOUBTED = 0.3  # octave doubt; chosen: above it one waits for the next reading
@@ -79,7 +81,7 @@ def judged_note(ear: Ear, asked: Asked, played: Played) -> Answer:
     up = 12 * written_up(played.instrument)
     wanted = {asked.pitch.note_number, asked.also.note_number}
     written = ear.note_number + up
-    heard = asked.also if written == asked.also.note_number else spelled(written, asked.signature)
+    heard = asked.also if written == asked.also.note_number else spelled_note(written, asked.signature)
     if written == asked.pitch.note_number:
         heard = asked.pitch
     return Answer(_verdict(written, wanted, ear.off), heard, ear.off)
@@ -87,7 +89,7 @@ def judged_note(ear: Ear, asked: Asked, played: Played) -> Answer:
 
 def _verdict(written: int, wanted: set[int], off: Cents) -> Verdict:
     if written in wanted:
-        if abs(off) <= NEAR:
+        if abs(off) <= NEAR_THE_NOTE:
             return Verdict.RIGHT
         return Verdict.A_LITTLE_LOW if off < 0 else Verdict.A_LITTLE_HIGH
     nearest = min(wanted, key=lambda number: abs(number - written))

@@ -23,7 +23,7 @@ from device.practice.read.steps import Asked, Played, asked_at
 from dsp import Seconds
 
 SET = 10  # notes, then a picture of how it went
-LEAVES_AT = 9  # right at the first go, of the last SET: the step is left
+LEAVES_STEP_AT = 9  # right at the first go, of the last SET: the step is left
 RIGHT_SHOWN_S = Seconds(1.6)  # chosen: long enough to be seen across a room
 LETTER_AFTER = 2  # misses
 TONE_S = Seconds(2.0)  # chosen: long enough to find the note by ear
@@ -99,7 +99,7 @@ def read_settings(state: ReadState, settings: Settings) -> Settings:
     return replace(settings, read_step=state.step)
 
 
-def read_sound(state: ReadState, settings: Settings) -> PracticeTone | None:
+def sound_to_read(state: ReadState, settings: Settings) -> PracticeTone | None:
     """The note that is asked for, when the third button asked for it."""
     if state.toned is None or not state.sounding:
         return None
@@ -212,7 +212,7 @@ def _noted(state: ReadState, mark: NoteMark, at: Seconds, settings: Settings) ->
     if (
         settings.steps_move
         and len(recent) == SET
-        and sum(recent) >= LEAVES_AT
+        and sum(recent) >= LEAVES_STEP_AT
         and state.step is not state.step.next
     ):
         climbed = _at_step(state.step.next, state.played, state.chance, at)
