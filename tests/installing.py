@@ -92,7 +92,7 @@ class System:
         path = f"{self.tools}:/usr/local/sbin:/usr/local/bin:/usr/sbin:/usr/bin:/sbin:/bin"
         environment = {"PATH": path, "WALLPEG_ROOT": str(self.root), **(more or {})}
         return subprocess.run(
-            list(words), env=environment, capture_output=True, text=True, timeout=60, check=False, **options
+            list(words), env=environment, capture_output=True, text=True, timeout=300, check=False, **options
         )
 
     def install(self, source: Path, *words: str, more: Mapping[str, str] | None = None, **options):
