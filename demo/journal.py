@@ -3,10 +3,11 @@
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-from device.coach.words import sentence
 from device.config.settings import Settings
 from device.events import Plucked
-from device.lesson.state import Coach, Phase, Say
+from device.lesson.advice import Say
+from device.lesson.state import Coach, Phase
+from device.lesson.words import sentence
 from device.runtime.loop_interface import Snapshot
 from dsp import Cents, Seconds
 
@@ -32,20 +33,30 @@ class Journal:
         plucked = any(isinstance(event, Plucked) for event in snapshot.events)
         if plucked and self._tell_plucks:
             self.tell(snapshot.at, "a string sounds")
-        if plucked:
+        if plucked and snapshot.scene.practice is None:
             self._words = ""  # said again for the new sounding, even in the same words
-        coach = snapshot.coach
-        if coach.phase is Phase.LISTENING:
+        now = self._said_now(snapshot)
+        if now is None:
             self._words, self._line = "", None
             return
-        words = f"{coach.string} {sentence(coach.advice, self._settings)}"
+        words, line = now
         if words != self._words:
             self._words, self._since = words, snapshot.at
         elif self._line is None:
             return
-        self._line = said(coach, self._settings)
+        self._line = line
         if snapshot.at - self._since >= STANDS_FOR:
             self._tell_box(snapshot.at)
+
+    def _said_now(self, snapshot: Snapshot) -> tuple[str, str] | None:
+        """What the box says, without its cents and with them; None while it only listens."""
+        running, coach = snapshot.scene.practice, snapshot.coach
+        if running is not None:
+            words = running.practice.words(running.state, self._settings)
+            return None if words is None else (words, words)
+        if coach.phase is Phase.LISTENING:
+            return None
+        return f"{coach.string} {sentence(coach.advice, self._settings)}", said(coach, self._settings)
 
     def _tell_box(self, at: Seconds) -> None:
         if self._line is not None:

@@ -2,8 +2,8 @@
 
     python -m demo.measure > demo/reading_table.py
 
-Plucks are as `dsp.synthesis.drawn_manner` draws them, both swings, 40 cents around each open string of the
-violin, in the demo's room; the errors count from the sideways swing. Takes a minute.
+Plucks are as `dsp.synthesis.realistic_manner` draws them, 40 cents around each open string of the
+violin, in the demo's room; the errors count from the pitch that the pluck settles on. Takes minutes.
 """
 
 import numpy as np
@@ -13,7 +13,7 @@ from demo.room import LEAD_S, RATE_HZ, Room
 from device.config.settings import Settings
 from dsp import Cents, Hz, PitchTracker, Seconds, cents, shifted
 
-PLUCKS = 200
+PLUCKS = 60
 SEED = 20
 TIMES_S = (0.1, 0.16, 0.25, 0.36, 0.5, 0.7, 0.9, 1.1)
 LASTS_S = 1.2

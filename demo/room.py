@@ -5,8 +5,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from dsp import Hz, Samples, Seconds
-from dsp.synthesis.manner import Manner, drawn_manner
+from dsp.synthesis.manner import Manner
 from dsp.synthesis.plucks import pluck
+from dsp.synthesis.realistic import realistic_manner
 
 RATE_HZ = 16_000  # of simulated lessons: a third of the demo's, for speed
 LEAD_S = 0.15  # of the room alone, before a pluck
@@ -40,7 +41,7 @@ class Room:
         self._plucks += 1
         seed = self._seed * 1000 + self._plucks
         made = pluck(
-            pitch, self._rings_s, self.sample_rate_hz, manner=manner or drawn_manner(seed), seed=seed
+            pitch, self._rings_s, self.sample_rate_hz, manner=manner or realistic_manner(seed), seed=seed
         )
         self.play(at, made)
 

@@ -23,6 +23,8 @@ from demo.mechanics.starts import found
 from demo.parts import KeptPanel, KeyButtons, RoomMicrophone, SteppedClock
 from demo.players.characters import CHARACTERS
 from demo.players.player import Player
+from demo.practice_players import PracticePlayer
+from demo.practice_pupil import PracticePupil
 from demo.room import Room
 from demo.scenario import Pupil, build_of
 from demo.terminal import LEAVING, EndedError, Screenful, TerminalPanel, buttons_of
@@ -177,12 +179,25 @@ def simulated(show: Show, clock: Clock, settings: Settings, pupil: Pupil, seed: 
     return Stage(RoomMicrophone(room, clock), buttons, director.watch, over, rows)
 
 
+def practised(  # noqa: PLR0913 - what a practice needs, by keyword
+    show: Show, clock: Clock, settings: Settings, *, practice: str, player: PracticePlayer, seed: int
+) -> Stage:
+    """A simulated pupil whose strings are in tune goes on to a practice."""
+    room, buttons = Room(SAMPLE_RATE_HZ, seed), KeyButtons(clock)
+    rng = random.Random(f"{seed}/{practice}")
+    pupil = PracticePupil(practice, player, room, buttons, settings, show.journal.tell, rng)
+    return Stage(RoomMicrophone(room, clock), buttons, pupil.watch, pupil.over, lambda _snapshot: ())
+
+
 def stage_of_sound(microphone: Microphone, clock: Clock, over: Ended) -> Stage:
     """Real sound: a live microphone or a recording; the table is what the box heard."""
     plucks: Counter[str] = Counter()
+    asked = ""
 
     def watch(snapshot: Snapshot) -> None:
-        plucks[snapshot.coach.string] += sum(isinstance(event, Plucked) for event in snapshot.events)
+        nonlocal asked  # the string that was asked for when it was plucked
+        plucks[asked or snapshot.coach.string] += sum(isinstance(e, Plucked) for e in snapshot.events)
+        asked = snapshot.coach.advice.string or snapshot.coach.string
 
     return Stage(
         microphone, KeyButtons(clock), watch, over, lambda snapshot: rows_heard(snapshot.coach, plucks)

@@ -41,6 +41,14 @@ class Heard:
 
 
 @dataclass(frozen=True, slots=True)
+class Struck:
+    """A string was struck, by its sound alone: no pitch is known, nor whether it will have one."""
+
+    at: Seconds  # the moment it began, not that at which it was known
+    level_dbfs: float
+
+
+@dataclass(frozen=True, slots=True)
 class Tick:
     """Time passed and nothing else happened."""
 

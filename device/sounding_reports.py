@@ -9,11 +9,12 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from itertools import groupby
 
-from device.coach.advice import advise
-from device.coach.steps import SETTLED_AFTER, STILL_WITHIN
-from device.coach.words import sentence
 from device.config.settings import Settings
-from device.lesson.state import Advice, Say
+from device.lesson.advice import Advice, Say
+from device.lesson.single import advise
+from device.lesson.verdict import SETTLED_AFTER
+from device.lesson.verdict import STILL as STILL_WITHIN
+from device.lesson.words import sentence
 from dsp import Cents, Hz, Reading, Seconds, cents
 
 NEAR_OPEN_STRING = Cents(300.0)  # chosen: the most that a lesson asks to loosen; under half a fourth is 250

@@ -7,6 +7,7 @@ Samples that are not finite count as silence, and what lies beyond +-8 is held a
 """
 
 import math
+from collections import deque
 from collections.abc import Iterator
 
 import numpy as np
@@ -40,7 +41,7 @@ class Intake:
         self._kept = np.zeros(2 * round(_KEPT_S * self._plan.rate_hz))
         self._end = 0  # index in _kept after the newest sample
         self._count = 0  # decimated samples seen
-        self._powers = (0.0,) * _LEVEL_HOPS
+        self._powers = deque((0.0,) * _LEVEL_HOPS, maxlen=round(_KEPT_S / _HOP_S))
         self.hops = 0  # seen so far
         self.hop = np.zeros(self._hop)  # the newest
 
@@ -69,10 +70,12 @@ class Intake:
         """Of the newest sample, from the start of the stream."""
         return self.hops * self._raw_hop / self._rate
 
-    @property
-    def level_dbfs(self) -> float:
-        """Of the last hops."""
-        return 10.0 * math.log10(max(sum(self._powers) / _LEVEL_HOPS, 1e-12))
+    def loudest_dbfs(self, start: int) -> float:
+        """RMS level of the loudest 30 ms since a decimated sample, as far back as is kept."""
+        reach = min(math.ceil((self._count - start) / self._hop) + _LEVEL_HOPS - 1, len(self._powers))
+        lately = np.array(self._powers)[-max(reach, _LEVEL_HOPS) :]
+        means = np.convolve(lately, np.full(_LEVEL_HOPS, 1.0 / _LEVEL_HOPS), "valid")
+        return 10.0 * math.log10(max(float(means.max()), 1e-12))
 
     @property
     def past(self) -> Past:
@@ -89,7 +92,7 @@ class Intake:
         self._stretch[: -self._raw_hop] = self._stretch[self._raw_hop :].copy()
         sound, self._offset = without_offset(cleaned(raw), self._offset, self._rate)
         self._stretch[-self._raw_hop :] = sound
-        self._powers = (*self._powers[1:], float(sound @ sound) / sound.size)
+        self._powers.append(float(sound @ sound) / sound.size)
         self.hop = self._windows @ self._plan.taps
         self.hops += 1
         self._keep(self.hop)

@@ -15,7 +15,7 @@ import numpy.typing as npt
 from dsp.reading import Samples
 from dsp.units import Hz, Seconds
 
-Phasors = npt.NDArray[np.complex64]
+TonePhasors = npt.NDArray[np.complex64]
 """Complex numbers of magnitude 1 or a weight, shape (n,)."""
 
 LOUDEST_DBFS = -12.0  # no sample goes beyond; the project's limit for a safe level
@@ -80,7 +80,7 @@ def _note(frequency_hz: Hz, count: int, rate: int) -> Samples:
     return note
 
 
-def _horner(z: Phasors, weights: Phasors) -> Samples:
+def _horner(z: TonePhasors, weights: TonePhasors) -> Samples:
     """Imaginary part of w1 z + w2 z^2 + ..., by Horner's rule: z (w1 + z (w2 + ...))."""
     total = np.full(z.size, weights[-1], np.complex64)
     for weight in weights[-2::-1]:

@@ -1,37 +1,91 @@
 """PitchTracker: sound in, readings out; the one thing in `dsp` that remembers.
 
-Sound comes in hops (`dsp.intake`), and each is watched for a leap in level. Once something sounds, its
-spectrum says which pitch it may be (`dsp.coarse`); then the phases of its partials are followed
-(`dsp.fine`) until they drown in the room.
+Sound comes in hops (`dsp.intake`), and each is watched for a leap in level (`dsp.onset`). Once something
+sounds, its spectrum says which pitch it may be (`dsp.acquisition`); its partials are followed and fitted by a
+settling course (`dsp.tracking`, `dsp.settling`) and, once they are those of a string (`dsp.acceptance`),
+told of until they drown in the room. What has no phases to follow may still have a pitch
+(`dsp.section_pitch`).
 
-Constants marked as chosen, here and in the modules it uses, were chosen on `dsp.synthesis` with seeds 40 to
-359 and 1000 to 1029, those of octaves and bursts on seeds 2000 to 2209, and, for what is no string, on the
-benchmark's speech, music, knocks and noise (`tests/bench/hours.py`): an hour each of seed 3000, a quarter
-of an hour of speech of seed 3100, minutes of seeds 500, 700, 20000 and 41000.
-The benchmark reports on others.
+The work has a ceiling: at most one fit is made in every second hop, and in the others at most one spectrum is
+looked at, whatever is heard.
+
+Constants marked as chosen, here and in the modules it uses, were chosen on recorded plucks (the takes a and b
+of the bass, the first of the guitar), on `dsp.synthesis` with seeds below 4000, and, for what is no string,
+on speech, music, knocks and noise of seeds below 4000. The benchmark reports on others.
 """
 
 import math
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
-from dsp.belief import believed, looks_plucked
-from dsp.crowd import EVERY, agreed, faded, glimpsed, pitch, promising, stands_out
-from dsp.crowd import FIRST_S as FIRST_GLIMPSE_S
-from dsp.following import followed
+from dsp.acceptance import Judgement, drowns, judged
+from dsp.acquisition import SAME_CENTS, Acquired, due, longest_look_s, looked
 from dsp.intake import Intake
-from dsp.looking import FIRST_S, longest_look_s, looked, lost
+from dsp.interference import (
+    Ours,
+    Undisturbed,
+    disturbed,
+    is_neighbours,
+    led_astray,
+    loudness_db,
+    new_stroke,
+    runs,
+    swelled,
+)
 from dsp.onset import FRAMES, given_up, heard, leap, no_frames, swells
-from dsp.others import disturbed, is_neighbours, led_astray, loudness, new_stroke, runs, swelled
 from dsp.reading import Reading, Samples
-from dsp.sounding import Past, Sounding
-from dsp.turns import moves
-from dsp.units import Cents, Hz, Seconds
+from dsp.retuning import Turn, shifted_by
+from dsp.retuning import judged_move as turned
+from dsp.section_pitch import FIRST_GLIMPSE_S, Section, agreed, faded, glimpsed, pitch, promising, stands_out
+from dsp.sounding import Onset, Past, apart
+from dsp.tracking import Followed, begin_tracking, fitted, moved_to, recentre_by
+from dsp.units import Cents, Hz, Seconds, shifted
 
 _RATES_HZ = (8000.0, 192000.0)
-_LONGEST_RISE_S = 1.0  # a sounding that has not been believed by then is given up
+_FIT_EVERY = 2  # hops: a fit is made in every second hop at most, and a spectrum looked at in the others
 _READ_EVERY = 4  # hops: 25 readings a second
-_YOUNG_READ_EVERY = 2  # hops, while a note settles or is being turned
-_YOUNG_S = 0.3
+_YOUNG_S = 0.3  # age up to which a note is read as often as the work allows; also while it is turned
+_NEXT_LEAP_S = 0.03  # a leap this soon after the last belongs to it
+_SWELLED_S = 0.05  # a bow has sounded for about so long when its swelling is noticed
+_LONGEST_RISE_S = 1.0  # a sounding that has not been believed by then is given up
+_NEWER_S = 0.06  # so long a note is not told of after something else leapt up
+_NO_PITCH_S = 0.1  # and one without any pitch so long after the longest look
+_ONE_STRING = 3.0  # chi squared a degree of freedom up to which what was taken for a section is one string
+_LET_GO_S = 0.06  # of a turn's last moments from which the pitch is sought anew when it ends
+_TURNING_REACH_S = 0.25  # of phases kept when a turned string is expected elsewhere
+
+
+@dataclass(frozen=True, slots=True)
+class Rising:
+    """Something that began to sound and may turn out to be a string."""
+
+    onset: Onset
+    known: Acquired = Acquired()  # noqa: RUF009 - frozen
+    follow: Followed | None = None
+    turn: Turn = Turn()  # noqa: RUF009 - frozen
+    judgement: Judgement = Judgement()  # noqa: RUF009 - frozen
+    section: Section | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class SoundingNote:
+    """A string that is told of."""
+
+    number: int
+    follow: Followed
+    known: Acquired
+    turn: Turn
+    judgement: Judgement
+    loudest_dbfs: float
+    undisturbed: Undisturbed | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Crowd:
+    """A section that is told of."""
+
+    number: int
+    section: Section
+    loudest_dbfs: float
 
 
 class PitchTracker:
@@ -50,12 +104,11 @@ class PitchTracker:
         self._lowest, self._highest = Hz(float(lowest_hz)), Hz(float(highest_hz))
         self._intake = Intake(float(sample_rate_hz), self._highest)
         self._frames = no_frames()
-        self._note: Sounding | None = None  # has a pitch
-        self._crowd: Sounding | None = None  # has one too, but only glimpsed
-        self._rising: Sounding | None = None  # may get one
-        self._ours: Sounding | None = None  # the last one that was ours, as it began
+        self._note: SoundingNote | None = None
+        self._crowd: Crowd | None = None
+        self._rising: Rising | None = None
+        self._ours: Ours | None = None
         self._plucks = 0
-        self._fresh = False  # the note has just been found
 
     def feed(self, samples: Samples) -> list[Reading]:
         """Take the next samples and give the readings they complete.
@@ -75,129 +128,218 @@ class PitchTracker:
         sounding = self._note is not None or self._rising is not None
         self._frames = heard(self._frames, self._intake.hop, sounding=sounding)
         self._notice(past)
-        if self._rising is not None:
-            self._rise(past)
-        if self._note is None and self._intake.hops % EVERY == 0:
-            return self._glimpse(past)
-        return self._read(past)
+        return self._look(past) if self._intake.hops % _FIT_EVERY else self._fit(past)
 
     def _notice(self, past: Past) -> None:
         """See whether something begins to sound."""
         began = leap(self._frames)
-        if began is not None and (self._rising is None or self._rising.age_s(past) > 0.03):
+        rising, note = self._rising, self._note
+        if began is not None and (rising is None or rising.onset.age_s(past) > _NEXT_LEAP_S):
             hop = self._intake.hop_size
             start = past.count - hop + (began - 1) * hop // FRAMES
-            self._rising = Sounding(max(start, 0), plucked=True, follows=self._note is not None)
-            if self._note is not None:
-                self._note = disturbed(self._note, past)
-        elif self._rising is None and self._note is None and swells(self._frames):
-            self._rising = Sounding(past.count - round(0.05 * past.rate_hz), plucked=False)
+            self._rising = Rising(Onset(max(start, 0), plucked=True, follows=note is not None))
+            if note is not None:
+                self._note = replace(note, undisturbed=disturbed(note.follow, note.undisturbed, past))
+        elif rising is None and note is None and swells(self._frames):
+            start = past.count - round(_SWELLED_S * past.rate_hz)
+            self._rising = Rising(Onset(max(start, 0), plucked=False))
 
-    def _rise(self, past: Past) -> None:
-        """Seek a pitch for what began to sound."""
-        note = self._rising
-        assert note is not None
-        if note.age_s(past) < FIRST_S:
-            return
-        note = looked(note, past, self._lowest, self._highest)
-        self._rising = note
-        if note.base is not None and (note.age_s(past) < 0.1 or self._intake.hops % _READ_EVERY == 0):
-            found = followed(note, past)
-            self._rising = lost(note) if found is None else found
-            if found is not None and believed(found, past):
-                self._rising = None
-                if is_neighbours(found, self._ours, past):
-                    self._frames = given_up(self._frames)
-                else:
-                    self._begin(replace(found, power=loudness(found), bowed=not looks_plucked(found)))
-        elif note.age_s(past) > (
-            _LONGEST_RISE_S if note.base or promising(note) else longest_look_s(self._lowest) + 0.1
-        ):
-            self._rising = None
-            self._frames = given_up(self._frames)
-
-    def _begin(self, note: Sounding) -> None:
-        known = self._crowd is not None and self._crowd.start == note.start
-        self._plucks += not known
-        self._note = self._ours = replace(note, number=self._plucks)
-        self._crowd = None
-        self._fresh = True
-
-    def _glimpse(self, past: Past) -> Reading | None:
-        """Seek or follow the pitch of what has no phases to follow."""
-        note = self._crowd
-        if (
-            self._rising is not None
-            and self._rising.plucked
-            and (note is None or note.start != self._rising.start)
-        ):
-            if self._rising.age_s(past) < FIRST_GLIMPSE_S:
+    def _look(self, past: Past) -> Reading | None:
+        """Look at one spectrum at most."""
+        rising, note = self._rising, self._note
+        if rising is not None:
+            if self._overdue(rising, past):
+                self._give_up()
+            elif due(rising.onset, rising.known, past):
+                self._acquire(rising, past)
                 return None
-            self._rising = seen = glimpsed(self._rising, past, self._lowest, self._highest)
-            if not (agreed(seen) and stands_out(seen, past)):
-                return None
+            elif note is None and rising.onset.plucked:
+                return self._glimpse(rising, past)
+        elif note is not None and due(note.follow.onset, note.known, past):
+            onset, pitch_hz = note.follow.onset, note.follow.frequency_hz
+            known = looked(onset, note.known, past, (self._lowest, self._highest), pitch_hz)
+            self._note = replace(note, known=known)
+        elif self._crowd is not None:
+            return self._reglimpse(self._crowd, past)
+        return None
+
+    def _fit(self, past: Past) -> Reading | None:
+        """Make one fit at most: of what rises, else of what is told of."""
+        rising, note = self._rising, self._note
+        if rising is not None and rising.follow is not None:
+            often = rising.onset.age_s(past) < _YOUNG_S
+            return self._rise(rising, past) if often or self._intake.hops % _READ_EVERY == 0 else None
+        return None if note is None else self._read(note, past)
+
+    # -- what rises
+
+    def _overdue(self, rising: Rising, past: Past) -> bool:
+        hopeful = rising.known.coarse is not None or (
+            rising.section is not None and promising(rising.section)
+        )
+        limit = _LONGEST_RISE_S if hopeful else longest_look_s(self._lowest) + _NO_PITCH_S
+        return rising.onset.age_s(past) > limit
+
+    def _give_up(self) -> None:
+        self._rising = None
+        self._frames = given_up(self._frames)
+
+    def _acquire(self, rising: Rising, past: Past) -> None:
+        """Seek a pitch for what rises."""
+        pitch_hz = None if rising.follow is None else rising.follow.frequency_hz
+        known = looked(rising.onset, rising.known, past, (self._lowest, self._highest), pitch_hz)
+        rising = replace(rising, known=known)
+        guess, old = known.coarse, rising.follow
+        if guess is not None and (old is None or apart(guess.frequency_hz, old.guess_hz) > SAME_CENTS):
+            follow = begin_tracking(rising.onset, guess, past)
+            rising = replace(rising, follow=follow, turn=Turn(), judgement=Judgement())
+        self._rising = rising
+
+    def _rise(self, rising: Rising, past: Past) -> Reading | None:
+        """Fit what rises, and tell of it once it is believed."""
+        assert rising.follow is not None
+        follow, turn = _brought_up(rising.follow, rising.turn, past)
+        judgement = judged(rising.judgement, follow, rising.known, turn, past)
+        self._rising = rising = replace(rising, follow=follow, turn=turn, judgement=judgement)
+        frequency = follow.frequency_hz
+        if not judgement.believed or frequency is None or self._is_section(rising):
+            return None
+        loud = loudness_db(follow)
+        if is_neighbours(rising.onset, frequency, loud, self._ours, past.rate_hz):
+            self._give_up()
+            return None
+        self._rising = None
+        self._ours = Ours(rising.onset.start, frequency, loud)
+        follow = replace(follow, bowed=judgement.bowed)
+        return self._begin(follow, rising.known, turn, judgement, past)
+
+    def _is_section(self, rising: Rising) -> bool:
+        """Whether this very sound is told of as a section's, and does not look like one string after all."""
+        crowd, settled = self._crowd, rising.follow.settled if rising.follow else None
+        same = crowd is not None and crowd.section.onset.start == rising.onset.start
+        return same and settled is not None and settled.misfit > _ONE_STRING
+
+    def _begin(
+        self, follow: Followed, known: Acquired, turn: Turn, judgement: Judgement, past: Past
+    ) -> Reading | None:
+        crowd = self._crowd
+        if crowd is None or crowd.section.onset.start != follow.onset.start:
             self._plucks += 1
-            self._crowd = replace(seen, number=self._plucks)
-        elif note is not None:
-            note = glimpsed(note, past, self._lowest, self._highest)
-            self._crowd = None if faded(note) else note
-        if self._crowd is None:
-            return None
-        return self._crowd_reading(self._crowd, past)
-
-    def _read(self, past: Past) -> Reading | None:
-        note = self._note
-        if note is None:
-            return None
-        if not self._fresh:
-            often = note.age_s(past) < _YOUNG_S or moves(note)
-            every = _YOUNG_READ_EVERY if often else _READ_EVERY
-            if self._intake.hops % every or (
-                self._rising is not None and self._may_be_another(self._rising, past)
-            ):
-                return None
-            found = followed(looked(note, past, self._lowest, self._highest), past)
-            if found is not None and swelled(found):
-                found = disturbed(found, past)
-            if found is not None and (runs(found) or led_astray(found, past)):
-                found = None
-            self._note = found
-            if found is None or (found.settled is None and not found.turning):
-                return None
-            again = new_stroke(found)
-            if again is not None:
-                self._begin(again)
-            note = again or found
-        self._fresh = False
+        self._crowd = None
+        loudest = self._intake.loudest_dbfs(follow.onset.start)
+        self._note = note = SoundingNote(self._plucks, follow, known, turn, judgement, loudest)
         return self._reading(note, past)
 
-    def _may_be_another(self, rising: Sounding, past: Past) -> bool:
-        """Whether readings of the old note had better wait for what just leapt up."""
-        return rising.base is not None or rising.age_s(past) < 0.06
+    # -- what is told of
 
-    def _reading(self, note: Sounding, past: Past) -> Reading | None:
-        frequency = note.frequency_hz
-        if frequency is None or note.coarse is None:
+    def _read(self, note: SoundingNote, past: Past) -> Reading | None:
+        often = note.follow.onset.age_s(past) < _YOUNG_S or note.turn.suspected
+        if not often and self._intake.hops % _READ_EVERY:
             return None
-        return self._said(note, past, frequency, note.std_error(past), note.octave_doubt)
+        if self._rising is not None and self._rising.onset.age_s(past) < _NEWER_S:
+            return None  # what just leapt up may be another string: better wait
+        follow, turn = _brought_up(note.follow, note.turn, past)
+        judgement = judged(note.judgement, follow, note.known, turn, past)
+        follow = replace(follow, bowed=judgement.bowed)
+        loudest = max(note.loudest_dbfs, self._intake.loudest_dbfs(follow.onset.start))
+        note = replace(note, follow=follow, turn=turn, judgement=judgement, loudest_dbfs=loudest)
+        if swelled(follow):
+            note = replace(note, undisturbed=disturbed(follow, note.undisturbed, past))
+        stroke = new_stroke(follow)
+        if stroke is not None:
+            self._note = note
+            stroke, turn = _brought_up(stroke, Turn(), past)
+            return self._begin(stroke, note.known, turn, judgement, past)
+        gone = drowns(judgement) or runs(turn) or led_astray(follow, note.undisturbed, past)
+        self._note = None if gone else note
+        return None if gone else self._reading(note, past)
 
-    def _crowd_reading(self, note: Sounding, past: Past) -> Reading | None:
-        found = pitch(note)
-        return None if found is None else self._said(note, past, *found)
-
-    def _said(self, note: Sounding, past: Past, frequency: Hz, error: Cents, doubt: float) -> Reading | None:
+    def _reading(self, note: SoundingNote, past: Past) -> Reading | None:
+        settled, moving = note.follow.settled, note.turn.moving
+        if settled is None or not note.judgement.told:
+            return None
+        cents, error = settled.cents, settled.std_error
+        if note.turn.turning and moving is not None:
+            ahead_s = note.follow.onset.age_s(past) - moving.age_s  # since the middle of the last block
+            cents, error = moving.cents + moving.slope * ahead_s, moving.away_error
+        frequency = shifted(note.follow.base.frequency_hz, Cents(cents))
         if not self._lowest <= frequency <= self._highest:
             return None
         return Reading(
             time_s=Seconds(self._intake.time_s),
             frequency_hz=frequency,
-            std_error_cents=error,
-            octave_doubt=doubt,
-            drift_cents_per_s=note.drift,
-            level_dbfs=self._intake.level_dbfs,
-            since_pluck_s=Seconds(note.age_s(past)),
+            std_error_cents=Cents(max(error, note.judgement.least_error)),
+            octave_doubt=note.known.octave_doubt,
+            drift_cents_per_s=note.turn.drift,
+            level_dbfs=note.loudest_dbfs,
+            since_pluck_s=Seconds(note.follow.onset.age_s(past)),
             pluck=note.number,
         )
+
+    # -- sections
+
+    def _glimpse(self, rising: Rising, past: Past) -> Reading | None:
+        """Look for the pitch of what may have no phases to follow."""
+        if rising.onset.age_s(past) < FIRST_GLIMPSE_S:
+            return None
+        old = rising.section or Section(rising.onset)
+        section = glimpsed(old, past, self._lowest, self._highest)
+        self._rising = replace(rising, section=section)
+        if self._crowd is not None and self._crowd.section.onset.start == rising.onset.start:
+            return self._tell_crowd(replace(self._crowd, section=section), past)
+        if not (agreed(section) and stands_out(section, past)):
+            return None
+        self._plucks += 1
+        loudest = self._intake.loudest_dbfs(rising.onset.start)
+        return self._tell_crowd(Crowd(self._plucks, section, loudest), past)
+
+    def _reglimpse(self, crowd: Crowd, past: Past) -> Reading | None:
+        section = glimpsed(crowd.section, past, self._lowest, self._highest)
+        return self._tell_crowd(replace(crowd, section=section), past)
+
+    def _tell_crowd(self, crowd: Crowd, past: Past) -> Reading | None:
+        self._crowd = None if faded(crowd.section) else crowd
+        found = pitch(crowd.section)
+        if self._crowd is None or found is None or not self._lowest <= found[0] <= self._highest:
+            return None
+        return Reading(
+            time_s=Seconds(self._intake.time_s),
+            frequency_hz=found[0],
+            std_error_cents=found[1],
+            octave_doubt=found[2],
+            drift_cents_per_s=0.0,
+            level_dbfs=crowd.loudest_dbfs,
+            since_pluck_s=Seconds(crowd.section.onset.age_s(past)),
+            pluck=crowd.number,
+        )
+
+
+def _brought_up(follow: Followed, turn: Turn, past: Past) -> tuple[Followed, Turn]:
+    """A note with its newest blocks fitted, and whether it is being turned."""
+    follow = fitted(follow, past, turning=turn.turning)
+    was = turn.turning
+    turn = turned(follow, turn)
+    moving = turn.moving
+    if was and turn.wobbles:  # it was no turn: all that was heard is one settled pitch
+        return fitted(follow, past), turn
+    if was and not turn.turning and moving is not None:  # the settled pitch is gone, and is found anew
+        follow = fitted(moved_to(follow, moving.cents, past, _LET_GO_S), past)
+        return follow, replace(turn, courses=(), moving=None)
+    if turn.turning and moving is not None:
+        by, reach = recentre_by(moving.cents, moving.away_error), _TURNING_REACH_S
+    elif follow.settled is not None:
+        by, reach = recentre_by(follow.settled.now_cents, follow.settled.std_error), 1.0
+    else:
+        by, reach = 0.0, 0.0
+    if by == 0.0:
+        return follow, turn
+    kept = follow.settled
+    follow = moved_to(follow, by, past, reach)
+    partials = follow.base.harmonic.size
+    turn = shifted_by(turn, by, partials)
+    if turn.turning and kept is not None:
+        return replace(follow, settled=kept.moved(by, partials)), turn
+    return fitted(follow, past), replace(turn, moving=None)
 
 
 def _check(sample_rate_hz: float, lowest_hz: float, highest_hz: float) -> None:

@@ -4,11 +4,24 @@ from dataclasses import replace
 
 from hypothesis import strategies as st
 
-from device.coach.table import advance
-from device.config.settings import FineTuners, Order, Pegs, Settings, Size, StringSet, Tolerance
+from device.config.settings import Cores, FineTuners, Order, Pegs, Settings, Size, StringSet, Tolerance
 from device.events import Heard, Plucked, Tick
+from device.instrument.strung import strung
+from device.instrument.tuning_parts import Amount, Direction, TuningPart
+from device.lesson import evidence
+from device.lesson.advice import Advice
+from device.lesson.monitored import advance
 from device.lesson.state import Coach
 from dsp import Cents, Hz, Instrument, OpenString, Seconds, Temperament, shifted
+
+
+def turn_advice(
+    string: str, part: TuningPart, direction: Direction, amount: Amount | None, settings: Settings
+) -> Advice:
+    """A turn of a string as the lesson would ask for it, without its degrees."""
+    turn = evidence.turn_advice(strung(settings), string, part, direction, amount or Amount.MORE, 1.0)
+    return replace(turn, amount=amount, degrees=None)
+
 
 SOUNDS_S = 1.0
 BETWEEN_S = 3.0
@@ -59,5 +72,6 @@ SETTINGS = st.builds(
     tolerance=st.sampled_from(Tolerance),
     pegs_by_grown_up=st.booleans(),
     order=st.sampled_from(Order),
+    cores=st.sampled_from(Cores),
     move_on=st.booleans(),
 )

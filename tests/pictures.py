@@ -17,7 +17,7 @@ from tests.scenes import GROUPS, PICTURES, Shown
 FOLDER = Path(__file__).parent / "data" / "pictures"
 ENLARGED = 2  # times, on a sheet
 ALONE = 6  # times, for a picture by itself
-BY_ITSELF = ("flat-a-little", "peg-G-tighten", "right", "warning-stop")
+BY_ITSELF = ("flat-a-little", "peg-G-tighten", "right", "warning-stop", "read-go-down", "count-playing")
 ACROSS = 3  # pictures in a row of a sheet
 _GAP, _LABEL = 10, 14  # pixels of a sheet
 _GROUND, _INK = 235, 40  # grey of the sheet and of its labels

@@ -2,16 +2,19 @@
 
 from dataclasses import dataclass, replace
 
-from device.coach.tuned import turn_advice
-from device.coach.ways import push_in_needed
 from device.config.settings import Order, Pegs, Settings
 from device.controls.menu import FROM_FILE, Rules, menu_view, open_menu
 from device.controls.menu_pages import LESSON_PAGES, PAGES
+from device.instrument.rotation import push_in_needed
 from device.instrument.tuning_parts import Amount, Direction, TuningPart
-from device.lesson.state import Advice, Alarm, Coach, Mark, Phase, Say, StringState
+from device.lesson.advice import Advice, Alarm, Say
+from device.lesson.state import Coach, Mark, Phase, StringState
 from device.panel.drawing.notices import GROWN_UP_S
+from device.panel.drawing.turn_field import SPELLED_S
 from device.panel.scene import Fault, Guess, Judged, Scene
 from dsp import Cents, Instrument, OpenString, Seconds
+from tests.coaching import turn_advice
+from tests.practice_scenes import practice_scenes
 
 VIOLIN = Settings()
 CELLO = Settings(instrument=Instrument.CELLO)
@@ -113,6 +116,7 @@ def _pegs() -> dict[str, Shown]:
         "peg-cello": turn("C2", peg, TIGHTEN, Amount.A_LITTLE, -143.0, settings=CELLO),
         "screw-cello": turn("C2", TuningPart.FINE_TUNER, TIGHTEN, Amount.A_LITTLE, -23.0, settings=CELLO),
         "bass-tighten": turn("A1", peg, TIGHTEN, Amount.MORE, -43.0, settings=BASS),
+        "bass-tighten-word": turn("A1", peg, TIGHTEN, Amount.MORE, -43.0, settings=BASS, at=SPELLED_S),
         "bass-loosen": turn("G2", peg, LOOSEN, Amount.A_HAIR, 9.0, settings=BASS),
         "five-screw": turn("G3", TuningPart.FINE_TUNER, TIGHTEN, Amount.A_LITTLE, -23.0, settings=FIVE),
         "five-peg": turn("G3", peg, TIGHTEN, Amount.A_LITTLE, -123.0, settings=FIVE),
@@ -197,6 +201,15 @@ def _menu() -> dict[str, Shown]:
     }
 
 
+def _practices() -> dict[str, dict[str, Shown]]:
+    """What follows a lesson whose strings are right."""
+    home = lesson("A4", phase=Phase.WAITING).scene
+    return {
+        group: {name: Shown(scene) for name, scene in scenes.items()}
+        for group, scenes in practice_scenes(home).items()
+    }
+
+
 GROUPS = {
     "main": _main_job(),
     "pegs": _pegs(),
@@ -204,5 +217,6 @@ GROUPS = {
     "warnings": _alarms(),
     "others": _others(),
     "menu": _menu(),
+    **_practices(),
 }
 PICTURES: dict[str, Shown] = {name: shown for group in GROUPS.values() for name, shown in group.items()}

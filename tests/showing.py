@@ -5,12 +5,12 @@ from itertools import combinations
 
 from PIL import Image
 
-from device.coach.tuned import turn_advice
 from device.instrument.tuning_parts import Amount, Direction, TuningPart
-from device.lesson.state import Advice, Say
+from device.lesson.advice import Advice, Say
 from device.panel.scene import MenuView
 from device.panel.screen import HEIGHT, WIDTH, draw
 from dsp import Seconds
+from tests.coaching import turn_advice
 from tests.scenes import VIOLIN, Shown
 
 BEGIN = Seconds(0.0)

@@ -8,13 +8,13 @@ from pathlib import Path
 import pytest
 
 from device.__main__ import main as command
-from device.coach import table
 from device.commands import appliance
 from device.commands.appliance import PICTURE_WITHIN_S, Watcher, status_of
 from device.commands.installed import WentBack
 from device.commands.run import configure, main, served, what_is_missing
 from device.config.settings import Settings
 from device.errors import PartError, StuckError
+from device.lesson import monitored as table
 from device.panel.scene import Fault, Scene
 from device.runtime.loop_interface import Health, Snapshot
 from device.version import DATE, VERSION

@@ -6,7 +6,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from device.coach.table import advance, start
 from device.config.settings import Settings, Tone
 from device.controls.button_actions import (
     JUDGED_S,
@@ -32,7 +31,9 @@ from device.events import (
     Tick,
 )
 from device.instrument.tuning_parts import Amount, Direction, Rotation, TuningPart
-from device.lesson.state import Advice, Alarm, Mark, Phase, Say
+from device.lesson.advice import Advice, Alarm, Say
+from device.lesson.monitored import advance, start
+from device.lesson.state import Mark, Phase
 from device.panel.scene import Guess, Judged
 from dsp import Cents, Hz, Instrument, Seconds
 

@@ -16,7 +16,7 @@ import pytest
 ROOT = Path(__file__).parent.parent
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text()
 PLAIN = ["collections", "dataclasses", "difflib", "enum", "functools", "itertools", "math", "re", "typing"]
-LESSON = ["device.coach", "device.lesson", "device.instrument", "device.safety_monitor"]
+LESSON = ["device.lesson", "device.instrument", "device.safety_monitor"]
 PRACTICE = ["device.practice", "device.notation"]
 VALUES = ["device.errors", "device.events"]
 DRIVERS = ["gpiozero", "lgpio", "luma", "smbus2", "sounddevice", "soundfile"]
@@ -45,7 +45,7 @@ ROOMS = (
     room("device.ports", "device.events", "dsp", "PIL", *PLAIN),
     room("device.config", *VALUES, "dsp", "tomllib", *PLAIN),
     room("device.instrument", *VALUES, "device.config", "dsp", *PLAIN),
-    room("device.coach", *LESSON, *VALUES, "device.config", "dsp", *PLAIN),
+    room(*LESSON, *VALUES, "device.config", "dsp", *PLAIN),
     room("device.lesson", *LESSON, *VALUES, "device.config", "dsp", *PLAIN),
     room("device.safety_monitor", "device.instrument", "device.lesson.advice", *VALUES, "dsp", *PLAIN),
     room("device.sounding_reports", *LESSON, *VALUES, "device.config", "dsp", *PLAIN),
@@ -84,7 +84,7 @@ ROOMS = (
     room(
         "demo",
         *("device.config", "device.runtime", "device.ports", "device.panel", "device.controls", "dsp"),
-        *("device.coach.words", "device.coach.table", "device.lesson", "device.instrument.tuning_parts"),
+        *("device.lesson.words", "device.lesson", "device.instrument.tuning_parts"),
         *(*PRACTICE, *VALUES, "numpy", "PIL", *sys.stdlib_module_names),
     ),
     room("systemd", "licences", *sys.stdlib_module_names),
@@ -160,10 +160,10 @@ def test_every_module_belongs_to_a_room_and_imports_what_the_room_allows(module)
 @pytest.mark.parametrize(
     ("module", "text"),
     [
-        ("device.parts.ring", "from device.coach.limits import refusals"),
+        ("device.parts.ring", "from device.instrument.strung import refusals"),
         ("device.parts.ring", "def later():\n    import device.runtime.loop"),
-        ("demo.instrument", "from device.coach.limits import refusals"),
-        ("demo.instrument", "from device.coach import limits"),
+        ("demo.instrument", "from device.instrument.strung import refusals"),
+        ("demo.instrument", "from device import safety_monitor"),
         ("demo.mechanics.strings", "from device.instrument.cores import BREAKS"),
         ("dsp.tracker", "from dsp.synthesis.plucks import pluck"),
         ("dsp.onset", "import scipy"),

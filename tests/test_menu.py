@@ -12,6 +12,7 @@ from device.controls.menu import (
     FROM_FILE,
     LEAVES_AFTER_S,
     NOTICE_S,
+    PRACTISE,
     Rules,
     act_in_menu,
     is_left_alone,
@@ -83,7 +84,7 @@ def test_turning_pages_visits_each_once_and_comes_round_both_ways(instrument):
                 seen.append(menu.page)
                 menu, _ = after(press(button), menu=menu, settings=settings)
             expected = {page.key for page in pages if page.applies(settings)} | (
-                {FROM_FILE} if teacher else set()
+                {FROM_FILE} if teacher else set(PRACTISE)
             )
             assert menu.page == seen[0]
             assert set(seen) == expected

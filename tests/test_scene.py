@@ -4,7 +4,8 @@ from dataclasses import replace
 
 import pytest
 
-from device.lesson.state import Advice, Alarm, Phase
+from device.lesson.advice import Advice, Alarm
+from device.lesson.state import Phase
 from device.panel.scene import Fault, MenuView, Scene, scene_of
 from device.panel.screen import draw
 from dsp import Seconds

@@ -6,20 +6,21 @@ from itertools import pairwise
 import pytest
 from PIL import Image
 
-from device.lesson.state import Advice, Alarm, Mark, Phase, Say
+from device.lesson.advice import Advice, Alarm, Say
+from device.lesson.state import Mark, Phase
 from device.panel.drawing import heads, lettering, pegs, tailpiece
 from device.panel.drawing.plate import Plate
 from device.panel.scene import Fault
 from device.panel.screen import HEIGHT, WIDTH, draw
 from dsp import Seconds
-from tests import pictures
+from tests import pictures, practice_scenes
 from tests.scenes import PICTURES, Shown, lesson
 from tests.showing import BEGIN, MENU, drawn, lit_share
 
 names = pytest.mark.parametrize("name", PICTURES)
 
 
-LIT = [name for name in PICTURES if name in {"right", "all-right"}]
+LIT = [name for name in PICTURES if name in {"right", "all-right"} | practice_scenes.LIT]
 
 
 @names

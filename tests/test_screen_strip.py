@@ -9,7 +9,8 @@ from PIL import ImageChops
 
 from device.config.settings import Settings, Tone
 from device.instrument.tuning_parts import Amount, Direction, TuningPart
-from device.lesson.state import Mark, Phase, Say
+from device.lesson.advice import Say
+from device.lesson.state import Mark, Phase
 from device.panel.drawing import key_caps
 from device.panel.drawing.lettering import words
 from device.panel.drawing.string_strip import instrument_and_pitch, shown_cents

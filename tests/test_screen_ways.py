@@ -6,10 +6,11 @@ from itertools import pairwise, product
 import pytest
 from PIL import Image
 
-from device.coach.ways import away_of, rotation_of
 from device.config.settings import Settings
+from device.instrument.rotation import away_of, rotation_of
 from device.instrument.tuning_parts import Amount, Direction, Rotation, TuningPart
-from device.lesson.state import Advice, Phase, Say
+from device.lesson.advice import Advice, Say
+from device.lesson.state import Phase
 from device.panel.screen import draw
 from dsp import OPEN_STRINGS, Instrument, Seconds
 from tests.each import each

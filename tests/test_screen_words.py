@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 from device.config.settings import Order, Settings
 from device.controls.menu_pages import PAGES
 from device.instrument.tuning_parts import Amount, Direction, Rotation, TuningPart
-from device.lesson.state import Advice, Alarm, Coach, Mark, Phase, Say, StringState
+from device.lesson.advice import Advice, Alarm, Say
+from device.lesson.state import Coach, Mark, Phase, StringState
 from device.panel.drawing import setting_signs
 from device.panel.scene import Fault, Scene
 from device.panel.screen import draw

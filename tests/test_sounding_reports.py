@@ -6,7 +6,7 @@ import pytest
 
 from device.config.settings import Settings
 from device.instrument.tuning_parts import Direction, TuningPart
-from device.lesson.state import Say
+from device.lesson.advice import Say
 from device.sounding_reports import last_sure, report_on, sounding_reports
 from dsp import Cents, Hz, Reading, Seconds, shifted
 

@@ -7,12 +7,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from device.coach.limits import refusals
 from device.commands.settings_file import keeper, load_settings
 from device.config.settings import Settings, Tone
 from device.controls.menu import LEAVES_AFTER_S, Rules
 from device.errors import PartError
 from device.events import Button, Heard, Plucked
+from device.instrument.refusals import refusals
 from device.panel.scene import Fault
 from device.parts.store import Store
 from device.runtime.box_state import box_engine
@@ -231,7 +231,8 @@ def test_a_pluck_after_the_tone_is_heard_again():
     room = Room([(round(6.0 * 48000), sound)])
     wall = tone_in(room, 8.0, (1.0, (THIRD,), SHORT))
     assert [round(event.at, 1) for event in wall.events(Plucked)] == [pytest.approx(6.1, abs=0.2)]
-    assert wall.snapshots[-1].coach.cents == pytest.approx(-11.2, abs=1.0)
+    e5 = wall.snapshots[-1].coach.strings[-1]
+    assert (e5.name, e5.last_cents) == ("E5", pytest.approx(-11.2, abs=1.0))
 
 
 def test_a_second_press_stops_the_tone():

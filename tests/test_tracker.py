@@ -71,13 +71,15 @@ def note(
 
 # -- octaves and cents
 
-# per instrument: seconds after the pluck from which a reading is due, and limits in cents from then on:
-# of every reading, and of the last one, outside the stretch of the two swings
+# per instrument: seconds after the pluck from which a reading is due, and limits in cents from then on: of
+# every reading beyond twice its stated error, and of the last one beyond its stated error, outside the
+# stretch of the two swings.
+# Two looks and seven periods of the octave below are waited for: 14 / 41 s on the lowest string of the bass.
 DUE = {
-    VIOLIN: (0.055, 12.0, 0.3),
-    Instrument.VIOLA: (0.075, 12.0, 0.3),
-    Instrument.CELLO: (0.13, 10.0, 0.5),
-    Instrument.DOUBLE_BASS: (0.2, 8.0, 0.5),
+    VIOLIN: (0.1, 14.0, 0.5),
+    Instrument.VIOLA: (0.14, 14.0, 0.5),
+    Instrument.CELLO: (0.24, 14.0, 0.7),
+    Instrument.DOUBLE_BASS: (0.38, 12.0, 0.7),
 }
 
 
@@ -90,8 +92,8 @@ def test_a_plucked_open_string_is_read_in_its_octave_soon_and_ever_better(instru
         readings = read(sound, instrument)
         assert readings[0].time_s - LEAD <= due
         off = [abs(outside_stretch(r.frequency_hz, frequency, manner)) for r in readings]
-        assert max(off) < rough
-        assert off[-1] < fine
+        assert max(o - 2.0 * r.std_error_cents for o, r in zip(off, readings, strict=True)) < rough
+        assert off[-1] < fine + readings[-1].std_error_cents
         assert {r.pluck for r in readings} == {1}
         assert max(r.octave_doubt for r in readings) < 0.2
         assert 18 <= len(readings) / (readings[-1].time_s - readings[0].time_s) <= 60
@@ -166,7 +168,7 @@ def test_the_error_it_states_is_the_error_it_makes():
             sound, frequency = note(name, drawn_manner(seed, swings=Swings.SIDEWAYS), seed=seed)
             last = read(sound[: round(0.65 * RATE)])[-1]
             sure.append(abs(cents(last.frequency_hz, frequency)) / last.std_error_cents)
-    assert 0.5 < float(np.mean(np.array(sure) < 1.0)) <= 0.95
+    assert float(np.mean(np.array(sure) < 1.0)) > 0.5  # a start that may sink for a second is allowed for
     assert float(np.mean(np.array(sure) < 2.0)) > 0.85
 
 

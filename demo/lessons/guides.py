@@ -14,9 +14,9 @@ from typing import Protocol
 from demo.mechanics.geometry import Spin
 from demo.players.picture import Asks, Picture, PicturedPart, PicturedTurn
 from demo.players.sight import seen
-from device.coach import table
 from device.config.settings import Settings
 from device.events import Heard, LessonEvent, NextString
+from device.lesson import monitored as table
 from device.lesson.state import Coach
 from dsp import Cents, Seconds, cents
 

@@ -26,7 +26,7 @@ FASTEST = 6.0  # times; beyond, a note has little left of what a pluck sounds li
 WINDOW_S = (0.8, 1.5)  # after the pluck
 PARTIALS = 8
 NEAR_TARGET = 0.03  # a partial lies so near to its place, as a share: half a semitone
-STIFFNESS = 0.06  # cents a squared number of a partial; the recordings' own figure
+STIFFNESS_TRIED = 0.06  # cents a squared number of a partial; the recordings' own figure
 STANDS_OUT = 10.0  # times the median of what lies around a partial; chosen
 ONSET = 0.1  # of the loudest sample: where the pluck begins
 LEVEL = 0.1  # RMS of the loudest tenth of a second, as the synthesis plays them
@@ -95,7 +95,7 @@ def settled_hz(sound: Samples, rate: int, near: Hz) -> Hz | None:
     numbers, offs, weights = np.array(known).T
     weights = np.sqrt(weights * numbers) / np.max(np.sqrt(weights * numbers))
     rows = np.column_stack([weights, weights * numbers**2])
-    rows = np.vstack([rows, [0.0, 1.0 / STIFFNESS]])  # the stiffness, held near what is usual
+    rows = np.vstack([rows, [0.0, 1.0 / STIFFNESS_TRIED]])  # the stiffness, held near what is usual
     fit = np.linalg.lstsq(rows, np.append(weights * offs, 1.0), rcond=None)[0]
     return shifted(near, Cents(float(fit[0])))
 

@@ -11,7 +11,7 @@ from enum import Enum
 
 Vector = tuple[float, float, float]
 
-RIGHT: Vector = (1.0, 0.0, 0.0)
+TO_THE_RIGHT: Vector = (1.0, 0.0, 0.0)
 UP: Vector = (0.0, 1.0, 0.0)
 FRONT: Vector = (0.0, 0.0, 1.0)
 

@@ -41,11 +41,11 @@ class Start(Enum):
 
 
 COLDER_K = (10.0, 30.0)  # how much colder than when it was last tuned, K
-NEAR: Range = (-12.0, 12.0)
+NEARLY_IN_TUNE: Range = (-12.0, 12.0)
 ALL_STRINGS: dict[Start, Range] = {  # how far each string is off, from and to, in cents
     Start.THIRTY_FLAT: (-33.0, -27.0),
     Start.ANOTHER_SIZE: (-40.0, -20.0),
-    Start.ANOTHER_KIND: NEAR,
+    Start.ANOTHER_KIND: NEARLY_IN_TUNE,
     Start.DRY_WEEK: (-60.0, -30.0),
     Start.NINETY_FLAT: (-98.0, -82.0),
     Start.HUNDRED_TWENTY_FLAT: (-128.0, -112.0),
@@ -58,14 +58,14 @@ ONE_STRING: dict[Start, Range] = {  # how far the one string is off; the others 
     Start.SLIPPED_OCTAVE: (-1260.0, -1140.0),
     Start.TONE_SHARP: (185.0, 215.0),
     Start.FRESHLY_STRUNG: (-1100.0, -500.0),
-    Start.STRING_MISSING: NEAR,
+    Start.STRING_MISSING: NEARLY_IN_TUNE,
 }
 EITHER_WAY: dict[Start, Range] = {Start.FEW_CENTS: (4.0, 25.0), Start.TWENTY_OFF: (17.0, 23.0)}
 FAR_FLAT: Range = (-260.0, -155.0)
 TOO_HIGH: Range = (450.0, 500.0)  # the highest string, a fourth up
 BELOW_IT = Cents(-12.0)  # where the others stand then; the design's figure
 AT_END: Range = (18.0, 40.0)  # how far off a string is whose fine tuner has come to its end
-ALIKE = Cents(45.0)  # two open strings nearer than this cannot be told apart by ear: not drawn
+ALIKE_RANGE = Cents(45.0)  # two open strings nearer than this cannot be told apart by ear: not drawn
 CARRIES = 0.92  # of its breaking load, at most, before anybody turns anything
 
 StartOffsets = dict[str, Cents]
@@ -78,7 +78,7 @@ def offsets(start: Start, build: Build, rng: random.Random) -> StartOffsets:
         return _each(names, ALL_STRINGS[start], rng)
     if start in EITHER_WAY:
         return {name: Cents(rng.choice((-1, -1, 1)) * rng.uniform(*EITHER_WAY[start])) for name in names}
-    near = _each(names, NEAR, rng)
+    near = _each(names, NEARLY_IN_TUNE, rng)
     if start is Start.HIGHEST_TOO_HIGH:
         return dict.fromkeys(names, BELOW_IT) | {names[-1]: Cents(rng.uniform(*TOO_HIGH))}
     if start is Start.TWO_FAR_FLAT:
@@ -108,7 +108,7 @@ def _alike(away: Mapping[str, Cents], build: Build) -> bool:
         cents(pitch, CONCERT_HZ) + away[string.name]
         for string, pitch in zip(build.strings, pitches, strict=True)
     )
-    return any(b - a < ALIKE for a, b in pairwise(height))
+    return any(b - a < ALIKE_RANGE for a, b in pairwise(height))
 
 
 def found(start: Start, build: Build, goals: Mapping[str, Hz], rng: random.Random) -> SimInstrument:

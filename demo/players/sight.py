@@ -3,7 +3,8 @@
 from demo.mechanics.geometry import Spin
 from demo.players.picture import Asks, Picture, PicturedPart, PicturedTurn
 from device.instrument.tuning_parts import Amount, Direction, Rotation, TuningPart
-from device.lesson.state import Advice, Alarm, Coach, Mark, Phase, Say
+from device.lesson.advice import Advice, Alarm, Say
+from device.lesson.state import Coach, Mark, Phase
 
 SPIN = {Rotation.CLOCKWISE: Spin.CLOCKWISE, Rotation.COUNTER_CLOCKWISE: Spin.COUNTER_CLOCKWISE}
 PART = {TuningPart.PEG: PicturedPart.PEG, TuningPart.FINE_TUNER: PicturedPart.SCREW}
@@ -18,8 +19,8 @@ DEGREES: dict[
     (PicturedPart.SCREW, Amount.MORE): 360.0,
 }
 CORRECTS = {Say.OTHER_STRING, Say.PLUCK_OTHERS, Say.LOOSEN_BACK, Say.PLUCK_ALL}
-HELPS = {"no-pitch"}
-SAYS_WAIT = {"wait", "check-bridge"}
+HELPS = {Say.NO_PITCH}
+SAYS_WAIT = {Say.WAIT, Say.CHECK_BRIDGE}
 GROWN_UP = {Say.GROWN_UP, Say.ASK_TEACHER}
 
 
@@ -32,7 +33,7 @@ def seen(coach: Coach) -> Picture:
         coach.string,
         _turn(coach) if asks is Asks.TURN else None,
         advice.string or coach.string if asks is Asks.PLUCK else None,
-        helps=advice.say.value in HELPS,
+        helps=advice.say in HELPS,
         listening=coach.phase is Phase.LISTENING,
         corrects=advice.say in CORRECTS,
         all_right=coach.phase is Phase.FINISHED and advice.say is Say.ALL_RIGHT,
@@ -54,7 +55,7 @@ def _asks(coach: Coach) -> Asks:
         return Asks.TURN
     if advice.say in GROWN_UP:
         return Asks.GROWN_UP
-    return Asks.WAIT if advice.say.value in SAYS_WAIT else Asks.PLUCK
+    return Asks.WAIT if advice.say in SAYS_WAIT else Asks.PLUCK
 
 
 def _turn(coach: Coach) -> PicturedTurn:

@@ -12,13 +12,13 @@ from collections.abc import Callable
 from pathlib import Path
 from types import FrameType
 
-from device.coach.limits import refusals
 from device.commands.housekeeping import Housekeeping
 from device.commands.installed import went_back
 from device.commands.options import UNAVAILABLE
 from device.commands.settings_file import LoadedSettings, keeper, load_settings, state_folder
 from device.controls.menu import Rules
 from device.errors import StuckError
+from device.instrument.refusals import refusals
 from device.parts.notify import Notifier
 from device.parts.store import Store
 from device.runtime.box_state import Engine, box_engine

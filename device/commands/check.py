@@ -8,7 +8,6 @@ import argparse
 from collections.abc import Iterator
 from pathlib import Path
 
-from device.coach.limits import refusals
 from device.commands.board_report import report, service_state, write_report
 from device.commands.microphone_trial import try_microphone
 from device.commands.options import leave
@@ -20,6 +19,7 @@ from device.commands.trials import Bench, Finding, Person, bus_finding, try_butt
 from device.config.hardware import Hardware
 from device.config.settings import Settings
 from device.errors import PartError, UsageError
+from device.instrument.refusals import refusals
 from device.parts.buttons import GpioButtons, lgpio_factory
 from device.parts.clock import MonotonicClock
 from device.parts.microphone import SoundCardMicrophone

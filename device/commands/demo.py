@@ -13,13 +13,15 @@ from demo.mechanics.starts import Start
 from demo.parts import KeptPanel, RecordedMicrophone, SteppedClock, WallClock
 from demo.pictures import check_animation, check_folder, save_animation, save_pictures
 from demo.players.characters import CHARACTERS
+from demo.practice_players import MAKES_MISTAKES, PRACTICE_PLAYERS
 from demo.scenario import PUPILS, Pupil
-from demo.show import Show, Stage, simulated, stage_of_sound
+from demo.show import Show, Stage, practised, simulated, stage_of_sound
 from device.commands.options import add_settings, given, leave, settings_of
 from device.config.settings import Settings
 from device.errors import UsageError
 from device.lesson.state import Phase
 from device.ports import Clock
+from device.practice.table import PRACTICES
 from device.runtime.loop_interface import Snapshot
 from dsp import Seconds
 
@@ -40,8 +42,13 @@ def configure(parser: argparse.ArgumentParser) -> None:
     source.add_argument(
         "--pupil", choices=PUPILS, default="wanda", help="who comes to the wall (usual: wanda)"
     )
+    parser.add_argument(
+        "--practice",
+        choices=[practice.name for practice in PRACTICES],
+        help="a pupil whose strings are right reads notes or counts bars",
+    )
     parser.add_argument("--start", choices=[s.value for s in Start], help="how the instrument comes")
-    parser.add_argument("--player", choices=list(CHARACTERS), help="how the pupil acts")
+    parser.add_argument("--player", choices=(*CHARACTERS, *PRACTICE_PLAYERS), help="how the pupil acts")
     parser.add_argument("--fast", action="store_true", help="as fast as the processor allows")
     parser.add_argument("--seed", type=int, default=1, metavar="N", help="another instrument (usual: 1)")
     parser.add_argument("--pictures", type=Path, metavar="DIR", help="keep every picture of the panel as PNG")
@@ -57,6 +64,7 @@ def main(arguments: argparse.Namespace) -> int:
         check_folder(arguments.pictures)
     if arguments.fast and arguments.microphone is not None:
         raise UsageError("a live microphone cannot be heard faster than it sounds: leave out --fast")
+    _check_player(arguments)
     pupil = _pupil(arguments)
     settings = settings_of(arguments)
     if pupil.pegs and not _real_sound(arguments) and not given(arguments, "pegs_by_grown_up"):
@@ -65,10 +73,20 @@ def main(arguments: argparse.Namespace) -> int:
     show = Show(clock, settings, tell_plucks=_real_sound(arguments))
     rows = show.run(_stage(arguments, show, clock, settings, pupil))
     _keep(arguments, show.kept)
-    print(closing_table(rows))
+    if rows:
+        print(closing_table(rows))
     if arguments.microphone is not None:
         leave(show.status)
     return show.status
+
+
+def _check_player(arguments: argparse.Namespace) -> None:
+    """A tuning pupil has another character than one who practises."""
+    known = CHARACTERS if arguments.practice is None else PRACTICE_PLAYERS
+    if arguments.player is not None and arguments.player not in known:
+        raise UsageError(f"--player {arguments.player} does not go with this demo; try {', '.join(known)}")
+    if arguments.practice is not None and _real_sound(arguments):
+        raise UsageError("--practice brings a simulated pupil: leave out --microphone and --wav")
 
 
 def _real_sound(arguments: argparse.Namespace) -> bool:
@@ -93,6 +111,12 @@ def _stage(
         return stage
     if arguments.wav is not None:
         return _recorded(arguments.wav, clock)
+    if arguments.practice is not None:
+        print("Quince Lane, an invented studio: Lioba's strings are right, and the lesson goes on.")
+        player = PRACTICE_PLAYERS.get(arguments.player, MAKES_MISTAKES)
+        return practised(
+            show, clock, settings, practice=arguments.practice, player=player, seed=arguments.seed
+        )
     stage = simulated(show, clock, settings, pupil, arguments.seed)
     print(f"Quince Lane, an invented studio: {pupil.name} {pupil.says}.")
     return stage

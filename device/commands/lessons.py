@@ -19,7 +19,10 @@ from demo.lessons.search import Found, for_minutes, search, trial_of
 from demo.mechanics.build import Strings
 from demo.mechanics.starts import Start
 from demo.players.characters import CHARACTERS
+from demo.practice_players import PRACTICE_PLAYERS
+from device.commands.practice_lessons import practice_lessons
 from device.errors import UsageError
+from device.practice.table import PRACTICES
 from dsp import Samples
 
 MOST_RUNS = 10_000  # a cell; some hours
@@ -40,10 +43,16 @@ def configure(parser: argparse.ArgumentParser) -> None:
         " table of its measured errors (usual: table)",
     )
     parser.add_argument(
+        "--practice",
+        choices=[practice.name for practice in PRACTICES],
+        help="not tuning but this practice: the share of notes that was judged right",
+    )
+    parser.add_argument(
         "--recorded", type=Path, metavar="DIR", help="real readings of recorded plucks in place of synthetic"
     )
     parser.add_argument("--start", choices=[s.value for s in Start], action="append", help="only this start")
-    parser.add_argument("--player", choices=list(CHARACTERS), action="append", help="only this player")
+    players = (*CHARACTERS, *PRACTICE_PLAYERS)
+    parser.add_argument("--player", choices=players, action="append", help="only this player")
     parser.add_argument("--guide", choices=[g.value for g in Told], help="only this guide")
     parser.add_argument("--pegs", choices=[p.value for p in PegRule], help="only this rule")
     parser.add_argument(
@@ -63,6 +72,8 @@ def main(arguments: argparse.Namespace) -> int:
     """Play the lessons; 0 when all were played, 1 when a string broke that must not."""
     if not 1 <= arguments.runs <= MOST_RUNS:
         raise UsageError(f"--runs {arguments.runs} is outside 1 to {MOST_RUNS}; 20 takes minutes, 200 longer")
+    if arguments.practice is not None:
+        return practice_lessons(arguments)
     if arguments.search is not None:
         return _search(arguments)
     if arguments.trial is not None:

@@ -12,13 +12,13 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any, NoReturn
 
-from device.coach.limits import refusals as unsafe
 from device.config.config_tables import Key, parse_tables
 from device.config.settings import Settings
 from device.config.settings_layers import layer_settings
 from device.config.settings_table import SETTINGS
 from device.config.value_types import Flag, Notes
 from device.errors import SettingError, UsageError, nearest
+from device.instrument.refusals import refusals as unsafe
 
 _DESTINATION = "setting_"
 

@@ -4,6 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from enum import Enum
 
+from device.config.practice_settings import CountStep, Naming, ReadStep
 from dsp import (
     OPEN_STRINGS,
     Cents,
@@ -132,6 +133,13 @@ class Settings:
     hold_s: Seconds = Seconds(0.8)
     chord_s: Seconds = Seconds(3.0)
     debounce_s: Seconds = Seconds(0.03)
+    note_names: Naming = Naming.LETTERS
+    steps_move: bool = True  # a practice goes on to its next step by itself
+    read_step: ReadStep = ReadStep.OPEN_STRINGS
+    count_step: CountStep = CountStep.STEADY
+    tempo_bpm: int = 60  # beats a minute
+    six_eight_by_eighths: bool = False  # 6/8 beats in eighths, not in dotted quarters
+    sound_delay_ms: float = 0.0  # of loudspeaker and microphone together, taken off what Count hears
     locked: bool = False  # the settings open only after the teacher's chord
 
     @property
@@ -153,6 +161,11 @@ class Settings:
     def corrected(self, frequency: Hz) -> Hz:
         """A frequency as it sounded, from one measured with a sound card that samples too fast."""
         return Hz(frequency * (1.0 + 1e-6 * self.clock_ppm))
+
+    @property
+    def sound_delay_s(self) -> Seconds:
+        """How much later than it was made a pluck is heard."""
+        return Seconds(self.sound_delay_ms / 1000.0)
 
     @property
     def press_times(self) -> PressTimes:

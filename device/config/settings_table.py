@@ -1,6 +1,7 @@
 """Defines the table `[settings]` of the settings file: how each setting is written, and its limits."""
 
 from device.config.config_tables import Key, Table
+from device.config.practice_settings import FASTEST_BPM, SLOWEST_BPM, CountStep, Naming, ReadStep
 from device.config.settings import (
     Cores,
     FineTuners,
@@ -83,6 +84,29 @@ SETTINGS = Table(
             Number(0.01, 0.2, "s"),
             _USUAL.debounce_s,
             "how long the contact of a button may bounce",
+            file_only=True,
+        ),
+        Key("note_names", Choice(Naming), _USUAL.note_names, "what the notes are called"),
+        Key("steps_move", Flag(), _USUAL.steps_move, "a practice goes on to its next step by itself"),
+        Key("read_step", Choice(ReadStep), _USUAL.read_step, "the step that reading notes has reached"),
+        Key("count_step", Choice(CountStep), _USUAL.count_step, "the step that counting bars has reached"),
+        Key(
+            "tempo_bpm",
+            Number(float(SLOWEST_BPM), float(FASTEST_BPM), "beats a minute", whole=True),
+            _USUAL.tempo_bpm,
+            "how fast bars are counted",
+        ),
+        Key(
+            "six_eight_by_eighths",
+            Flag(),
+            _USUAL.six_eight_by_eighths,
+            "6/8 beats in eighths, else in dotted quarters",
+        ),
+        Key(
+            "sound_delay_ms",
+            Number(0.0, 400.0, "ms"),
+            _USUAL.sound_delay_ms,
+            "how much later than it was made a pluck is heard, loudspeaker and microphone together",
             file_only=True,
         ),
         Key("locked", Flag(), _USUAL.locked, "the settings open only to the teacher's two buttons"),

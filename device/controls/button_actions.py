@@ -42,6 +42,7 @@ from device.panel.scene import (
     scene_of,
     with_reading_hidden,
 )
+from device.practice.running import Running
 from dsp import Seconds
 
 JUDGED_S = Seconds(2.0)  # chosen: how long the panel says whether the player's guess was so
@@ -118,6 +119,7 @@ def build_scene(  # noqa: PLR0913 - two of them by keyword, with defaults
     *,
     fault: Fault | None = None,
     unfollowed: bool = False,
+    practice: Running | None = None,
 ) -> Scene:
     """Choose what the panel shows."""
     hides = _hides(controls)
@@ -132,6 +134,7 @@ def build_scene(  # noqa: PLR0913 - two of them by keyword, with defaults
         judged=controls.judged,
         unfollowed=unfollowed,
         unusual=differing(controls.settings, rules.from_file),
+        practice=practice,
     )
 
 

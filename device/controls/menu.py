@@ -17,6 +17,7 @@ from device.config.settings import Refuse, Settings
 from device.controls.menu_pages import LESSON_PAGES, PAGES, TEACHER_PAGES, Page
 from device.events import Button, ChordHeld, Held, Press
 from device.panel.scene import MenuView
+from device.practice.table import PRACTICES
 from device.version import DATE, VERSION
 from dsp import Seconds
 
@@ -24,6 +25,8 @@ LEAVES_AFTER_S = Seconds(20.0)  # chosen: time to read a page twice, short enoug
 NOTICE_S = Seconds(4.0)  # chosen: a page that only tells what was changed
 FROM_FILE = "from-file"  # the last of the teacher's pages: back to what the file says
 FIRST = LESSON_PAGES[0].key
+PRACTISE = {f"practise-{practice.name}": practice.name for practice in PRACTICES}
+"""The last pages of the lesson's round, each of which begins a practice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +39,7 @@ class Menu:
     teacher: bool = False  # the chord was held in this visit
     shut: bool = False  # locked: only says so
     notice: bool = False  # leaves sooner
+    starts: str | None = None  # the practice that was chosen
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +52,7 @@ class Rules:
 
 def open_menu(settings: Settings, at: Seconds, page: str = FIRST, notice: bool = False) -> Menu:
     """The settings opened at a page; shut when the teacher's lock is on."""
-    page = page if _page(page) in LESSON_PAGES else FIRST
+    page = page if _page(page) in LESSON_PAGES or page in PRACTISE else FIRST
     return Menu(page, at, shut=settings.locked, notice=notice or settings.locked)
 
 
@@ -65,6 +69,8 @@ def act_in_menu(menu: Menu, press: Press, settings: Settings, rules: Rules) -> t
     if menu.shut or (held and press.button is Button.TONE):
         return None, settings
     menu = replace(menu, touched=press.at, notice=False)
+    if press.button is Button.TONE and menu.page in PRACTISE:
+        return replace(menu, starts=PRACTISE[menu.page]), settings
     if press.button is Button.TONE:
         return replace(menu, changing=not menu.changing), settings
     step = 1 if press.button is Button.NEXT else -1
@@ -79,6 +85,9 @@ def menu_view(menu: Menu, settings: Settings, rules: Rules) -> MenuView:
     position, count = pages.index(menu.page) if menu.page in pages else 0, len(pages)
     if menu.shut:
         return MenuView("Locked", "hold both", position, count, ("home", "home", "home"), "locked")
+    if menu.page in PRACTISE:
+        hints = ("before", "start", "next")
+        return MenuView("Practise", PRACTISE[menu.page], position, count, hints, menu.page)
     page = _page(menu.page)
     title = "Back to the file" if page is None else page.title
     value = _back_words(settings, rules) if page is None else page.words(page.value(settings))
@@ -97,7 +106,7 @@ def _keys(menu: Menu, settings: Settings) -> tuple[str, ...]:
     """The pages of the round that is open, those that apply to what is set."""
     pages = TEACHER_PAGES if menu.teacher else LESSON_PAGES
     there = tuple(page.key for page in pages if page.applies(settings))
-    return (*there, FROM_FILE) if menu.teacher else there
+    return (*there, FROM_FILE) if menu.teacher else (*there, *PRACTISE)
 
 
 def _turned(menu: Menu, step: int, settings: Settings) -> str:

@@ -8,6 +8,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from enum import Enum
 
+from device.config.practice_settings import CountStep, Naming, ReadStep
 from device.config.settings import (
     FineTuners,
     Order,
@@ -18,6 +19,7 @@ from device.config.settings import (
     Tolerance,
     Tone,
 )
+from device.practice.count.tempo import TEMPO_MARKS
 from dsp import Instrument, Temperament
 
 
@@ -70,6 +72,17 @@ _WORDS: dict[object, str] = {
     Tone.OPEN_STRING: "this string",
     Tone.REFERENCE_A: "the A",
     Tone.FIFTH: "pure fifth",
+    Naming.LETTERS: "A B C",
+    Naming.LETTERS_WITH_H: "A H C",
+    Naming.DO_RE_MI: "do re mi",
+    ReadStep.OPEN_STRINGS: "open strings",
+    ReadStep.FIRST_FINGER: "first finger",
+    ReadStep.ONE_STRING: "one string",
+    ReadStep.TWO_STRINGS: "two strings",
+    ReadStep.THREE_STRINGS: "three strings",
+    ReadStep.ALL_STRINGS: "all strings",
+    CountStep.EIGHTH_RESTS: "8th rests",
+    CountStep.SIX_EIGHT: "6/8",
 }
 
 
@@ -137,6 +150,12 @@ TEACHER_PAGES: tuple[Page, ...] = (
     _number("rest_minutes", "Dark after", "min", (1, 2, 3, 5, 10, 15, 20, 30, 45, 60)),
     _number("hold_s", "Long press", "s", _tenths(4, 30, 2)),
     _number("chord_s", "Teacher hold", "s", _tenths(10, 60, 5)),
+    _choice("note_names", "Note names", Naming),
+    _question("steps_move", "Steps move on"),
+    _choice("read_step", "Read: step", ReadStep),
+    _choice("count_step", "Count: step", CountStep),
+    _number("tempo_bpm", "Count: tempo", "a min", TEMPO_MARKS, 40, 60, 80, 100, 120, 160),
+    _question("six_eight_by_eighths", "6/8 in eighths"),
 )
 """Behind the teacher's two buttons: what is a teacher's to decide first, then what is set up once."""
 

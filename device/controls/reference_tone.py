@@ -19,6 +19,7 @@ class ReferenceTone:
     level_dbfs: float
     begins: Seconds
     duration_s: Seconds
+    brief: bool = False  # a click of a practice: left out without a loudspeaker, and soon heard past
 
     @property
     def ends(self) -> Seconds:

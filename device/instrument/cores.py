@@ -40,14 +40,14 @@ class Core:
 CORES: dict[Cores, Core] = {
     Cores.GUT: Core(breaks_at=0.045, strain_least=0.009, strain_usual=0.025, strain_most=0.05),
     Cores.SYNTHETIC: Core(breaks_at=0.045, strain_least=0.024, strain_usual=0.036, strain_most=0.072),
-    Cores.STEEL: Core(breaks_at=0.010, strain_least=0.004, strain_usual=0.0075, strain_most=0.014),
+    Cores.STEEL: Core(breaks_at=0.0115, strain_least=0.004, strain_usual=0.0075, strain_most=0.014),
 }
 """Gut is linear, with a modulus of some 5.5 GPa (Materials 11 (2018) 2160): a plain gut D is stretched by
 0.9 % at its pitch, an A by 2 %; it breaks at 250 to 380 MPa (from memory), so at 4.5 to 7 %. The tangent
 modulus of taut nylon is some 8 GPa (Materials 10 (2017) 497), the strains at pitch and at breaking are
-from memory; other synthetic cores are stiffer, hence the low end. Steel rope breaks at 2000 MPa or more
-(from memory; the single wires of ASTM A228 at 2400 to 2800), over 200 GPa; how far it is stretched is from
-memory."""
+from memory; other synthetic cores are stiffer, hence the low end. The single wires of a steel
+rope bear 2600 to 3000 MPa (ASTM A228, 0.1 to 0.28 mm), the rope some tenth less (from memory), over 200
+GPa; how far it is stretched is from memory."""
 
 TOP_LOAD = 0.55  # of the least breaking load, highest wound string at its pitch, from memory
 WOUND_LOAD = 0.45  # of the least breaking load, lower wound strings at their pitch, from memory

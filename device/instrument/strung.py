@@ -13,7 +13,7 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from device.config.settings import Cores, Pegs, Settings, Size, StringSet
+from device.config.settings import Cores, Settings, Size, StringSet
 from device.instrument.cores import (
     CORES,
     TOP_LOAD,
@@ -24,7 +24,21 @@ from device.instrument.cores import (
     plain_steel_load,
 )
 from device.instrument.rotation import away_of, has_fine_tuner, push_in_needed, rotation_of
-from device.instrument.tuning_parts import Amount, Direction, Rotation, TuningPart, degrees_of
+from device.instrument.tuning_parts import (
+    FINE_REACH,
+    PEG_SPREAD,
+    SCREW_MM,
+    SCREW_SPREAD,
+    SHAFT_MM,
+    SURE_TRAVEL_MM,
+    Amount,
+    Direction,
+    Rotation,
+    Slope,
+    TuningPart,
+    degrees_of,
+    gear_of,
+)
 from dsp import (
     OPEN_STRINGS,
     Cents,
@@ -56,33 +70,9 @@ RELATIVE_LENGTH = {  # string length over the full one's; violin makers' figures
     Size.TENTH: 0.68,
     Size.SIXTEENTH: 0.64,
 }
-SHAFT_MM = {  # diameter where the string winds on, with half the string's own; from memory
-    Instrument.VIOLIN: 6.8,
-    Instrument.VIOLA: 7.4,
-    Instrument.CELLO: 10.0,
-    Instrument.DOUBLE_BASS: 10.0,
-}
-PEG_SPREAD = 1.16  # a thicker shaft (7.5 for 6.8 mm) and a shorter string (5 %) than usual
-GEAR, WORM = 4.0, 20.0  # turns of a geared peg, of a bass's machine head, for one of its shaft; from memory
-SCREW_MM, SCREW_SPREAD = 0.4, 1.25  # of string for a whole turn: thread 0.5 mm, lever 0.8; from memory
-SURE_TRAVEL_MM = 0.8  # of string, to either side: two of a screw's eight turns; from memory
-FINE_REACH = Cents(50.0)  # a fine tuner is for the last 50 cents (common practice)
 COUPLING = (0.01, 0.04)  # cents that another string gives way for each cent a string goes up, from memory
 _LEAST_TENSION = 0.01  # a slack string is reckoned as one with a hundredth of its tension
 _DOWN_AT_MOST = -300.0  # cents; further down than a minor third a string made for that note is fitted
-
-
-@dataclass(frozen=True, slots=True)
-class Slope:
-    """Relative tension for one degree, at the pitch the string is made for."""
-
-    least: float
-    usual: float
-    most: float
-
-    def times(self, factor: float) -> "Slope":
-        """All three, so many times as steep."""
-        return Slope(factor * self.least, factor * self.usual, factor * self.most)
 
 
 @dataclass(frozen=True, slots=True)
@@ -203,28 +193,6 @@ def strung(settings: Settings) -> Strung:
     )
 
 
-def refusals(settings: Settings) -> tuple[str, ...]:
-    """One whole sentence for each string whose own target passes its limit; empty when all is well."""
-    return tuple(
-        _refusal(string, settings)
-        for string in strung(settings).strings
-        if string.target_hz > string.limit_hz
-    )
-
-
-LOWEST_REFERENCE_HZ = 380.0  # the lowest reference pitch the settings allow
-
-
-def _refusal(string: StrungString, settings: Settings) -> str:
-    reference = math.floor(settings.reference_hz * string.limit_hz / string.target_hz)
-    works = f"a reference pitch of {reference} Hz or lower, " if reference >= LOWEST_REFERENCE_HZ else ""
-    return (
-        f"{OpenString.named(string.name).letter} at {string.target_hz:.0f} Hz would put "
-        f"{string.load_at(string.target_hz):.0%} of the breaking load on a string that may carry "
-        f"{MARGIN:.0%} ({string.limit_hz:.0f} Hz): choose {works}a lower note or another string."
-    )
-
-
 def _sizes(settings: Settings) -> tuple[float, ...]:
     """Relative lengths that the instrument may have."""
     return (
@@ -247,13 +215,14 @@ def _string(name: str, target: Hz, settings: Settings) -> StrungString:
 
 def _plain(name: str, target: Hz, made: Hz, settings: Settings) -> StrungString:
     """A plain E: its load follows from its length and pitch, and its stretch from its load."""
-    length_hz = max(_sizes(settings)) * LENGTH_MM[Instrument.VIOLIN] / 1000.0 * made
+    full_hz = LENGTH_MM[Instrument.VIOLIN] / 1000.0 * made  # length times pitch, at full size
+    length_hz = max(_sizes(settings)) * full_hz
     if settings.string_set is StringSet.PLAIN_GUT_E:
         load, core = plain_gut_load(length_hz), CORES[Cores.GUT]
         usual = core.strain_most
     else:
         load, core = plain_steel_load(length_hz), plain_steel()
-        usual = load * core.breaks_at
+        usual = plain_steel_load(full_hz) * core.breaks_at
     core = Core(core.breaks_at, usual / 1.15, usual, 1.15 * usual, core.strongest)
     return _of_cores(name, target, made, load, (core,), settings, plain=True)
 
@@ -262,10 +231,11 @@ def _of_cores(  # noqa: PLR0913, PLR0917 - what a string is, one thing each
     name: str, target: Hz, made: Hz, load: float, cores: tuple[Core, ...], settings: Settings, *, plain: bool
 ) -> StrungString:
     sizes, whole = _sizes(settings), LENGTH_MM[settings.instrument] * WHOLE
-    peg_mm = math.pi * SHAFT_MM[settings.instrument] / 360.0 / _gear(settings)
+    peg_mm = math.pi * SHAFT_MM[settings.instrument] / 360.0 / gear_of(settings)
     screw_mm = SCREW_MM / 360.0
     weakest = min(core.breaks_at for core in cores)
     screwed = has_fine_tuner(name, settings)
+    shortest = max(sizes) if plain else min(sizes)  # a plain one is far from breaking where it is short
     flattest = screw_mm / (max(core.strain_usual for core in cores) * whole * max(sizes))
     return StrungString(
         name,
@@ -276,7 +246,7 @@ def _of_cores(  # noqa: PLR0913, PLR0917 - what a string is, one thing each
         _slope(peg_mm, PEG_SPREAD, whole, cores, sizes, grows=True),
         _slope(screw_mm, SCREW_SPREAD, whole, cores, sizes, grows=False) if screwed else None,
         PEG_SPREAD * peg_mm / (weakest * whole),
-        SCREW_SPREAD * screw_mm / (weakest * whole * min(sizes)) if screwed else 0.0,
+        SCREW_SPREAD * screw_mm / (weakest * whole * shortest) if screwed else 0.0,
         _reach(flattest) if screwed else Cents(0.0),
         plain,
     )
@@ -299,12 +269,6 @@ def _slope(  # noqa: PLR0913 - a product of as many figures
         math.log(pull_mm / (c.strain_usual * size**2 * length)) for c in cores for length, size in lengths
     ]
     return Slope(least, math.exp(sum(usual) / len(usual)), most)
-
-
-def _gear(settings: Settings) -> float:
-    if settings.instrument is Instrument.DOUBLE_BASS:
-        return WORM
-    return GEAR if settings.pegs is Pegs.GEARED else 1.0
 
 
 def _reach(one_degree: float) -> Cents:

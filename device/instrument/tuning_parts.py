@@ -5,10 +5,23 @@ two or three marks, and each number of marks stands for a fixed angle. A fine tu
 far as the turn, up to one whole turn.
 """
 
+from dataclasses import dataclass
 from enum import Enum
 
 from device.config.settings import Pegs, Settings
-from dsp import Instrument
+from dsp import Cents, Instrument
+
+SHAFT_MM = {  # diameter where the string winds on, with half the string's own; from memory
+    Instrument.VIOLIN: 6.8,
+    Instrument.VIOLA: 7.4,
+    Instrument.CELLO: 10.0,
+    Instrument.DOUBLE_BASS: 10.0,
+}
+PEG_SPREAD = 1.16  # a thicker shaft (7.5 for 6.8 mm) and a shorter string (5 %) than usual
+GEAR, WORM = 4.0, 20.0  # turns of a geared peg, of a bass's machine head, for one of its shaft; from memory
+SCREW_MM, SCREW_SPREAD = 0.4, 1.25  # of string for a whole turn: thread 0.5 mm, lever 0.8; from memory
+SURE_TRAVEL_MM = 0.8  # of string, to either side: two of a screw's eight turns; from memory
+FINE_REACH = Cents(50.0)  # a fine tuner is for the last 50 cents (common practice)
 
 
 class TuningPart(Enum):
@@ -47,8 +60,8 @@ Degrees = dict[Amount, float]
 SCREW_DEGREES: Degrees = {Amount.A_HAIR: 30.0, Amount.A_LITTLE: 120.0, Amount.MORE: 360.0}
 """Up to how many degrees of a fine tuner each amount is said; one whole turn is the most that is drawn."""
 
-WOODEN_DEGREES: Degrees = {Amount.A_HAIR: 2.0, Amount.A_LITTLE: 7.0, Amount.MORE: 11.0}
-"""What the marks stand for on a wooden peg, chosen by us. A hand can just do 2 degrees; 7 and 11 are what
+WOODEN_DEGREES: Degrees = {Amount.A_HAIR: 2.0, Amount.A_LITTLE: 8.0, Amount.MORE: 12.0}
+"""What the marks stand for on a wooden peg, chosen by us. A hand can just do 2 degrees; 8 and 12 are what
 a steel string at its pitch, and a tone under it, bear when they are turned twice over by mistake."""
 
 _GEARED = 4.0  # turns of a geared peg's head for one of its shaft, from memory
@@ -66,3 +79,23 @@ def degrees_of(part: TuningPart, settings: Settings) -> Degrees:
         return MACHINE_DEGREES
     gear = _GEARED if settings.pegs is Pegs.GEARED else 1.0
     return {amount: gear * degrees for amount, degrees in WOODEN_DEGREES.items()}
+
+
+def gear_of(settings: Settings) -> float:
+    """Turns of what the hand holds for one turn of the shaft that winds the string."""
+    if settings.instrument is Instrument.DOUBLE_BASS:
+        return WORM
+    return GEAR if settings.pegs is Pegs.GEARED else 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Slope:
+    """Relative tension for one degree, at the pitch the string is made for."""
+
+    least: float
+    usual: float
+    most: float
+
+    def times(self, factor: float) -> "Slope":
+        """All three, so many times as steep."""
+        return Slope(factor * self.least, factor * self.usual, factor * self.most)

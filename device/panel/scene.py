@@ -10,7 +10,9 @@ from enum import Enum
 
 from device.config.settings import Settings
 from device.instrument.tuning_parts import Direction
-from device.lesson.state import Advice, Coach, Mark, Phase, Say
+from device.lesson.advice import Advice, Say
+from device.lesson.state import Coach, Mark, Phase
+from device.practice.running import Running
 
 _GIVES_READING_AWAY = frozenset({Say.TURN, Say.TURN_ON, Say.COME_UP, Say.RIGHT, Say.PLUCK_AGAIN})
 """Advice that gives the reading away. What is not listed (other string, wrong peg, slipped peg, a
@@ -73,6 +75,7 @@ class Scene:
     judged: Judged | None = None  # what the player guessed by ear just now
     unfollowed: bool = False  # a pluck just now was too soft to be ours: a neighbour's, or too far away
     unusual: frozenset[str] = frozenset()  # settings that are not as in the file: "instrument", ...
+    practice: Running | None = None  # what is practised, once the strings are right
 
 
 def scene_of(  # noqa: PLR0913 - everything that may ask for the panel, by keyword
@@ -87,6 +90,7 @@ def scene_of(  # noqa: PLR0913 - everything that may ask for the panel, by keywo
     judged: Judged | None = None,
     unfollowed: bool = False,
     unusual: frozenset[str] = frozenset(),
+    practice: Running | None = None,
 ) -> Scene:
     """The scene that holds only what applies first: warning, fault, menu, lesson or rest.
 
@@ -100,6 +104,8 @@ def scene_of(  # noqa: PLR0913 - everything that may ask for the panel, by keywo
         return Scene(settings, coach, menu=menu)
     if resting:
         return Scene(settings, coach, resting=True)
+    if practice is not None:
+        return Scene(settings, coach, practice=practice)
     return Scene(
         settings,
         coach,

@@ -19,10 +19,11 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from device.errors import PartError
-from device.events import Heard, Plucked
+from device.events import Heard, Plucked, Struck
 from device.ports import CountsLost, Microphone, Tracker
 from device.runtime.reconnect import ReconnectingPart
 from dsp import Hz, Reading, Samples, Seconds
+from dsp.attacks import AttackWatch
 from dsp.clipping import clips
 from dsp.level import all_alike
 
@@ -103,6 +104,9 @@ class AudioIn:
         self._stood_still = False  # it gave one value for too long and has not yet given another
         self._muted_until: Seconds | None = None
         self._last_event_at = Seconds(float("-inf"))
+        self._attacks_from: Hz | None = None  # the lowest string's pitch; None: not wanted
+        self._attacks: AttackWatch | None = None
+        self._attacks_fed = 0  # samples it has had
 
     @property
     def silent(self) -> bool:
@@ -131,7 +135,12 @@ class AudioIn:
         self._new_tracker = new_tracker
         self._start_anew()
 
-    def hear(self, at: Seconds) -> tuple[Plucked | Heard, ...]:
+    def want_attacks(self, lowest_hz: Hz | None) -> None:
+        """Tell every attack too, as `Struck`, on strings from this pitch up; None: no longer."""
+        if lowest_hz != self._attacks_from:
+            self._attacks_from, self._attacks = lowest_hz, None
+
+    def hear(self, at: Seconds) -> tuple[Plucked | Heard | Struck, ...]:
         """Everything heard up to now."""
         self.dropped = False
         microphone = self._microphone.seek(at)
@@ -148,7 +157,8 @@ class AudioIn:
         if len(block) == 0 or muted or self._distrusted:
             return ()
         self._muted_until = None
-        return self._events(self._newest(block, microphone.sample_rate_hz), microphone.sample_rate_hz, at)
+        block, rate = self._newest(block, microphone.sample_rate_hz), microphone.sample_rate_hz
+        return (*self._struck(block, rate, at), *self._events(block, rate, at))
 
     def close(self) -> None:
         """Let go of the microphone for good."""
@@ -202,6 +212,17 @@ class AudioIn:
 
     def _start_anew(self) -> None:
         self._tracker, self._fed, self._plucks_before = None, 0, self._pluck
+        self._attacks = None
+
+    def _struck(self, block: Samples, rate: int, at: Seconds) -> list[Struck]:
+        if self._attacks_from is None:
+            return []
+        if self._attacks is None:
+            self._attacks, self._attacks_fed = AttackWatch(rate, self._attacks_from), 0
+        self._attacks_fed += len(block)
+        offset = at - self._attacks_fed / rate
+        found = self._attacks.feed(block)
+        return [Struck(Seconds(attack.time_s + offset), attack.level_dbfs) for attack in found]
 
     def _events(self, block: Samples, rate: int, at: Seconds) -> tuple[Plucked | Heard, ...]:
         if self._tracker is None:

@@ -12,17 +12,21 @@ from dataclasses import dataclass, replace
 
 from PIL import Image
 
-from device.coach import table
 from device.config.settings import Settings
 from device.controls import button_actions
 from device.controls.button_actions import ControlState
 from device.controls.debounce import PressState, detect_presses
 from device.controls.menu import Rules
-from device.events import Button, Heard, LessonEvent, Plucked, Tick
-from device.lesson.state import Coach
+from device.controls.reference_tone import ReferenceTone
+from device.events import Button, Heard, LessonEvent, Plucked, Press, StartOver, Struck, Tick
+from device.lesson import monitored as table
+from device.lesson.advice import Say
+from device.lesson.state import Coach, Phase
 from device.panel import screen
 from device.panel.scene import Fault, Scene
 from device.ports import Tracker
+from device.practice.running import PRACTICE_LEFT_AFTER_S, Running, after_press, begin_practice, takes
+from device.practice.table import practice_named
 from device.runtime.faults import Faults
 from device.runtime.loudness_gate import Gate, let_through
 from dsp import Hz, PitchTracker, Seconds
@@ -52,11 +56,30 @@ class BoxState:
     presses: PressState
     gate: Gate
     faults: Faults
+    practice: Running | None = None  # what is practised; None is tuning
 
     @property
     def settings(self) -> Settings:
         """What holds now."""
         return self.controls.settings
+
+    @property
+    def sound(self) -> ReferenceTone | None:
+        """What the loudspeaker should sound now."""
+        if self.practice is None or self.controls.menu is not None:
+            return self.controls.sound
+        tone = self.practice.sound(self.settings)
+        if tone is None:
+            return None
+        level, hz = self.settings.tone_dbfs, (tone.frequency_hz,)
+        return ReferenceTone("", hz, level, tone.begins, tone.duration_s, brief=tone.click)
+
+    @property
+    def attacks_from(self) -> Hz | None:
+        """The lowest string where every attack is to be told, and not only what has a pitch; else None."""
+        if self.practice is None or not self.practice.practice.by_attacks:
+            return None
+        return min(self.settings.targets.values())
 
     def with_fault(self, fault: Fault, at: Seconds) -> "BoxState":
         """Something is wrong and is shown for a while; a tone without a loudspeaker ends."""
@@ -67,7 +90,7 @@ class BoxState:
         """What deserves the panel."""
         fault, unfollowed = self.faults.shown(at), self.gate.says_so(at)
         return button_actions.build_scene(
-            self.controls, self.coach, rules, at, fault=fault, unfollowed=unfollowed
+            self.controls, self.coach, rules, at, fault=fault, unfollowed=unfollowed, practice=self.practice
         )
 
 
@@ -77,7 +100,7 @@ class Inputs:
 
     at: Seconds
     levels: Collection[Button] | None  # which buttons are down; None while there are no buttons
-    heard: Iterable[Plucked | Heard] = ()
+    heard: Iterable[Plucked | Heard | Struck] = ()
     earlier: Sequence[tuple[Seconds, Collection[Button]]] = ()  # levels since the tick before, oldest first
 
 
@@ -92,28 +115,78 @@ def step(
     """The state one tick later, and the events that the coach was given."""
     state = replace(state, controls=button_actions.after_time(state.controls, inputs.at))
     state, asked = _pressed(state, inputs, rules)
-    corrected = (_corrected(event, state.settings) for event in inputs.heard)
+    corrected = (_corrected(e, state.settings) for e in inputs.heard if not isinstance(e, Struck))
     gate, ours = let_through(state.gate, (*asked, *corrected), state.settings.gate_db)
     state = replace(state, gate=gate, controls=button_actions.after_plucks(state.controls, ours))
     events = (*ours, Tick(inputs.at))
+    if state.practice is not None:
+        struck = tuple(event for event in inputs.heard if isinstance(event, Struck))
+        state = _practised(state, state.practice, (*struck, *events), inputs.at)
     coach, lesson = state.coach, button_actions.lesson_settings(state.controls)
     for event in events:
-        coach = engine.advance(coach, event, lesson)
+        if state.practice is None or not isinstance(event, Plucked | Heard):
+            coach = engine.advance(coach, event, lesson)
     return replace(state, coach=coach), events
+
+
+def _practised(
+    state: BoxState, practice: Running, events: Iterable[LessonEvent | Struck], at: Seconds
+) -> BoxState:
+    """What is practised, after what was heard; it ends when nobody plays or presses, and stands still
+    behind the settings."""
+    if state.controls.menu is not None:
+        return state
+    if at - state.controls.active_at >= PRACTICE_LEFT_AFTER_S:
+        return replace(state, practice=None)
+    for event in events:
+        if isinstance(event, Plucked | Heard | Struck | Tick):
+            practice = practice.after(event, state.settings)
+    return _with_reached(state, practice)
+
+
+def _with_reached(state: BoxState, practice: Running) -> BoxState:
+    """The same with what the practice reached in the settings."""
+    controls = replace(state.controls, settings=practice.settings(state.settings))
+    return replace(state, practice=practice, controls=controls)
 
 
 def _pressed(state: BoxState, inputs: Inputs, rules: Rules) -> tuple[BoxState, tuple[LessonEvent, ...]]:
     """Every press in turn, each on what the one before left."""
     if inputs.levels is None:
         return replace(state, presses=PressState()), ()
-    presses, controls, events = state.presses, state.controls, list[LessonEvent]()
+    events = list[LessonEvent]()
     for looked_at, levels in (*inputs.earlier, (inputs.at, inputs.levels)):
         at = Seconds(min(looked_at, inputs.at))  # the last look may be a moment younger than the tick
-        presses, said = detect_presses(presses, levels, at, controls.settings.press_times)
+        presses, said = detect_presses(state.presses, levels, at, state.settings.press_times)
+        state = replace(state, presses=presses)
         for press in said:
-            controls, meant = button_actions.act_on_press(controls, press, state.coach, rules)
+            state, meant = _acted(state, press, rules)
             events += meant
-    return replace(state, presses=presses, controls=controls), tuple(events)
+    return state, tuple(events)
+
+
+def _acted(state: BoxState, press: Press, rules: Rules) -> tuple[BoxState, tuple[LessonEvent, ...]]:
+    """One press: of a practice, or of the lesson and the settings."""
+    before, practice = state.controls, state.practice
+    at_home = before.menu is None and not button_actions.resting(before, press.at)
+    if at_home and takes(practice, press, may_begin=_all_right(state.coach)):
+        after = after_press(practice, press, before.settings)
+        state = replace(state, controls=replace(before, active_at=press.at, sound=None), practice=after)
+        if after is None:
+            return state, (StartOver(press.at),)
+        return _with_reached(state, after), ()
+    controls, events = button_actions.act_on_press(before, press, state.coach, rules)
+    if controls.menu is not None and controls.menu.starts is not None:
+        chosen = begin_practice(practice_named(controls.menu.starts), controls.settings, press.at)
+        return replace(state, controls=replace(controls, menu=None), practice=chosen), events
+    if practice is not None and before.menu is not None and controls.menu is None:
+        practice = begin_practice(practice.practice, controls.settings, press.at)
+    return replace(state, controls=controls, practice=practice), events
+
+
+def _all_right(coach: Coach) -> bool:
+    """Whether a held button leads on from the lesson."""
+    return coach.phase is Phase.FINISHED and coach.advice.say is Say.ALL_RIGHT
 
 
 def _corrected(event: Plucked | Heard, settings: Settings) -> Plucked | Heard:

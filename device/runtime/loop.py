@@ -15,11 +15,11 @@ growing pauses through the function handed in for it.
 from collections.abc import Callable, Collection, Sequence
 from dataclasses import replace
 
-from device.coach.limits import refusals
 from device.config.settings import Settings
 from device.controls.menu import Rules
 from device.errors import PartError
 from device.events import Button
+from device.instrument.refusals import refusals
 from device.panel.scene import Fault
 from device.ports import RemembersLevels
 from device.runtime.audio_in import AudioIn, NewTracker
@@ -89,6 +89,7 @@ class _Loop:
     def tick(self) -> Snapshot:
         """Look at every part once."""
         at, before = self._clock.now(), self._state
+        self._audio_in.want_attacks(before.attacks_from)
         levels, earlier = self._levels(at)
         inputs = Inputs(at, levels, self._audio_in.hear(at), earlier)
         self._state, events = step(before, inputs, self._engine, self._rules)
@@ -121,7 +122,7 @@ class _Loop:
     def _sound(self, at: Seconds) -> None:
         """Let the loudspeaker do what was asked for, and the tracker not hear it."""
         try:
-            muted_until = self._tone_out.follow(self._state.controls.sound, at)
+            muted_until = self._tone_out.follow(self._state.sound, at)
         except PartError:
             self._state = self._state.with_fault(Fault.NO_SPEAKER, at)
             return

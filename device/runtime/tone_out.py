@@ -11,6 +11,7 @@ from device.runtime.reconnect import ReconnectingPart
 from dsp import Seconds
 from dsp.tones import tone
 
+MUTED_AFTER_CLICK_S = Seconds(0.12)  # chosen: a click of 40 ms is soft and has died away by then
 TONE_RATE_HZ = 48_000  # samples a second; what every sound card can do
 
 
@@ -20,22 +21,27 @@ class ToneOut:
     def __init__(self, speaker: ReconnectingPart[Speaker]) -> None:
         self._speaker = speaker
         self._sound: ReferenceTone | None = None
+        self._muted_after = MUTED_AFTER_S
 
     def follow(self, sound: ReferenceTone | None, at: Seconds) -> Seconds | None:
         """Bring about `sound`, or silence; until when the microphone hears us, or None.
 
-        Raises PartError when there is no loudspeaker to sound it.
+        Raises PartError when there is no loudspeaker to sound it; a click is then left out.
         """
+        if sound is not None and sound.brief and self._speaker.seek(at) is None:
+            return None
         if sound != self._sound:
+            if sound is not None:
+                self._muted_after = MUTED_AFTER_CLICK_S if sound.brief else MUTED_AFTER_S
             self._sound = sound
             if sound is None:
                 self._fall_silent(at)
             else:
                 self._start(sound, at)
-            return Seconds((at if sound is None else sound.ends) + MUTED_AFTER_S)
+            return Seconds((at if sound is None else sound.ends) + self._muted_after)
         part = self._speaker.part
         late = isinstance(part, TellsSounding) and part.sounding
-        return Seconds(at + MUTED_AFTER_S) if late and sound is None else None
+        return Seconds(at + self._muted_after) if late and sound is None else None
 
     def close(self) -> None:
         """Let go of the loudspeaker for good."""

@@ -3,10 +3,10 @@
 from collections import Counter
 from dataclasses import dataclass, field
 
-from device.coach.table import advance, start
 from device.config.settings import Settings
 from device.events import Plucked, Tick
 from device.instrument.tuning_parts import TuningPart
+from device.lesson.monitored import advance, start
 from device.lesson.state import Phase
 from device.runtime.audio_in import heard_event
 from dsp import Instrument, Reading, Seconds

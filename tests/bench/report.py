@@ -77,7 +77,12 @@ def measured(command: str) -> str:
 def write_page(folder: Path, order: Sequence[str]) -> None:
     """All tables that lie in the folder on one page, in the given order, then the pictures."""
     opening = "\n".join(f"{i}. {line}" for i, line in enumerate(summary.lines(folder), start=1))
-    page = ["# The benchmark", opening, "The tables behind these lines, and more, follow.", machine()]
+    page = [
+        "# The benchmark",
+        opening,
+        "The tables behind these lines, and more, follow; those of another commit are of another tracker.",
+        machine(),
+    ]
     page.append(
         "Constants of the tracker were chosen on seeds below 10000 and on recorded takes a, b, rr1; here are"
         " seeds from 10000 up and takes c, d and rr2. Recorded plucks: a double bass (D. Smolken, 2013), also"

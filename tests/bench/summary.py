@@ -7,7 +7,7 @@ Rows = list[dict[str, str]]
 
 
 def lines(folder: Path) -> list[str]:
-    """At most ten lines, one for each question; a table that was not measured leaves its line out."""
+    """At most ten lines, one for each question; a table not measured with the recorded plucks is left out."""
     made = [say(folder) for say in (_strings, _low_strings, _wrong, _honest, _others, _poor, _gate, _shift)]
     made += [say(folder) for say in (_false, _cost)]
     return [line for line in made if line]
@@ -15,10 +15,16 @@ def lines(folder: Path) -> list[str]:
 
 def _table(folder: Path, name: str) -> Rows:
     path = folder / f"{name}.csv"
-    if not path.exists():
+    if not path.exists() or _commit(folder, name) != _commit(folder, "recorded"):
         return []
     with path.open(newline="") as file:
         return list(csv.DictReader(file))
+
+
+def _commit(folder: Path, name: str) -> str | None:
+    """Where a table was measured; lines of one page speak of one tracker."""
+    page = folder / f"{name}.md"
+    return page.read_text().rsplit("at commit ", 1)[-1].strip() if page.exists() else None
 
 
 def _row(rows: Rows, first: str) -> dict[str, str] | None:

@@ -2,7 +2,8 @@
 
 from PIL import Image
 
-from device.lesson.state import Coach, Mark, Say, StringState
+from device.lesson.advice import Say
+from device.lesson.state import Coach, Mark, StringState
 from device.panel.drawing import lettering, people, string_strip, track
 from device.panel.drawing.plate import INK, Plate, cached
 

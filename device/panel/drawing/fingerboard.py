@@ -11,7 +11,7 @@ from device.panel.drawing.plate import INK, Plate, cached
 
 WIDTH, HEIGHT = 94, 52  # pixels
 _PLUCK_Y = 32.0  # where the finger takes the string
-_THICK = 2.2  # pixels, all alike: which one is meant is told by its place
+_THICK = 2.0  # pixels, all alike: which one is meant is told by its place
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,11 +34,12 @@ class Looks(Enum):
     PULLED = "pulled"  # aside, by a finger
     RINGING = "ringing"
     LEFT_OUT = "left-out"  # in dashes
+    BROKEN = "broken"  # two ends that curl away from each other
 
 
 def across(place: int, count: int, ground: Ground = WIDE) -> float:
     """Where string number `place` from the player's left lies, in pixels from the field's left."""
-    return ground.left + (ground.right - ground.left) * place / max(1, count - 1)
+    return float(round(ground.left + (ground.right - ground.left) * place / max(1, count - 1)))
 
 
 def _draw(plate: Plate, x: float, looks: Looks, thick: float, swing: float) -> None:
@@ -48,6 +49,9 @@ def _draw(plate: Plate, x: float, looks: Looks, thick: float, swing: float) -> N
         case Looks.LEFT_OUT:
             for y in range(0, HEIGHT, 8):
                 plate.box(x - thick / 2, y, x + thick / 2, y + 3)
+        case Looks.BROKEN:
+            plate.line([(x, -2), (x, 12), (x - 3, 17), (x - 1, 20)], thick + 0.6)
+            plate.line([(x, HEIGHT + 2), (x, 36), (x + 3, 31), (x + 1, 28)], thick + 0.6)
         case Looks.PULLED:
             plate.line([(x, -2), (x + swing, _PLUCK_Y), (x, HEIGHT + 12)], thick)
         case Looks.RINGING:

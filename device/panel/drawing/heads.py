@@ -11,7 +11,8 @@ WIDTH, HEIGHT = 94, 52  # pixels
 _BOX_WIDTH = 44
 _MARKS = 45, 18  # pixels
 _FOUR = 4
-_TALLER = 4  # times the small capitals, six pixels high: the word is what the hand goes by
+_CAPITAL = 6  # pixels, the width of most small capitals
+_SPELLED, _BESIDE = (11, 24, 2), (6, 12, 0)  # width and height of a letter and the gap after it, in pixels
 
 
 @cached
@@ -62,14 +63,30 @@ def _marks(count: int) -> Image.Image:
     return plate.mask()
 
 
+def _spaced(text: str, width: int, height: int, gap: int) -> Image.Image:
+    """Small capitals made as large as is said, with a gap between them that is seen from afar."""
+    whole, left = Image.new("1", (len(text) * (width + gap), height)), 0
+    for letter in text:
+        small = words(letter)
+        small = small.crop(small.getbbox())
+        wide = round(width * small.width / _CAPITAL)
+        large = small.convert("L").resize((wide, height), Image.Resampling.BILINEAR)
+        whole.paste(large.point(lambda light: 255 if light > 127 else 0, "1"), (left, 0))
+        left += wide + gap
+    return whole.crop((0, 0, left - gap, height))
+
+
 @cached
-def machine_head(place: int, count: int, tighten: bool, amount: Amount) -> Image.Image:
-    """Which one, the word for what to do with it, and how far; no rotation, since they differ."""
+def machine_head(place: int, count: int, tighten: bool, amount: Amount, spelled: bool) -> Image.Image:
+    """Which one and how far, or, `spelled`, the word across the field; no rotation, since they differ."""
     field = Image.new("1", (WIDTH, HEIGHT))
+    word = _spaced("TIGHTEN" if tighten else "LOOSEN", *(_SPELLED if spelled else _BESIDE))
+    marks = _marks(TURN_MARKS[amount])
+    if spelled:
+        field.paste(INK, ((WIDTH - word.width) // 2, 3), word)
+        field.paste(INK, ((WIDTH - marks.width) // 2, HEIGHT - _MARKS[1] - 3), marks)
+        return field
     field.paste(INK, (0, 0), machine_heads(place) if count == _FOUR else _row(place, count))
-    word = words("TIGHTEN" if tighten else "LOOSEN")
-    word = word.crop(word.getbbox())
-    tall = word.resize((word.width, _TALLER * word.height), Image.Resampling.NEAREST)
-    field.paste(INK, (WIDTH - _MARKS[0] // 2 - word.width // 2, 3), tall)
-    field.paste(INK, (WIDTH - _MARKS[0], HEIGHT - _MARKS[1] - 3), _marks(TURN_MARKS[amount]))
+    field.paste(INK, (WIDTH - _MARKS[0] // 2 - word.width // 2, 8), word)
+    field.paste(INK, (WIDTH - _MARKS[0], HEIGHT - _MARKS[1] - 3), marks)
     return field

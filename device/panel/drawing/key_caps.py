@@ -34,7 +34,7 @@ def at_home(picture: Image.Image, scene: Scene, at: Seconds) -> bool:
     if waited < _QUIET_S + _EACH_S:
         row(picture, presses(scene.settings))
     else:
-        picture.paste(INK, (0, TOP), words("hold"))
+        picture.paste(INK, (2, TOP), words("hold"))
         row(picture, holds(scene.settings), _HELD_WIDTH)
     return True
 

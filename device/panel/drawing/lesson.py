@@ -4,7 +4,8 @@ from PIL import Image
 
 from device.config.settings import Order
 from device.instrument.tuning_parts import TuningPart
-from device.lesson.state import Phase, Say
+from device.lesson.advice import Say
+from device.lesson.state import Phase
 from device.panel.drawing import lettering, notices, pluck_field, string_strip, turn_field
 from device.panel.drawing.plate import INK
 from device.panel.drawing.player_view import View, view_of
@@ -35,12 +36,11 @@ def _asked(scene: Scene, view: View, at: Seconds) -> str:
     return coach.advice.string or coach.string
 
 
-def _field(  # noqa: PLR0911 - one return a kind of advice
-    scene: Scene, view: View, place: int | None, at: Seconds
-) -> Image.Image:
+def _field(scene: Scene, view: View, place: int | None, at: Seconds) -> Image.Image:
+    """What stands beside the letter: the first of these that applies."""
     advice = scene.coach.advice
     if scene.judged is not None:
-        return notices.judged(scene.judged)
+        return notices.judged_by_ear(scene.judged)
     if scene.coach.phase is Phase.RIGHT or advice.say is Say.RIGHT:
         return notices.well_done()
     if advice.turn is not TuningPart.NONE and place is not None:
@@ -49,18 +49,40 @@ def _field(  # noqa: PLR0911 - one return a kind of advice
         return pluck_field.by_ear(view, place)
     if scene.unfollowed:
         return pluck_field.too_soft(view, place)
-    match advice.say:
-        case Say.PLUCK if scene.coach.phase is Phase.LISTENING:
+    return _plucking(scene, view, place, at) or _waiting(scene, view, place, at) or notices.ask_teacher()
+
+
+def _plucking(  # noqa: PLR0911 - one return a kind of advice
+    scene: Scene, view: View, place: int | None, at: Seconds
+) -> Image.Image | None:
+    """Which string to pluck, and how; None where it is not about a pluck."""
+    advice = scene.coach.advice
+    match str(advice.say.value):
+        case "pluck" if scene.coach.phase is Phase.LISTENING:
             return pluck_field.let_it_ring(view, place)
-        case Say.PLUCK | Say.PLUCK_AGAIN:
+        case "pluck" | "pluck-again":
             return pluck_field.pluck_string(view, place, at, again=advice.say is Say.PLUCK_AGAIN)
-        case Say.OTHER_STRING:
+        case "other-string":
             return pluck_field.other_string(view, place, advice.heard)
-        case Say.PLUCK_OTHERS | Say.PLUCK_ALL:
+        case "pluck-others" | "pluck-all":
             left_out = view.place(scene.coach.string) if advice.say is Say.PLUCK_OTHERS else None
             return pluck_field.several(view, view.place(advice.string), left_out, at)
-        case Say.WAIT:
+        case "check":
+            return pluck_field.check(view, place, at)
+        case "too-fast":
+            return pluck_field.let_ring(view, place, at)
+        case "no-pitch":
+            return pluck_field.no_pitch(view, place)
+    return None
+
+
+def _waiting(scene: Scene, view: View, place: int | None, at: Seconds) -> Image.Image | None:
+    """What somebody else does, or time; None where it is not about that."""
+    match str(scene.coach.advice.say.value):
+        case "wait":
             return notices.wait(at)
-        case Say.GROWN_UP:
+        case "grown-up":
             return notices.grown_up(view, place, scene.settings.instrument is Instrument.DOUBLE_BASS, at)
-    return notices.ask_teacher()
+        case "check-bridge":
+            return notices.check_bridge()
+    return None

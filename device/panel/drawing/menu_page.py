@@ -7,7 +7,7 @@ from device.panel.drawing.lettering import words
 from device.panel.drawing.plate import INK
 from device.panel.scene import MenuView, Scene
 
-_TOP, _MIDDLE_Y = 0, 32  # pixels
+_TOP, _MIDDLE_Y, _EDGE = 0, 32, 2  # pixels
 _ABOVE, _BELOW = 12, 42  # of small words about the value
 _VALUE_LEFT = setting_signs.WIDTH + 4
 _LETTER = 6  # pixels, the width of a small letter
@@ -15,9 +15,10 @@ _LETTER = 6  # pixels, the width of a small letter
 
 def draw_menu_page(picture: Image.Image, scene: Scene, page: MenuView) -> None:
     """Title and place above, sign and value in the middle, three keys along the bottom."""
-    picture.paste(INK, (0, _TOP), words(page.title))
-    place = words(f"{page.position + 1}/{page.count}")
-    picture.paste(INK, (picture.width - place.width, _TOP), place)
+    title, place = words(page.title), words(f"{page.position + 1}/{page.count}")
+    picture.paste(INK, (_EDGE, _TOP), title)
+    if title.width + place.width + 4 * _EDGE <= picture.width:  # the longest title stands alone
+        picture.paste(INK, (picture.width - _EDGE - place.width, _TOP), place)
     sign = setting_signs.sign(page.key, scene.settings)
     if sign is not None:
         picture.paste(INK, (0, 13), sign)

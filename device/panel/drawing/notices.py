@@ -48,19 +48,31 @@ def _two_buttons_held() -> Image.Image:
     return plate.mask()
 
 
-def judged(guess: Judged) -> Image.Image:
+def judged_by_ear(guess: Judged) -> Image.Image:
     """By ear: a tick when the player heard it as it was, a cross when not."""
     field = Image.new("1", (WIDTH, HEIGHT))
     field.paste(INK, (8, 4), signs.ear())
-    field.paste(INK, (46, 6), _tick() if guess.so else signs.cross(38, 8.0))
+    field.paste(INK, (46, 6), signs.tick(44, 38, 7.5) if guess.so else signs.cross(38, 8.0))
+    return field
+
+
+def check_bridge() -> Image.Image:
+    """After big turns a grown-up looks from the side: the bridge stands upright, or it leans."""
+    field = Image.new("1", (WIDTH, HEIGHT))
+    field.paste(INK, (0, 2), people.tall_one())
+    for left, lean, sign in ((22, 0.0, signs.tick(20, 17, 4.0)), (60, 10.0, signs.cross(17, 4.0))):
+        field.paste(INK, (left, 20), _bridge(lean))
+        field.paste(INK, (left + 8, 1), sign)
     return field
 
 
 @cached
-def _tick() -> Image.Image:
-    """It was so: 46 by 40 pixels."""
-    plate = Plate(46, 40)
-    plate.line([(4, 21), (16, 34), (42, 5)], 7.5)
+def _bridge(lean: float) -> Image.Image:
+    """A string over a bridge on the belly, from the side, 34 by 32 pixels; its top `lean` pixels aside."""
+    plate, foot, top = Plate(34, 32), (17.0, 28.0), (17.0 - lean, 6.0)
+    plate.line([(0, 12), top, (34, 12)], 1.6)
+    plate.area([(foot[0] - 4, 28), (top[0] - 2, 6), (top[0] + 2, 6), (foot[0] + 4, 28)])
+    plate.line([(1, 30), (33, 30)], 3.0)
     return plate.mask()
 
 

@@ -58,6 +58,28 @@ def by_ear(view: View, place: int | None) -> Image.Image:
     return field
 
 
+def check(view: View, place: int | None, at: Seconds) -> Image.Image:
+    """Strings pull at each other: the same pluck again, with a tick to be earned beside it."""
+    field = pluck_string(view, place, at)
+    field.paste(0, (70, 0, fingerboard.WIDTH, 27))
+    field.paste(INK, (72, 2), signs.tick(22, 20, 4.5))
+    return field
+
+
+def let_ring(view: View, place: int | None, at: Seconds) -> Image.Image:
+    """Too fast: the string rings, no hand is near, and sand runs."""
+    field = _others(view, place, Looks.RINGING, Looks.STILL)
+    field.paste(INK, (58, 1), signs.hourglass(int(at / SWEEP_S) % 4))
+    return field
+
+
+def no_pitch(view: View, place: int | None) -> Image.Image:
+    """Plucked, and no pitch came: is the string whole, and does it swing freely?"""
+    field = _others(view, place, Looks.BROKEN, Looks.STILL)
+    field.paste(INK, (64, 6), signs.question())
+    return field
+
+
 def other_string(view: View, place: int | None, heard: str | None) -> Image.Image:
     """The letter that was heard, over a cross; its string still rings, the hand is at the one to pluck."""
     wrong = view.place(heard)

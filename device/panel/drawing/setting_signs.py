@@ -4,11 +4,12 @@ from collections.abc import Callable
 
 from PIL import Image
 
-from device.coach.order import order_of
 from device.config.settings import Order, Settings, Size, StringSet, Tone
+from device.lesson.plan import order_of
 from device.panel.drawing import icons, lettering, people, setting_shapes, signs, track
 from device.panel.drawing.lettering import number
 from device.panel.drawing.plate import INK
+from device.practice import setting_pictures
 from dsp import Instrument, Temperament
 
 WIDTH, HEIGHT = setting_shapes.WIDTH, setting_shapes.HEIGHT
@@ -116,6 +117,12 @@ _SIGNS: dict[str, Callable[[Settings], Image.Image]] = {
     "hold_s": lambda _: setting_shapes.button(1),
     "chord_s": lambda _: setting_shapes.button(2),
     "locked": lambda s: setting_shapes.padlock(s.locked),
+    "note_names": lambda s: setting_pictures.names_picture(s.note_names),
+    "steps_move": lambda s: setting_pictures.step_picture(s.steps_move),
+    "read_step": lambda s: setting_pictures.read_picture(s.read_step),
+    "count_step": lambda s: setting_pictures.count_picture(s.count_step),
+    "tempo_bpm": lambda s: setting_pictures.tempo_picture(s.tempo_bpm),
+    "six_eight_by_eighths": lambda s: setting_pictures.six_eight_picture(s.six_eight_by_eighths),
     "from-file": lambda _: _middle(icons.page(zoom=0.74)),
 }
 

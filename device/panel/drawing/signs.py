@@ -75,6 +75,15 @@ def cross(size: int, thick: float) -> Image.Image:
 
 
 @cached
+def tick(width: int, height: int, thick: float) -> Image.Image:
+    """It is so, or was done."""
+    plate, edge = Plate(width, height), thick / 2.0
+    low = (width * 0.36, height - edge)
+    plate.line([(edge, height * 0.55), low, (width - edge, edge)], thick)
+    return plate.mask()
+
+
+@cached
 def slash(width: int, height: int, thick: float) -> Image.Image:
     """One stroke across, from the lower left to the upper right: not so."""
     plate = Plate(width, height)

@@ -4,7 +4,8 @@ from PIL import Image
 
 from device.config.settings import Settings
 from device.instrument.tuning_parts import Amount, TuningPart
-from device.lesson.state import Advice, Mark, Phase, Say
+from device.lesson.advice import Advice, Say
+from device.lesson.state import Mark, Phase
 from device.panel.drawing import key_caps, turn_reasons
 from device.panel.drawing.lettering import number, words
 from device.panel.drawing.plate import INK, Plate, cached
@@ -12,7 +13,7 @@ from device.panel.scene import Scene
 from dsp import Cents, Instrument, OpenString, Seconds
 
 TOP, HEIGHT = 52, 10  # pixels
-MARGIN = 2  # pixels of dark to the left and right: a panel's glass may cover the outermost
+STRIP_MARGIN = 2  # pixels of dark to the left and right: a panel's glass may cover the outermost
 _BOXES = 56  # pixels for all of them
 _WHY_X = 62  # pixels
 _TAKE_TURNS_S = 1.5  # seconds for the words and as long for the cents, where both are to be shown
@@ -52,7 +53,9 @@ def strip(picture: Image.Image, scene: Scene, at: Seconds) -> None:
         return
     step = _BOXES // max(1, len(coach.strings))
     for i, string in enumerate(coach.strings):
-        picture.paste(INK, (MARGIN + step * i, TOP), box(string.mark, string.name == coach.string, step - 2))
+        picture.paste(
+            INK, (STRIP_MARGIN + step * i, TOP), box(string.mark, string.name == coach.string, step - 2)
+        )
     if waits:
         _what_is_set(picture, scene.settings, scene.unusual)
     else:
@@ -70,11 +73,11 @@ def _figures(picture: Image.Image, scene: Scene, at: Seconds) -> None:
     text = shown[int(at / _TAKE_TURNS_S) % len(shown)] if shown else None
     if text is not None:
         mask = words(text)
-        picture.paste(INK, (picture.width - MARGIN - mask.width, TOP), mask)
+        picture.paste(INK, (picture.width - STRIP_MARGIN - mask.width, TOP), mask)
         return
     if cents is not None:
         mask = number(cents)
-        picture.paste(INK, (picture.width - MARGIN - mask.width, TOP + 1), mask)
+        picture.paste(INK, (picture.width - STRIP_MARGIN - mask.width, TOP + 1), mask)
     why = turn_reasons.reason(coach.advice.say)
     if why is not None:
         picture.paste(INK, (_WHY_X, TOP), why)
@@ -83,9 +86,9 @@ def _figures(picture: Image.Image, scene: Scene, at: Seconds) -> None:
 def _what_is_set(picture: Image.Image, settings: Settings, unusual: frozenset[str]) -> None:
     """Instrument and reference pitch, each turned over when it is not the usual one."""
     instrument, pitch = (words(text) for text in instrument_and_pitch(settings))
-    left = picture.width - MARGIN - pitch.width - 1
+    left = picture.width - STRIP_MARGIN - pitch.width - 1
     _maybe_lit(picture, left, pitch, bool(unusual & _OF_PITCH))
-    beside = max(left - instrument.width - 4, MARGIN + _BOXES)
+    beside = max(left - instrument.width - 4, STRIP_MARGIN + _BOXES)
     _maybe_lit(picture, beside, instrument, bool(unusual & _OF_INSTRUMENT))
 
 
@@ -112,19 +115,23 @@ def shown_cents(cents: Cents | None, std_error_cents: Cents | None) -> str | Non
 
 
 _SHORT = {
-    Say.PLUCK: "pluck",
-    Say.PLUCK_AGAIN: "pluck again",
-    Say.COME_UP: "up again",
-    Say.PUSH_IN: "push in",
-    Say.LOOSEN_BACK: "loosen back",
-    Say.BACK_OUT: "back it out",
-    Say.TURN_ON: "this way",
-    Say.PLUCK_OTHERS: "other three",
-    Say.PLUCK_ALL: "pluck each",
-    Say.WAIT: "wait",
-    Say.GROWN_UP: "grown-up",
-    Say.ASK_TEACHER: "ask teacher",
-    Say.RIGHT: "in tune",
+    "pluck": "pluck",
+    "pluck-again": "pluck again",
+    "come-up": "up again",
+    "push-in": "push in",
+    "loosen-back": "loosen back",
+    "back-out": "back it out",
+    "turn-on": "this way",
+    "pluck-others": "other three",
+    "pluck-all": "pluck each",
+    "wait": "wait",
+    "grown-up": "grown-up",
+    "ask-teacher": "ask teacher",
+    "right": "in tune",
+    "check": "check",
+    "no-pitch": "no pitch",
+    "too-fast": "let it ring",
+    "check-bridge": "see bridge",
 }
 _AMOUNT = {Amount.A_HAIR: "a hair", Amount.A_LITTLE: "a little", Amount.MORE: "farther"}
 _INSTRUMENT = {
@@ -147,8 +154,8 @@ def captions(scene: Scene) -> tuple[str, ...]:
     if advice.say is Say.OTHER_STRING and advice.heard is not None:
         return (f"that was {OpenString.named(advice.heard).letter}",)
     if advice.say is Say.GROWN_UP:
-        return (_SHORT[advice.say], "hold both")
-    return (_SHORT[advice.say],) if advice.say in _SHORT else ()
+        return (_SHORT[advice.say.value], "hold both")
+    return (_SHORT[advice.say.value],) if advice.say.value in _SHORT else ()
 
 
 def _of_the_player(scene: Scene) -> tuple[str, ...]:
@@ -160,7 +167,7 @@ def _of_the_player(scene: Scene) -> tuple[str, ...]:
 
 def _of_a_turn(advice: Advice) -> tuple[str, ...]:
     """Why; or of a plain turn of a peg which way and how far."""
-    why = (_SHORT[advice.say],) if advice.say in _SHORT else ()
+    why = (_SHORT[advice.say.value],) if advice.say.value in _SHORT else ()
     if why or advice.turn is not TuningPart.PEG:
         return why
     way = () if advice.away is None else ("away" if advice.away else "towards you",)

@@ -3,7 +3,7 @@
 from PIL import Image
 
 from device.instrument.tuning_parts import Amount, Direction, TuningPart
-from device.lesson.state import Advice, Say
+from device.lesson.advice import Advice, Say
 from device.panel.drawing import arrows, heads, pegs, people, tailpiece, track
 from device.panel.drawing.plate import INK
 from device.panel.drawing.player_view import View
@@ -11,6 +11,7 @@ from device.panel.scene import Scene
 from dsp import Seconds
 
 WIDTH, HEIGHT = 94, 52  # pixels
+SPELLED_S = 1.5  # seconds with the machine heads and as long with the word
 PULSE_S = 0.6  # seconds an arrow is fat and seconds it is not: under one blink a second
 
 
@@ -20,7 +21,8 @@ def field(scene: Scene, view: View, place: int, at: Seconds) -> Image.Image:
     amount = advice.amount or Amount.A_HAIR
     fat = advice.say is Say.TURN_ON and int(at / PULSE_S) % 2 == 1
     if advice.rotation is None or (advice.turn is TuningPart.PEG and view.count != pegs.COUNT):
-        return heads.machine_head(place, view.count, advice.direction is Direction.TIGHTEN, amount)
+        tighten, spelled = advice.direction is Direction.TIGHTEN, int(at / SPELLED_S) % 2 == 1
+        return heads.machine_head(place, view.count, tighten, amount, spelled)
     if advice.turn is TuningPart.PEG:
         return pegs.peg(place, bool(advice.away), amount, _push(advice), fat)
     whole = Image.new("1", (WIDTH, HEIGHT))

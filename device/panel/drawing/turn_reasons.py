@@ -2,7 +2,7 @@
 
 from PIL import Image
 
-from device.lesson.state import Say
+from device.lesson.advice import Say
 from device.panel.drawing.plate import Plate, cached
 
 WIDTH, HEIGHT = 19, 11  # pixels

@@ -2,14 +2,14 @@
 
 from PIL import Image
 
-from device.lesson.state import Alarm
+from device.lesson.advice import Alarm
 from device.panel.drawing import icons, lettering, people, signs
 from device.panel.drawing.lettering import words
 from device.panel.drawing.plate import INK
 from device.panel.scene import Scene
 from dsp import Seconds
 
-FRAME_S = 0.5  # seconds with the frame and as long without: once a second, half of what is allowed
+FRAME_BREATHES_S = 0.5  # seconds with the frame and as long without: once a second, half of what is allowed
 
 
 def draw_warning(picture: Image.Image, scene: Scene, alarm: Alarm, at: Seconds) -> None:
@@ -24,7 +24,7 @@ def draw_warning(picture: Image.Image, scene: Scene, alarm: Alarm, at: Seconds) 
             _which_instrument(picture)
         case Alarm.ANOTHER_REFERENCE:
             _which_pitch(picture)
-    if int(at / FRAME_S) % 2 == 0:
+    if int(at / FRAME_BREATHES_S) % 2 == 0:
         _frame(picture)
 
 

@@ -1,1 +1,0 @@
-"""The rule that says what to turn, which way and how far, and when to stop."""

@@ -1,0 +1,173 @@
+"""What the last turn did: answered, the wrong way, slipped back, or nothing at all."""
+
+import math
+from dataclasses import replace
+
+from device.instrument.strung import COUPLING, MARGIN
+from device.instrument.tuning_parts import TuningPart
+from device.lesson.advice import Advice, Alarm, Say
+from device.lesson.evidence import SURE, Outcome, PluckEvidence, renewed
+from device.lesson.memory import HearingOthers, Known, Lesson, PendingTurn
+from device.lesson.plan import next_step, work_on
+from device.lesson.turns import OUT_OF_HAND, left, moved_by, slope_of
+from device.safety_monitor import TURNING
+from dsp import Cents, Hz, cents
+
+PULL = Cents(5.0)  # turning other strings pulls this one so far, from memory
+CLEARLY = Cents(15.0)  # more than this against the advice is no pull of another string
+LEAST_MOVE = 0.15  # of what was expected
+SLIPPED_TIMES = 2.5  # a fall of so many times the turn is no hand: the peg slipped
+SOONEST_S = 1.0  # from the picture to the next pluck, with a look, a grip and a turn between them; chosen
+HEAR_OTHERS_AFTER = 2  # turns in vain
+MOST_RISES = 2  # of a string that was to be let down
+SCREW_ENDS_AFTER = 3
+PACE = 0.08  # of the breaking load, in one turn: too fast
+TOO_FAR = 2.5  # times what was expected
+RISE = Cents(4.0)  # less than this is no movement of another string
+
+
+def remembered(ev: PluckEvidence, name: str) -> Lesson:
+    """The lesson with a string heard at this reading; two soundings with no turn between count together."""
+    known = ev.lesson.of(name)
+    hz, error = ev.hz, ev.error
+    if known.hz is not None and not known.stale and known.pulled == 0.0 and _agree(ev, known):
+        ours, theirs = 1.0 / max(error, 0.05) ** 2, 1.0 / max(known.error, 0.05) ** 2
+        share = theirs / (ours + theirs)
+        hz = Hz(hz * (known.hz / hz) ** share)
+        error = Cents(1.0 / math.sqrt(ours + theirs))
+    off = abs(ev.now.strung.off(hz, name))
+    nearer, pending = off < 0.9 * known.nearest, ev.lesson.pending
+    fresh = replace(
+        known,
+        nearest=off if nearer else known.nearest,
+        stuck=0 if nearer else known.stuck + (pending is not None and pending.string == name),
+        hz=hz,
+        error=error,
+        first_hz=known.first_hz or ev.hz,
+        stale=False,
+        pulled=Cents(0.0),
+        plucks=known.plucks + 1,
+    )
+    return replace(ev.lesson.knowing(fresh), odd=0)
+
+
+def _agree(ev: PluckEvidence, known: Known) -> bool:
+    assert known.hz is not None
+    return abs(cents(ev.hz, known.hz)) <= 3.0 * math.hypot(ev.error, known.error) + 1.0
+
+
+def answer(ev: PluckEvidence, lesson: Lesson) -> Outcome | tuple[Lesson, Say]:
+    """What this reading says of the turn that was asked for: an outcome, or how to go on."""
+    pending = ev.lesson.pending
+    if pending is None or pending.string != ev.asked:
+        return replace(lesson, pending=None), Say.TURN
+    moved = moved_by(pending, ev.hz)
+    error = SURE * math.hypot(pending.error, ev.error)
+    expected = abs(cents(pending.wish_hz, pending.from_hz))
+    if moved >= max(error, LEAST_MOVE * min(expected, 20.0)):
+        return _answered(ev, lesson, pending)
+    if moved <= -(PULL + error):
+        return _against(ev, lesson, pending, -moved > SLIPPED_TIMES * expected, -moved > CLEARLY + error)
+    return _in_vain(ev, lesson, pending)
+
+
+def _answered(ev: PluckEvidence, lesson: Lesson, pending: PendingTurn) -> Outcome | tuple[Lesson, Say]:
+    """It moved as told: learn how steep it is. The hand was on the right part, so no other was turned."""
+    string, moved = ev.string, abs(cents(ev.hz, pending.from_hz))
+    before, after = string.tension(pending.from_hz), string.tension(ev.hz)
+    usual = string.slope(pending.part)
+    factor = abs(after - before) / pending.degrees / usual.usual
+    factor = min(max(factor, 0.5 * usual.least / usual.usual), 2.0 * usual.most / usual.usual)
+    peg = pending.part is TuningPart.PEG
+    old = lesson.of(ev.asked).peg if peg else lesson.of(ev.asked).screw
+    factor = factor if old is None else math.sqrt(factor * old)
+    lesson = renewed(lesson, ev.asked, tries=0, **{"peg" if peg else "screw": factor})
+    pulled = [lesson.of(n) for n in pending.fresh if n != ev.asked]
+    lesson = lesson.knowing(
+        *(replace(k, stale=False, pulled=Cents(k.pulled + COUPLING[1] * moved)) for k in pulled)
+    )
+    lesson = replace(lesson, pending=None, wound=lesson.wound + (moved if peg else 0.0))
+    jumped = string.load_at(ev.hz) - string.load_at(pending.from_hz)
+    if jumped > PACE and moved > TOO_FAR * abs(cents(pending.wish_hz, pending.from_hz)):
+        return Outcome(lesson, Advice(Say.WAIT, string=ev.asked, warning=Alarm.SLOWLY), ev.asked)
+    came_under = pending.sign < 0 and ev.now.strung.off(ev.hz, ev.asked) < 0.0
+    return lesson, Say.COME_UP if came_under else Say.TURN
+
+
+def _against(
+    ev: PluckEvidence, lesson: Lesson, pending: PendingTurn, far: bool, clearly: bool
+) -> Outcome | tuple[Lesson, Say]:
+    """It went the other way; by little, it may have been another string that was turned and pulled it."""
+    tries = lesson.of(ev.asked).tries + 1
+    lesson = renewed(lesson, ev.asked, tries=tries)
+    if tries >= OUT_OF_HAND or (pending.sign < 0 and (tries > MOST_RISES or _high(ev))):
+        return left(lesson, ev.now, ev.asked)
+    if not clearly:
+        return _hear_others(ev, lesson, pending) or (replace(lesson, pending=None), Say.TURN)
+    wooden = pending.part is TuningPart.PEG and ev.now.strung.push_in
+    slipped = far and wooden and pending.sign > 0
+    return replace(lesson, pending=None), Say.PUSH_IN if slipped else Say.TURN_ON
+
+
+def _high(ev: PluckEvidence) -> bool:
+    """Whether a string that rose though it was to be let down would not bear another such mistake."""
+    load = ev.string.load_at(ev.hz)
+    hair = 2.0 * min(ev.now.strung.peg_degrees.values()) * ev.string.peg_load
+    return load + hair >= MARGIN
+
+
+def _in_vain(ev: PluckEvidence, lesson: Lesson, pending: PendingTurn) -> Outcome | tuple[Lesson, Say]:
+    """Nothing moved. A pluck that came too soon, or while it is being turned, only shows the turn again."""
+    if ev.now.at - ev.since - pending.at < SOONEST_S or abs(ev.drift) > TURNING:
+        return replace(lesson, pending=None), Say.TURN
+    tries = lesson.of(ev.asked).tries + 1
+    lesson = renewed(lesson, ev.asked, tries=tries)
+    if pending.part is TuningPart.FINE_TUNER and tries >= SCREW_ENDS_AFTER:
+        return replace(renewed(lesson, ev.asked, tries=0, screw_ended=pending.sign), pending=None), Say.TURN
+    if tries >= OUT_OF_HAND:
+        return left(lesson, ev.now, ev.asked)
+    if tries == HEAR_OTHERS_AFTER and (hearing := _hear_others(ev, lesson, pending)):
+        return hearing
+    return replace(lesson, pending=None), Say.TURN
+
+
+def _hear_others(ev: PluckEvidence, lesson: Lesson, pending: PendingTurn) -> Outcome | None:
+    """Which string did move? All others that have such a part are plucked, low to high."""
+    queue = tuple(
+        name
+        for name in lesson.live
+        if name != ev.asked and (pending.part is TuningPart.PEG or ev.now.strung.of(name).screw is not None)
+    )
+    if not queue:
+        return None
+    lesson = replace(lesson, task=HearingOthers(ev.asked, queue), pending=pending)
+    return Outcome(lesson, Advice(Say.PLUCK_OTHERS, string=queue[0]), ev.asked)
+
+
+def other_heard(ev: PluckEvidence, task: HearingOthers) -> Outcome:
+    """One of the others was heard: it rose, so its part was the wrong one, or the next is plucked."""
+    before, pending = ev.known.hz, ev.lesson.pending
+    lesson = remembered(ev, ev.asked)
+    if pending is not None and before is not None and _rose(ev, before, pending):
+        lesson = replace(renewed(lesson, task.string, tries=0), pending=None)
+        lesson = replace(lesson, task=task)
+        if not ev.now.right(lesson.of(ev.asked)) and ev.now.off(lesson.of(ev.asked)) > 0.0:
+            return work_on(lesson, ev.now, ev.asked, Say.LOOSEN_BACK)
+    queue = tuple(name for name in task.queue if name != ev.asked)
+    if queue:
+        lesson = replace(lesson, task=replace(task, queue=queue))
+        return Outcome(lesson, Advice(Say.PLUCK_OTHERS, string=queue[0]), task.string)
+    lesson = replace(lesson, pending=None, task=task)
+    heard = lesson.of(task.string)
+    if heard.stale and heard.hz is not None and pending is not None:  # none moved, so it stands as heard
+        lesson = renewed(lesson, task.string, stale=False)
+    return next_step(lesson, ev.now, task.string, task.say)
+
+
+def _rose(ev: PluckEvidence, before: Hz, pending: PendingTurn) -> bool:
+    """Whether it went up by a third of what the turn would have done to it."""
+    if pending.sign < 0:
+        return False
+    slope, _ = slope_of(ev.lesson, ev.now, ev.asked, pending.part)
+    would = cents(ev.string.turned(before, pending.degrees, slope.usual), before)
+    return cents(ev.hz, before) >= max(RISE + SURE * ev.error, min(would / 3.0, 30.0))

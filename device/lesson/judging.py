@@ -1,0 +1,269 @@
+"""From a sounding and its readings to what is shown; and how a lesson is begun."""
+
+import math
+from dataclasses import replace
+
+from device.config.settings import Settings
+from device.events import Heard, LessonEvent, Plucked
+from device.instrument.roll_call import PLACE_ABOVE, PLACE_BELOW
+from device.instrument.strung import Strung, strung
+from device.instrument.tuning_parts import TuningPart
+from device.lesson.advice import Advice, Say
+from device.lesson.evidence import SURE, Context, Outcome, PluckEvidence, renewed
+from device.lesson.memory import (
+    Asking,
+    Finished,
+    HearingOthers,
+    Known,
+    Lesson,
+    Memory,
+    Surveying,
+    TellingApart,
+)
+from device.lesson.plan import finished, order_of, spent, to_survey
+from device.lesson.state import Coach, Mark, Phase, StringState
+from device.lesson.verdict import verdict
+from device.safety_monitor import MOST_DOUBT
+from dsp import Cents, Hz, Seconds, cents
+
+HASTY = Seconds(0.6)  # from pluck to pluck; in less no pitch settles
+THREE = 3  # soundings in a row before they get a picture of their own
+DANCES = Cents(0.75)  # a number moved by less within one sounding teaches nothing
+LOWEST, HIGHEST = Hz(5.0), Hz(20000.0)  # beyond these nothing is the pitch of a string
+
+
+def begun(settings: Settings, at: Seconds) -> Coach:
+    """A new lesson: nothing of the last one is kept."""
+    names = tuple(string.name for string in settings.strings)
+    lesson = Lesson(known=tuple(Known(name) for name in names))
+    memory = Memory(strung(settings), at, lesson, lesson, sounded_at=at, asked_at=at)
+    first = order_of(settings)[0]
+    strings = tuple(StringState(name) for name in names)
+    return Coach(Phase.WAITING, first, at, strings, advice=Advice(string=first), memory=memory)
+
+
+def instrument_of(coach: Coach) -> Strung:
+    """What is strung; a lesson that was begun always has it."""
+    if coach.memory.strung is None:
+        raise ValueError("this lesson was never begun; start one with its settings")
+    return coach.memory.strung
+
+
+def now_of(coach: Coach, settings: Settings, at: Seconds) -> Context:
+    """What everything is judged by at this moment."""
+    return Context(instrument_of(coach), settings, coach.watch, at)
+
+
+def stay(coach: Coach, _event: LessonEvent, _settings: Settings) -> Coach:
+    """Nothing changes."""
+    return coach
+
+
+def listen(coach: Coach, event: LessonEvent, _settings: Settings) -> Coach:
+    """A new sounding: the arrow comes down until there is something sure to say."""
+    if not isinstance(event, Plucked) or event.pluck == coach.memory.pluck:
+        return coach
+    return _sounding(coach, event.pluck, event.at)
+
+
+def _sounding(coach: Coach, pluck: int, at: Seconds) -> Coach:
+    memory = coach.memory
+    gap = None if memory.sounded_at is None else Seconds(at - memory.sounded_at)
+    undecided = memory.decided is None and memory.pluck is not None
+    hasty = memory.lesson.hasty + 1 if gap is not None and gap < HASTY and undecided else 0
+    lesson = replace(memory.lesson, plucks=memory.lesson.plucks + 1, hasty=hasty, last_left=None)
+    memory = replace(
+        memory, pluck=pluck, sounded_at=at, gap_s=gap, decided=None, lesson=lesson, before=lesson
+    )
+    say = Say.TOO_FAST if hasty >= THREE else Say.PLUCK
+    advice = Advice(say, string=coach.advice.string or coach.string)
+    phase = Phase.WAITING if hasty >= THREE else Phase.LISTENING
+    return replace(
+        coach, phase=phase, since=at, cents=None, std_error_cents=None, advice=advice, memory=memory
+    )
+
+
+def judge(coach: Coach, event: LessonEvent, settings: Settings) -> Coach:
+    """A reading becomes advice, if it counts and is sure enough for what hangs on it."""
+    if not isinstance(event, Heard) or not _counts(coach, event):
+        return coach
+    if event.pluck != coach.memory.pluck:
+        coach = _sounding(coach, event.pluck, Seconds(event.at - event.since_pluck_s))
+    coach = _noticed(coach, event)
+    ev = _evidence(coach, event, settings)
+    outcome = verdict(ev)
+    return coach if outcome is None else _decided(coach, event, outcome, settings)
+
+
+def _noticed(coach: Coach, event: Heard) -> Coach:
+    """A string is there whose place something sounds in, even if it was struck off; then all is surveyed."""
+    instrument, memory = instrument_of(coach), coach.memory
+    near = instrument.nearest(event.frequency_hz)
+    in_place = PLACE_BELOW <= instrument.off(event.frequency_hz, near) <= PLACE_ABOVE
+    if not in_place or event.octave_doubt > MOST_DOUBT or near in memory.lesson.placed:
+        return coach
+
+    def there(lesson: Lesson) -> Lesson:
+        was_struck = lesson.of(near).struck
+        lesson = replace(lesson, placed=lesson.placed | {near})
+        if was_struck:
+            lesson = replace(renewed(lesson, near, struck=False, hz=None), task=Surveying(), pending=None)
+        return lesson
+
+    return replace(coach, memory=replace(memory, lesson=there(memory.lesson), before=there(memory.before)))
+
+
+def _counts(coach: Coach, event: Heard) -> bool:
+    numbers = (
+        event.at,
+        event.std_error_cents,
+        event.octave_doubt,
+        event.drift_cents_per_s,
+        event.since_pluck_s,
+    )
+    begun_at = event.at - event.since_pluck_s
+    return (
+        all(math.isfinite(number) for number in (*numbers, event.since_pluck_s))
+        and LOWEST <= event.frequency_hz <= HIGHEST
+        and event.std_error_cents >= 0.0
+        and (event.pluck == coach.memory.pluck or begun_at >= coach.memory.asked_at)
+    )
+
+
+def _evidence(coach: Coach, event: Heard, settings: Settings) -> PluckEvidence:
+    memory = coach.memory
+    asked = _asked(memory.before, coach, settings)
+    ev = PluckEvidence(
+        now_of(coach, settings, event.at),
+        memory.before,
+        asked,
+        event.pluck,
+        event.frequency_hz,
+        event.std_error_cents,
+        event.octave_doubt,
+        event.drift_cents_per_s,
+        event.since_pluck_s,
+        memory.gap_s,
+    )
+    owner = next((b.name for b in coach.watch.bounds if b.pluck == event.pluck), None)
+    working = not isinstance(memory.before.task, Surveying | HearingOthers | TellingApart)
+    return replace(ev, asked=owner) if ev.follows and working and owner else ev
+
+
+def _asked(before: Lesson, coach: Coach, settings: Settings) -> str:
+    """The string that was asked for when this sounding began."""
+    task = before.task
+    match task:
+        case HearingOthers() | TellingApart():
+            return task.queue[0]
+        case Surveying():
+            return to_survey(before, now_of(coach, settings, coach.since)) or coach.string
+        case Asking() | Finished():
+            return coach.string
+    return task.string
+
+
+def _decided(coach: Coach, event: Heard, outcome: Outcome, settings: Settings) -> Coach:
+    """The coach after a verdict; within one sounding it changes its mind only when it surely has to."""
+    held = coach.memory.decided
+    if held is not None and _stands(held, outcome, coach, settings):
+        return _same_answer(coach, event, outcome, settings)
+    if spent(outcome.lesson) and outcome.phase is not Phase.FINISHED:
+        outcome = finished(outcome.lesson, now_of(coach, settings, event.at))
+    lesson = replace(outcome.lesson, like_hz=event.frequency_hz, unclear=0, hasty=0)
+    return shown(coach, outcome, lesson, event.at, settings, decided=outcome.advice)
+
+
+def _stands(held: Advice, outcome: Outcome, coach: Coach, settings: Settings) -> bool:
+    new = outcome.advice
+    if held.say is Say.RIGHT and new.say is not Say.RIGHT:
+        known = outcome.lesson.of(coach.string)
+        off = 0.0 if known.hz is None else instrument_of(coach).off(known.hz, known.name)
+        return abs(off) - SURE * known.error <= settings.tolerance.cents
+    if held.turn is not TuningPart.NONE:
+        turns_round = new.turn is not TuningPart.NONE and new.direction is not held.direction
+        return new.say is not Say.RIGHT and not turns_round
+    if (held.turn, held.string, held.direction) != (new.turn, new.string, new.direction):
+        return False
+    return held.say is new.say
+
+
+def _same_answer(coach: Coach, event: Heard, outcome: Outcome, settings: Settings) -> Coach:
+    """What was said stands; what is known, and the number, are as the better reading has them."""
+    lesson, pending = outcome.lesson, coach.memory.lesson.pending
+    held = coach.memory.decided
+    if held is not None and (outcome.advice.say, outcome.advice.turn) != (held.say, held.turn):
+        lesson = coach.memory.lesson
+    elif lesson.pending is not None and pending is not None:
+        lesson = replace(lesson, pending=replace(lesson.pending, degrees=pending.degrees, at=pending.at))
+    lesson = replace(lesson, like_hz=event.frequency_hz, unclear=0, hasty=0)
+    coach = replace(coach, memory=replace(coach.memory, lesson=lesson))
+    shows = outcome.shows if coach.cents is None else coach.string
+    number, error = _number(lesson, shows, instrument_of(coach))
+    old, old_error = coach.cents, coach.std_error_cents
+    moves = (
+        old is None
+        or number is None
+        or abs(number - old) > DANCES
+        or (error or 0.0) < 0.5 * (old_error or 0.0)
+    )
+    if moves and coach.phase in {Phase.GUIDING, Phase.RIGHT}:
+        coach = replace(coach, cents=number, std_error_cents=error)
+    return replace(coach, strings=states(lesson, now_of(coach, settings, event.at)))
+
+
+def shown(  # noqa: PLR0913 - everything that a new picture is made of
+    coach: Coach,
+    outcome: Outcome,
+    lesson: Lesson,
+    at: Seconds,
+    settings: Settings,
+    *,
+    decided: Advice | None = None,
+) -> Coach:
+    """The coach showing something new."""
+    number, error = _number(lesson, outcome.shows, instrument_of(coach))
+    string = outcome.string or coach.string
+    moved = string != coach.string or outcome.phase is Phase.WAITING
+    memory = replace(
+        coach.memory,
+        lesson=lesson,
+        decided=decided,
+        asked_at=at if moved and decided is None else coach.memory.asked_at,
+    )
+    return replace(
+        coach,
+        phase=outcome.phase,
+        string=string,
+        since=at,
+        strings=states(lesson, now_of(coach, settings, at)),
+        cents=number,
+        std_error_cents=error,
+        advice=outcome.advice,
+        memory=memory,
+    )
+
+
+def _number(lesson: Lesson, name: str | None, strung_: Strung) -> tuple[Cents | None, Cents | None]:
+    known = lesson.of(name) if name else None
+    if known is None or known.hz is None:
+        return None, None
+    return strung_.off(known.hz, known.name), known.error
+
+
+def states(lesson: Lesson, now: Context) -> tuple[StringState, ...]:
+    """How each string stands, for the strip along the bottom."""
+    return tuple(_state(known, now) for known in lesson.known)
+
+
+def _state(known: Known, now: Context) -> StringState:
+    mark = Mark.TO_DO
+    if known.left or known.struck:
+        mark = Mark.GROWN_UP
+    elif now.right(known):
+        mark = Mark.RIGHT
+    elif known.was_right:
+        mark = Mark.DRIFTED
+    target = now.strung.of(known.name).target_hz
+    first = None if known.first_hz is None else cents(known.first_hz, target)
+    return StringState(known.name, mark, first, None if known.hz is None else now.off(known))

@@ -1,0 +1,118 @@
+"""What comes next: which string is worked on, heard again, shown right, or that the lesson is over.
+
+Strings a long way down come first, from the lowest up: the highest stands nearest to breaking and bears
+least. Then all of them, in the order of the settings. A string counts as right only while it was heard
+after the last turn that could have moved it.
+"""
+
+from dataclasses import replace
+
+from device.config.settings import Order, Settings
+from device.lesson.advice import Advice, Say
+from device.lesson.evidence import SURE, Context, Outcome
+from device.lesson.memory import Finished, HearingOthers, Known, Lesson, ShowingLeft, Surveying, Tuning
+from device.lesson.state import Phase
+from device.lesson.turns import left, turn_for
+from dsp import Cents
+
+FAR = Cents(-100.0)  # a string further down is far
+PLUCKS_A_STRING = 24  # the lesson is over after so many for each string, handed over if need be
+MOST_STUCK = 10  # plucks of a string that came no nearer to its place
+BIG_TURN = 300.0  # cents by pegs; then the bridge is looked at
+
+
+def order_of(settings: Settings) -> tuple[str, ...]:
+    """Names of all strings in the order they are asked for.
+
+    `A_FIRST` starts at the A (the orchestra's order), goes down from there and then up; without an A
+    string it goes from high to low. `WHICHEVER_IS_PLUCKED` starts from high to low and follows the player.
+    """
+    names = tuple(string.name for string in settings.strings)
+    if settings.order is Order.LOW_TO_HIGH:
+        return names
+    letters = [string.letter for string in settings.strings]
+    if settings.order is Order.A_FIRST and "A" in letters:
+        start = len(letters) - 1 - letters[::-1].index("A")
+        return names[start::-1] + names[start + 1 :]
+    return names[::-1]
+
+
+def next_step(lesson: Lesson, now: Context, current: str, say: Say = Say.TURN) -> Outcome:
+    """The picture that the lesson has come to."""
+    if spent(lesson):
+        return finished(lesson, now)
+    if isinstance(lesson.task, Surveying) and (waiting := to_survey(lesson, now)):
+        return asked_for(lesson, waiting, Say.PLUCK_ALL if lesson.task.strict else Say.PLUCK)
+    if lesson.wound >= BIG_TURN and abs(now.off(lesson.of(current) if current else Known(""))) < 50.0:
+        lesson = replace(lesson, wound=0.0, pending=None, task=ShowingLeft(current))
+        return Outcome(lesson, Advice(Say.CHECK_BRIDGE, string=current), current)
+    chosen = _chosen(lesson, now, current)
+    if chosen is None:
+        return finished(lesson, now)
+    return work_on(lesson, now, chosen, say)
+
+
+def spent(lesson: Lesson) -> bool:
+    """Whether so many plucks were made that the lesson is handed over as it stands."""
+    return lesson.plucks >= PLUCKS_A_STRING * len(lesson.known)
+
+
+def work_on(lesson: Lesson, now: Context, name: str, say: Say = Say.TURN) -> Outcome:
+    """The next thing for one string: hear it, or turn it."""
+    known = lesson.of(name)
+    lesson = replace(lesson, task=Tuning(name))
+    if known.stuck >= MOST_STUCK and not now.right(known):
+        return left(lesson, now, name)
+    if known.hz is None or known.stale or known.unsure:
+        return asked_for(lesson, name, Say.CHECK if known.was_right else Say.PLUCK)
+    if abs(now.off(known)) <= SURE * known.error and not now.right(known):
+        return asked_for(lesson, name, Say.PLUCK_AGAIN)
+    if _only_pulled(known, now):
+        return asked_for(lesson, name, Say.CHECK)
+    return turn_for(lesson, now, name, say)
+
+
+def _only_pulled(known: Known, now: Context) -> bool:
+    """Whether it would be right, had nothing been turned since."""
+    return known.pulled > 0.0 and now.right(replace(known, pulled=Cents(0.0)))
+
+
+def asked_for(lesson: Lesson, name: str, say: Say) -> Outcome:
+    """Ask for a pluck of a string."""
+    return Outcome(replace(lesson, pending=None), Advice(say, string=name), name, Phase.WAITING)
+
+
+def to_survey(lesson: Lesson, now: Context) -> str | None:
+    """The next string to be heard before anything is turned; None when all are known."""
+    unheard = [n for n in lesson.live if lesson.of(n).hz is None]
+    strict = isinstance(lesson.task, Surveying) and lesson.task.strict
+    if not unheard:
+        return None
+    order = lesson.live if strict else order_of(now.settings)
+    fewest = min(lesson.of(n).skipped for n in unheard)
+    return next(n for n in order if n in unheard and lesson.of(n).skipped == fewest)
+
+
+def _chosen(lesson: Lesson, now: Context, current: str) -> str | None:
+    """The string to work on; the present one as long as it needs it."""
+    open_ = [k for k in lesson.known if not (k.struck or k.left or now.right(k))]
+    open_ = [k for k in open_ if k.skipped == min(k.skipped for k in open_) and k.skipped < 2]
+    names = [k.name for k in open_]
+    if not names:
+        return None
+    far = [k.name for k in open_ if k.hz is not None and now.off(k) < FAR]
+    sharp = current in names and now.off(lesson.of(current)) > 0.0  # nothing is let down beside a slack one
+    if isinstance(lesson.task, Tuning | HearingOthers) and current in names and not (sharp and far):
+        return current
+    if far:
+        return far[0]
+    return next(name for name in order_of(now.settings) if name in names)
+
+
+def finished(lesson: Lesson, now: Context) -> Outcome:
+    """The end picture: everything right, or what stays off."""
+    right = all(now.right(known) for known in lesson.known)
+    last = order_of(now.settings)[-1]
+    known = [k if now.right(k) else replace(k, left=True) for k in lesson.known]
+    lesson = replace(lesson.knowing(*known), task=Finished(), pending=None)
+    return Outcome(lesson, Advice(Say.ALL_RIGHT if right else Say.STAYS_OFF), last, Phase.FINISHED)

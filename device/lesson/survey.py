@@ -1,0 +1,115 @@
+"""Every string is heard before anything is turned: which pitch is which string?
+
+A pitch in the place of the string that was asked for is that string. When one is out of its place, all are
+plucked from the lowest up, and believed as the monitor believes them: each higher than the last, or all
+but one in their places and that one twice alike.
+"""
+
+from dataclasses import replace
+
+from device.instrument.roll_call import PLACE_ABOVE, PLACE_BELOW
+from device.lesson.advice import Advice, Alarm, Say
+from device.lesson.answers import remembered
+from device.lesson.evidence import Outcome, PluckEvidence, renewed, told
+from device.lesson.memory import Asking, Known, Lesson, Surveying, Tuning
+from device.lesson.plan import finished, next_step
+from dsp import OPEN_STRINGS, Cents, Hz, Instrument, cents, string_frequencies
+
+GOOD_ENOUGH = Cents(4.0)  # of error, to go on to the next string before a sounding is late
+NEAR_A_PLACE = Cents(40.0)  # so near to another instrument's open string it may well be that one
+MOST_CALLS = 3  # times all strings are called before the lesson is handed over
+ALIKE_WITHIN = Cents(10.0)  # all strings off by the same: another reference pitch
+REFERENCES = (392.0, 415.0, 430.0, 440.0, 442.0, 443.0, 466.0)  # Hz, in use (common practice)
+
+
+def survey(ev: PluckEvidence, task: Surveying) -> Outcome | None:
+    """One more string of the survey."""
+    if ev.error > GOOD_ENOUGH and not ev.late:
+        return None
+    if (asking := _foreign(ev)) is not None:
+        return asking
+    if task.strict:
+        return _called(ev, task)
+    return _in_any_order(ev, task)
+
+
+def _in_any_order(ev: PluckEvidence, task: Surveying) -> Outcome:
+    """All strings near their places: the pitch says which one it is."""
+    near = ev.now.strung.nearest(ev.hz)
+    in_place = PLACE_BELOW <= ev.now.strung.off(ev.hz, near) <= PLACE_ABOVE
+    if in_place and near in ev.lesson.live and (near == ev.asked or ev.follows):
+        return _surveyed(ev, remembered(replace(ev, asked=near), near), task)
+    if not ev.like_before:
+        return told(ev.lesson, Say.OTHER_STRING, ev.asked, heard=near if in_place else None)
+    if in_place and near != ev.asked and task.misses == 0:
+        lesson = replace(ev.lesson, task=replace(task, misses=1))
+        return told(lesson, Say.OTHER_STRING, ev.asked, heard=near)
+    return call_all(ev.lesson, 0)
+
+
+def call_all(lesson: Lesson, misses: int) -> Outcome:
+    """All strings are called, from the lowest up; nothing is believed of what was heard before."""
+    forgotten = [replace(k, hz=None, stale=False, pulled=Cents(0.0), unsure=0) for k in lesson.known]
+    lesson = replace(lesson.knowing(*forgotten), task=Surveying(True, misses), pending=None, odd=0)
+    return told(lesson, Say.PLUCK_ALL, lesson.live[0])
+
+
+def _called(ev: PluckEvidence, task: Surveying) -> Outcome:
+    lesson = remembered(ev, ev.asked)
+    return _surveyed(ev, lesson, task)
+
+
+def _surveyed(ev: PluckEvidence, lesson: Lesson, task: Surveying) -> Outcome:
+    """On to the next string, or to work once all are known and the monitor believes it."""
+    if any(lesson.of(n).hz is None for n in lesson.live):
+        return next_step(lesson, ev.now, ev.asked)
+    if any(b.high_hz is None for b in ev.now.watch.bounds):
+        return _again(ev, lesson, task)
+    lesson = replace(lesson, task=Tuning(ev.asked))
+    if "reference" not in lesson.said and _another_reference(lesson, ev):
+        lesson = replace(lesson, said=lesson.said | {"reference"}, task=Asking(Alarm.ANOTHER_REFERENCE))
+        return Outcome(lesson, Advice(Say.WAIT, warning=Alarm.ANOTHER_REFERENCE), ev.asked)
+    lesson = replace(lesson, task=Surveying())
+    return next_step(lesson, ev.now, "")
+
+
+def _again(ev: PluckEvidence, lesson: Lesson, task: Surveying) -> Outcome:
+    """Not believed: the only one that is out of its place once more, or all of them, or it is over."""
+    out = [k.name for k in lesson.known if not k.struck and not _in_place(k, ev)]
+    if task.misses >= MOST_CALLS:
+        return finished(lesson, ev.now)
+    if len(out) == 1:
+        lesson = replace(renewed(lesson, out[0], hz=None), task=Surveying(True, task.misses + 1))
+        return told(lesson, Say.PLUCK_ALL, out[0])
+    return call_all(lesson, task.misses + 1)
+
+
+def _in_place(known: Known, ev: PluckEvidence) -> bool:
+    return known.hz is not None and PLACE_BELOW <= ev.now.off(known) <= PLACE_ABOVE
+
+
+def _foreign(ev: PluckEvidence) -> Outcome | None:
+    """An open string that only another instrument has, twice over: which instrument is this?"""
+    if "instrument" in ev.lesson.said or abs(ev.now.strung.off(ev.hz, ev.now.strung.nearest(ev.hz))) < 150.0:
+        return None
+    reference = ev.now.settings.reference_hz
+    known = any(
+        abs(cents(ev.hz, hz)) <= NEAR_A_PLACE
+        for instrument in Instrument
+        if instrument is not ev.now.strung.instrument
+        for hz in string_frequencies(OPEN_STRINGS[instrument], reference)
+    )
+    if not known or not ev.like_before:
+        return None
+    lesson = replace(ev.lesson, said=ev.lesson.said | {"instrument"}, task=Asking(Alarm.ANOTHER_INSTRUMENT))
+    return Outcome(lesson, Advice(Say.WAIT, warning=Alarm.ANOTHER_INSTRUMENT), ev.asked)
+
+
+def _another_reference(lesson: Lesson, ev: PluckEvidence) -> bool:
+    """Whether all strings are off alike, and by as much as another reference pitch in use would be."""
+    offs = [ev.now.off(k) for k in lesson.known if k.hz is not None]
+    if len(offs) < 3 or max(offs) - min(offs) > ALIKE_WITHIN:
+        return False
+    middle = sum(offs) / len(offs)
+    near = [cents(Hz(hz), ev.now.settings.reference_hz) for hz in REFERENCES]
+    return abs(middle) > 30.0 and any(abs(middle - there) <= ALIKE_WITHIN for there in near)

@@ -1,0 +1,179 @@
+"""A reading becomes advice: the rules in their order, the first that answers.
+
+Each rule is one function of the evidence. An outcome without a string means that the reading is not sure
+enough yet for what hangs on it: the next one of the same sounding may be.
+"""
+
+from collections.abc import Callable
+from dataclasses import replace
+
+from device.lesson.advice import Advice, Say
+from device.lesson.answers import answer, other_heard, remembered
+from device.lesson.evidence import SURE, Outcome, PluckEvidence, renewed, told
+from device.lesson.memory import HearingOthers, Lesson, ShowingRight, Surveying, TellingApart, Tuning
+from device.lesson.plan import next_step
+from device.lesson.state import Phase
+from device.lesson.survey import GOOD_ENOUGH, call_all, survey
+from device.safety_monitor import MOST_DOUBT
+from dsp import Seconds
+
+MOST_ODD = 3  # soundings in a row that nothing explains, then all strings are called
+STILL = 3.0  # cents a second
+SETTLED_AFTER = Seconds(0.15)  # a plucked string starts sharp; a lone reading before this is worth less
+
+Rule = Callable[[PluckEvidence], Outcome | None]
+
+
+def doubtful(ev: PluckEvidence) -> Outcome | None:
+    """The octave is in doubt, to the end of the sounding: pluck again, and nothing is learned."""
+    if ev.doubt <= MOST_DOUBT:
+        return None
+    other = ev.asked
+    return told(ev.lesson, Say.PLUCK_AGAIN, other) if ev.late else Outcome(ev.lesson, Advice(), "")
+
+
+def surveying(ev: PluckEvidence) -> Outcome | None:
+    """The strings are being heard, one after the other."""
+    if not isinstance(ev.lesson.task, Surveying):
+        return None
+    return survey(ev, ev.lesson.task) or Outcome(ev.lesson, Advice(), "")
+
+
+def hearing_others(ev: PluckEvidence) -> Outcome | None:
+    """Another string than the one worked on was asked for."""
+    task = ev.lesson.task
+    if not isinstance(task, HearingOthers):
+        return None
+    if ev.asked == _owner(ev):
+        return other_heard(ev, task)
+    if not ev.late:
+        return Outcome(ev.lesson, Advice(), "")
+    if _owner(ev) is None and (alike := _alike(ev, task.string)) is not None:
+        return alike
+    lesson = replace(ev.lesson, task=replace(task, misses=task.misses + 1))
+    if lesson.odd + 1 >= MOST_ODD or task.misses >= 2 * MOST_ODD:
+        return call_all(lesson, 0)
+    return Outcome(
+        replace(lesson, odd=lesson.odd + (_owner(ev) is None)),
+        Advice(Say.PLUCK_OTHERS, string=ev.asked),
+        task.string,
+    )
+
+
+def telling_apart(ev: PluckEvidence) -> Outcome | None:
+    """One more of the strings that may sound alike; after the last, the string worked on is judge_asked."""
+    task = ev.lesson.task
+    if not isinstance(task, TellingApart):
+        return None
+    if ev.error > GOOD_ENOUGH and not ev.late:
+        return Outcome(ev.lesson, Advice(), "")
+    task = replace(task, queue=task.queue[1:], heard=(*task.heard, (ev.asked, ev.pluck, ev.hz, ev.error)))
+    if task.queue:
+        lesson = replace(ev.lesson, task=task)
+        return Outcome(lesson, Advice(Say.PLUCK_ALL, string=task.queue[0]), task.string)
+    plucks = {b.name: b.pluck for b in ev.now.watch.bounds}
+    others_known = all(plucks.get(n) == pluck for n, pluck, *_ in task.heard if n != task.string)
+    known = plucks.get(task.string) == ev.pluck
+    if not others_known or (not known and task.again):
+        return call_all(ev.lesson, 0)
+    if not known:
+        lesson = replace(ev.lesson, task=replace(task, queue=(task.string,), again=True))
+        return Outcome(lesson, Advice(Say.PLUCK_ALL, string=task.string), task.string)
+    return _told_apart(ev, task)
+
+
+def _told_apart(ev: PluckEvidence, task: TellingApart) -> Outcome | None:
+    """Each of them is known: the string worked on is judge_asked by its own pluck."""
+    lesson = replace(ev.lesson, task=Tuning(task.string))
+    for name, pluck, hz, error in task.heard:
+        if name != task.string:
+            lesson = remembered(replace(ev, lesson=lesson, pluck=pluck, hz=hz, error=error), name)
+    return judge_asked(replace(ev, lesson=lesson, asked=task.string))
+
+
+def _alike(ev: PluckEvidence, string: str) -> Outcome | None:
+    """Whether this may be the string asked for and others as well: tell them apart, then go on."""
+    may = [b.name for b in ev.now.watch.bounds if b.may_sound(ev.hz, ev.now.strung.of(b.name))]
+    if ev.asked not in may or len(may) < 2:
+        return None
+    queue = (*(name for name in may if name != string), string)
+    lesson = replace(ev.lesson, task=TellingApart(string, queue))
+    return Outcome(lesson, Advice(Say.PLUCK_ALL, string=queue[0]), string)
+
+
+def another_string(ev: PluckEvidence) -> Outcome | None:
+    """Not the string that was asked for, as far as can be told; three in a row, and all are called."""
+    owner = _owner(ev)
+    if owner == ev.asked:
+        return None
+    if not ev.late and owner is None:
+        return Outcome(ev.lesson, Advice(), "")
+    if owner is None and (alike := _alike(ev, ev.asked)) is not None:
+        return alike
+    odd = ev.lesson.odd + 1
+    lesson = replace(ev.lesson, odd=odd)
+    if odd >= MOST_ODD and owner is None:
+        return call_all(lesson, 0)
+    return told(lesson, Say.OTHER_STRING, ev.asked, heard=owner)
+
+
+def not_yet(ev: PluckEvidence) -> Outcome | None:
+    """Whether it is right, or on which side it is off, is not sure, and waiting may tell."""
+    lesson = remembered(ev, ev.asked)
+    known = lesson.of(ev.asked)
+    off = ev.now.off(known)
+    tolerance = ev.now.settings.tolerance.cents
+    right = ev.now.right(known) and abs(ev.drift) < STILL
+    clear = abs(off) - SURE * known.error > tolerance
+    if right or clear or ev.late:
+        return None
+    return Outcome(ev.lesson, Advice(), "")
+
+
+def judge_asked(ev: PluckEvidence) -> Outcome | None:
+    """It is the string asked for: what the last turn did, whether it is right, and the next turn."""
+    lesson = remembered(ev, ev.asked)
+    answered = answer(ev, lesson)
+    if isinstance(answered, Outcome):
+        known = answered.lesson.of(ev.asked)
+        return answered if not ev.now.right(known) else _right(ev, answered.lesson)
+    lesson, say = answered
+    known = lesson.of(ev.asked)
+    if ev.now.right(known):
+        return _right(ev, lesson)
+    if abs(ev.now.off(known)) <= SURE * known.error:
+        lesson = renewed(lesson, ev.asked, unsure=known.unsure + 1)
+        return replace(told(lesson, Say.PLUCK_AGAIN, ev.asked), shows=ev.asked)
+    lesson = renewed(lesson, ev.asked, unsure=0)
+    return next_step(replace(lesson, task=Tuning(ev.asked)), ev.now, ev.asked, say)
+
+
+def _right(ev: PluckEvidence, lesson: Lesson) -> Outcome:
+    lesson = renewed(lesson, ev.asked, was_right=True, unsure=0, tries=0, left=False)
+    lesson = replace(lesson, task=ShowingRight(ev.asked), pending=None)
+    return Outcome(lesson, Advice(Say.RIGHT, string=ev.asked), ev.asked, Phase.RIGHT, ev.asked)
+
+
+def _owner(ev: PluckEvidence) -> str | None:
+    """The string that the monitor took this sounding for; None where it may be several or none."""
+    return next((b.name for b in ev.now.watch.bounds if b.pluck == ev.pluck), None)
+
+
+RULES: tuple[Rule, ...] = (
+    doubtful,
+    surveying,
+    hearing_others,
+    telling_apart,
+    another_string,
+    not_yet,
+    judge_asked,
+)
+
+
+def verdict(ev: PluckEvidence) -> Outcome | None:
+    """What this reading deserves; None while it is not sure enough."""
+    for rule in RULES:
+        outcome = rule(ev)
+        if outcome is not None:
+            return outcome if outcome.string else None
+    raise AssertionError("the last rule answers every reading")

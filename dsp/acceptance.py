@@ -1,0 +1,160 @@
+"""Whether what sounds is a string at all, and not a voice, a knock or a chord.
+
+A plucked string leaps out of what was before, its power stands on its partials and falls from its first
+moments on, and its pitch follows a settling course. A voice swells, its partials come and go with the vowel,
+and its pitch runs and bends. All of that is put into one number, the log odds for a string.
+"""
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from dsp.acquisition import Acquired
+from dsp.background import leap_db
+from dsp.retuning import Turn
+from dsp.sounding import Past
+from dsp.tracking import Followed
+
+
+@dataclass(frozen=True, slots=True)
+class Marks:
+    """What tells a string from a voice."""
+
+    quiet_db: float  # its first moments over the loudest of the 1.2 s before
+    comb_db: float  # power of the partials over that of what they leave, of late
+    rising: float  # share of the late power in partials that have grown since the body built up
+    growth_db: float  # of all partials, loudest of late over then
+    fall_db_per_s: float  # since then
+    slope: float  # cents a second by which the pitch moves about its course, magnitude
+    scatter: float  # cents of the partials about their course
+    misfit: float
+    strength: float  # nats of the first guess
+    doubt: float  # about the octave
+    sharp: float  # of the start that is left, cents, magnitude
+    age_s: float
+
+
+_BUILD_UP_S = 0.05  # a body builds up for 20 to 50 ms
+_LATE_BLOCKS = 6
+_GROWN = 1.4  # in power: such a partial has grown
+
+
+def marks_of(note: Followed, known: Acquired, turn: Turn, past: Past) -> Marks | None:
+    """Look at a sounding that is being followed; None before its first fit."""
+    tracks, settled = note.tracks, note.settled
+    if tracks is None or settled is None or known.coarse is None:
+        return None
+    power = tracks.power()
+    total = power.sum(axis=0)
+    time = tracks.time_s
+    built = min(int(np.searchsorted(time, _BUILD_UP_S)), time.size - 1)
+    late = slice(max(built, time.size - _LATE_BLOCKS), None)
+    then, now = power[:, built : built + 2].mean(axis=1), power[:, -2:].mean(axis=1)
+    span = max(float(time[-1] - time[built]), 0.02)
+    moving = turn.moving
+    return Marks(
+        quiet_db=leap_db(note.onset, past),
+        comb_db=10.0
+        * float(np.log10(np.median(total[late]) / (np.median(tracks.noise[late]) + 1e-16) + 1e-6)),
+        rising=float(now[now > _GROWN * then].sum() / (now.sum() + 1e-16)),
+        growth_db=10.0 * float(np.log10(total[built:].max() / (then.sum() + 1e-16) + 1e-6)),
+        fall_db_per_s=10.0 * float(np.log10((then.sum() + 1e-16) / (now.sum() + 1e-16))) / span,
+        slope=0.0 if moving is None else abs(moving.slope),
+        scatter=settled.scatter,
+        misfit=settled.misfit,
+        strength=known.coarse.strength,
+        doubt=known.octave_doubt,
+        sharp=abs(settled.now_cents - settled.cents),
+        age_s=note.onset.age_s(past),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Judgement:
+    """What is thought of a sounding so far."""
+
+    believed: bool = False
+    bowed: bool = False
+    streak: int = 0  # fits in a row that looked like a string's
+    faint: int = 0  # fits in a row in which it all but drowned
+    held_s: float = -1.0  # age since which its pitch has held, -1 while it does not
+    doubted: int = 0  # fits in a row that spoke against a string
+    held: bool = False  # its pitch has held long enough for a bow's
+    least_error: float = 0.0  # cents that a reading must own to, as this may be a voice after all
+
+    @property
+    def told(self) -> bool:
+        """Whether readings are given: what was taken for a pluck and swells must hold its pitch first."""
+        return self.believed and (self.held or not self.bowed)
+
+
+# Logistic regression on recorded plucks (takes that may choose), synthetic ones at 5 to 30 dB, and speech,
+# seeds 3000 and 3100; the order is that of `odds`.
+_WEIGHTS = (2.68, 2.36, -2.4, -1.12, -0.55, -0.81, -2.65, -1.75, -1.48, -0.62, 0.9)
+_CONSTANT = -0.85
+_BELIEVED = 3.0  # log odds from which a fit speaks for a string: in talk, one sounding in some thousands does
+_MISFITS = (
+    12.0  # chi squared a degree of freedom from which several strings sound; one in a hundred plucks has it
+)
+_DOUBTED = -2.0  # log odds below which a fit speaks against a string that was believed
+_DOUBTED_READINGS = 3
+_ASSURED = 0.5  # log odds, leaving aside how quiet it was before, from which an error is believed as it is
+_MAY_BE_A_VOICE = 6.0  # cents stated at least otherwise: nothing is decided on that
+_SWELLS_DB = 2.0  # by which a bowed string grows after a body has built up
+_SWELLS_S = 0.5  # and until when that shows
+_DROWNED_READINGS = 3
+_BELOW_PERIODS = 14.0  # of the pitch, seven of the octave below, are heard before anything is said
+_STREAK = 2  # fits in a row, and
+_LOOKS = 2  # looks that must agree
+_TOO_UNSURE = 30.0  # cents of standard error at which there is no reading
+_FAINT_DB = 0.0
+_HOLD_S = 0.3
+_HOLD_SLOPE = 35.0
+_HOLD_PITCH = 6.0
+_DOUBT = 0.3
+
+
+def judged(old: Judgement, note: Followed, known: Acquired, turn: Turn, past: Past) -> Judgement:
+    """What is thought of a sounding after its newest fit."""
+    marks = marks_of(note, known, turn, past)
+    if marks is None or note.settled is None:
+        return replace(old, streak=0, faint=old.faint + 1)
+    faint = old.faint + 1 if marks.comb_db < _FAINT_DB or note.settled.std_error > _TOO_UNSURE else 0
+    fits = odds(marks) > _BELIEVED and marks.misfit < _MISFITS
+    streak = old.streak + 1 if fits else 0
+    holds = marks.slope < _HOLD_SLOPE and marks.strength > _HOLD_PITCH
+    held_s = -1.0 if not holds else old.held_s if old.held_s >= 0.0 else marks.age_s
+    enough = marks.age_s * note.base.frequency_hz >= _BELOW_PERIODS
+    enough = enough and known.octave_doubt < _DOUBT and known.agreed >= _LOOKS
+    bows = holds and held_s >= 0.0 and marks.age_s - held_s >= _HOLD_S
+    bowed = old.bowed or not note.onset.plucked or (marks.growth_db > _SWELLS_DB and marks.age_s < _SWELLS_S)
+    plucked = enough and streak >= _STREAK and note.onset.plucked
+    doubted = 0 if bowed or odds(marks) > _DOUBTED else old.doubted + 1
+    believed = old.believed or plucked or (bows and enough)
+    alone = odds(replace(marks, quiet_db=0.0))  # were it among other sounds as loud
+    least = 0.0 if alone > _ASSURED else _MAY_BE_A_VOICE
+    return Judgement(believed, bowed, streak, faint, held_s, doubted, old.held or bows, least)
+
+
+def drowns(judgement: Judgement) -> bool:
+    """Whether the string has all but drowned in the room, or turned out to be none."""
+    return judgement.faint >= _DROWNED_READINGS or judgement.doubted >= _DOUBTED_READINGS
+
+
+def odds(marks: Marks) -> float:
+    """Log odds for a string, a weighted sum (logistic regression) of what tells it from a voice."""
+    told = (
+        min(max(marks.quiet_db, -10.0), 25.0) / 10.0,
+        min(max(marks.comb_db, -5.0), 25.0) / 10.0,
+        marks.rising,
+        math.log1p(min(max(marks.growth_db, 0.0), 15.0)),
+        math.log1p(marks.slope / 30.0),
+        math.log(min(max(marks.misfit, 0.7), 60.0)),
+        math.log1p(marks.sharp / 5.0),
+        max(marks.fall_db_per_s / 100.0 - 1.0, 0.0),
+        max(-marks.fall_db_per_s / 100.0, 0.0),
+        min(max(marks.strength, 0.0), 30.0) / 10.0,
+        math.log(marks.age_s / 0.1),
+    )
+    return _CONSTANT + sum(weight * mark for weight, mark in zip(_WEIGHTS, told, strict=True))

@@ -1,0 +1,117 @@
+"""From something that began to sound to a pitch it may have, in the right octave.
+
+A short spectrum is looked at a few times as the sounding grows. Each look asks two things: which pitch
+explains the peaks (`dsp.coarse`), and what stands half-way and a third of the way between its partials, which
+would speak for a lower pitch (`dsp.octaves`).
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from dsp.coarse import Coarse, coarse_pitch
+from dsp.octaves import doubt_of, evidence_of
+from dsp.sounding import Onset, Past, apart
+from dsp.spectrum import Spectrum, peaks_of, power_spectrum
+from dsp.tracking import SKIP_S
+from dsp.units import Hz
+
+FIRST_S = 0.034  # age at the earliest look
+_GROWTH = 1.3  # a new look after the age has grown by this: some ten looks in all
+_LONGEST_S = 0.2  # of the spectrum in which a pitch is sought, or eight periods of the lowest
+_LONGEST_PERIODS = 8.0
+_WEIGHED_S = 0.45  # longest stretch in which the octave below is sought
+_SURE = 0.12  # doubt up to which a guess is followed
+_CONTRADICTED = 0.6  # doubt once a later look prefers another pitch without being sure of it
+_EXPLAINED = 0.5  # least share of the peaks' power: over half of it lies on the partials
+_PERIODS = 7.0  # of the guess in the spectrum, so that an octave or a twelfth lower would have parted
+SAME_CENTS = 40.0  # closer than this, two looks mean the same pitch
+_MAINS_HZ = (50.0, 60.0, 100.0, 120.0)
+_MAINS_SHARE = 0.004  # mains frequency stays within this of its nominal value (0.2 in 50 Hz)
+_DECAY = 0.9  # of power from the first to the second half of the look: hum does not die away
+
+
+@dataclass(frozen=True, slots=True)
+class Acquired:
+    """What the looks at a sounding have shown so far."""
+
+    looked_s: float = 0.0  # age at the last look
+    coarse: Coarse | None = None
+    agreed: int = 0  # looks in a row that found this pitch
+    octave_doubt: float = 1.0  # 0..1, by all of the sound so far
+
+
+def longest_look_s(lowest_hz: Hz) -> float:
+    """Longest spectrum in which a pitch is sought, in seconds."""
+    return max(_LONGEST_S, _LONGEST_PERIODS / lowest_hz)
+
+
+def due(onset: Onset, known: Acquired, past: Past) -> bool:
+    """Whether the sounding has grown enough to deserve another look."""
+    age = onset.age_s(past)
+    return age >= max(FIRST_S, _GROWTH * known.looked_s) and known.looked_s < _WEIGHED_S
+
+
+def looked(onset: Onset, known: Acquired, past: Past, limits: tuple[Hz, Hz], pitch_hz: Hz | None) -> Acquired:
+    """What is known after another look.
+
+    Parameters
+    ----------
+    limits : lowest and highest pitch
+    pitch_hz : the pitch to a cent, where it is followed already
+    """
+    age = onset.age_s(past)
+    if known.looked_s < longest_look_s(limits[0]):
+        known = _sought(onset, known, past, *limits)
+    return _weighed(onset, replace(known, looked_s=age), past, pitch_hz)
+
+
+def _sought(onset: Onset, known: Acquired, past: Past, lowest_hz: Hz, highest_hz: Hz) -> Acquired:
+    span_s = min(onset.age_s(past), longest_look_s(lowest_hz))
+    guess = _guess(onset, past, span_s, lowest_hz, highest_hz)
+    if guess is None or guess.explained < _EXPLAINED or guess.frequency_hz * (span_s - SKIP_S) < _PERIODS:
+        return known
+    old = known.coarse
+    if old is not None and apart(guess.frequency_hz, old.frequency_hz) < SAME_CENTS:
+        best = replace(old, doubt=min(old.doubt, guess.doubt), strength=max(old.strength, guess.strength))
+        return replace(known, coarse=best, agreed=known.agreed + 1)
+    if guess.doubt <= _SURE:
+        return replace(known, coarse=guess, agreed=1)
+    return known if old is None else replace(known, coarse=replace(old, doubt=_CONTRADICTED), agreed=0)
+
+
+def _weighed(onset: Onset, known: Acquired, past: Past, pitch_hz: Hz | None) -> Acquired:
+    """The same with what speaks for the octave below in all of it so far."""
+    if known.coarse is None:
+        return known
+    skip = onset.start + round(SKIP_S * past.rate_hz)
+    sound = past.between(max(skip, past.count - round(_WEIGHED_S * past.rate_hz)), past.count)
+    spectrum = power_spectrum(sound, past.rate_hz)
+    pitch = pitch_hz or known.coarse.frequency_hz
+    before = _before(onset, past, sound.size)
+    evidence = evidence_of(spectrum, pitch, known.coarse.inharmonicity, past.band_hz, before)
+    return replace(known, octave_doubt=doubt_of(evidence, known.coarse.strength))
+
+
+def _before(onset: Onset, past: Past, size: int) -> Spectrum | None:
+    """The spectrum of as long a stretch of the room just before a pluck, where it is kept."""
+    last = onset.start - round(SKIP_S * past.rate_hz)
+    earlier = past.between(last - size, last)
+    kept = onset.plucked and last >= size and earlier.size == size
+    return power_spectrum(earlier, past.rate_hz) if kept else None
+
+
+def _guess(onset: Onset, past: Past, span_s: float, lowest_hz: Hz, highest_hz: Hz) -> Coarse | None:
+    size = round((span_s - SKIP_S) * past.rate_hz)
+    sound = past.between(past.count - size, past.count)
+    spectrum, before = power_spectrum(sound, past.rate_hz), _before(onset, past, sound.size)
+    peaks = peaks_of(spectrum, past.band_hz, 0.4 * lowest_hz, before)
+    guess = coarse_pitch(peaks, past.band_hz, lowest_hz, highest_hz)
+    if guess is None or not _is_mains(guess.frequency_hz):
+        return guess
+    early, late = (float(half @ half) for half in np.array_split(sound[: size // 2 * 2], 2))
+    return guess if late < _DECAY * early else None
+
+
+def _is_mains(frequency_hz: Hz) -> bool:
+    return any(abs(frequency_hz / mains - 1.0) < _MAINS_SHARE for mains in _MAINS_HZ)

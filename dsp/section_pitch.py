@@ -1,0 +1,192 @@
+"""A pitch for a sound whose partials are too wide for their phases to be followed.
+
+Two or more strings that are meant to be one (a section in a recording, a string whose two swings
+lie far apart, a finger that still touches) spread every partial into a bundle of lines. The phases
+then say nothing, but in a spectrum of only some eight periods each bundle is one peak. So such a
+sound is glimpsed again and again in short spectra (`dsp.coarse`); when nearly all glimpses agree for
+a while, and the sound dies as plucked strings do, their median is the pitch and their scatter its
+error. It is never a small one: of such a sound nobody should be told that it is in tune.
+
+The limits below were chosen on the pizzicato sections of two sound fonts (tests/test_sound_fonts.py)
+against spoken words (the benchmark's speech, seeds 500, 700, 3000 and 3100).
+"""
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from dsp.background import levels_before
+from dsp.coarse import Coarse, coarse_pitch
+from dsp.reading import Signal
+from dsp.sounding import Onset, Past, apart
+from dsp.spectrum import peaks_of, power_spectrum
+from dsp.units import Cents, Hz, cents
+
+FIRST_GLIMPSE_S = 0.05  # age at the first glimpse
+_SPANS_S = (0.036, 0.055, 0.082, 0.122, 0.2)  # tried from the shortest on
+_PERIODS = 7.0  # of the pitch in the spectrum, so that its partials part
+_WINDOW_S = 0.22  # for which glimpses must agree before they are believed
+_WINDOW_PERIODS = 16.0  # or this long, for low strings
+_LONGEST_S = 0.4  # of glimpses that make a reading
+_LEAST = 6  # glimpses
+_AGREE_CENTS = 45.0  # from their median
+_SPANNED = 0.7  # share of that time between the first glimpse and the last
+_AGREE_SHARE = 0.62
+_STILL_SHARE = 0.5  # while it is already believed
+_STRENGTH = 4.0  # nats, median
+_DOUBT = 0.12
+_EXPLAINED = 0.1  # least share of the peaks' power: a section's lines stray
+_SLOPE = 60.0  # cents per second; a voice runs faster
+_FALL_DB_PER_S = (12.0, 150.0)  # a hum does not die away; wood dies at 200 and more
+_SCATTER_CENTS = 17.0  # of glimpses about an even course, standard deviation; a voice has more
+_LEAST_ERROR = Cents(8.0)
+_SWELL_DB = 9.5  # from the first glimpse to the loudest: several players do not pluck at once
+_CLIMB_DB = 6.5  # back up after that; two strings beat
+_SWAY_DB = 3.2  # standard deviation about an even fall
+_ABOVE_ROOM_DB = 12.0  # at its loudest, over the room in the half second before it
+_ITS_OWN = 2  # the loudest frames before it, which may be its own ragged beginning
+_QUIET_DB = 50.0  # under its loudest moment it has gone
+
+
+@dataclass(frozen=True, slots=True)
+class Glimpse:
+    """What one short spectrum says."""
+
+    age_s: float  # of the sounding
+    frequency_hz: Hz | None  # None: nothing clear
+    doubt: float  # 0..1, about the octave
+    strength: float  # nats
+    level_db: float
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A sounding that is only glimpsed."""
+
+    onset: Onset
+    glimpses: tuple[Glimpse, ...] = ()
+    loudest_db: float = -200.0  # among all glimpses
+
+
+def glimpsed(note: Section, past: Past, lowest_hz: Hz, highest_hz: Hz) -> Section:
+    """The sounding with one more glimpse of the newest sound."""
+    age = note.onset.age_s(past)
+    guess, span = None, _SPANS_S[0]
+    for span in (*_SPANS_S, 8.0 / lowest_hz):
+        if span > age or (guess is not None and guess.frequency_hz * span >= _PERIODS):
+            break
+        guess = _guess(note, past, span, lowest_hz, highest_hz)
+    sound = past.between(past.count - round(_SPANS_S[0] * past.rate_hz), past.count)
+    level = 10.0 * math.log10(float(sound @ sound) / max(sound.size, 1) + 1e-15)
+    one = Glimpse(age, None, 1.0, 0.0, level)
+    if guess is not None and guess.explained >= _EXPLAINED:
+        one = Glimpse(age, guess.frequency_hz, guess.doubt, guess.strength, level)
+    kept = tuple(g for g in note.glimpses if age - g.age_s < max(_LONGEST_S, _window_s(note)))
+    return replace(note, glimpses=(*kept, one), loudest_db=max(note.loudest_db, level))
+
+
+def promising(note: Section) -> bool:
+    """Whether more glimpses may come to agree."""
+    return bool(note.glimpses) and 2 * len(_alike(note.glimpses)) >= len(note.glimpses)
+
+
+def agreed(note: Section) -> bool:
+    """Whether the glimpses are those of plucked strings of one pitch."""
+    recent = _recent(note, _window_s(note))
+    if len(recent) < _LEAST or recent[-1].age_s - recent[0].age_s < _SPANNED * _window_s(note):
+        return False
+    alike = _alike(recent)
+    if len(alike) < _AGREE_SHARE * len(recent):
+        return False
+    if float(np.median([g.strength for g in alike])) < _STRENGTH:
+        return False
+    age = np.array([g.age_s for g in alike])
+    course = np.polyfit(age, _cents(alike), 1)
+    if float(np.std(_cents(alike) - np.polyval(course, age))) > _SCATTER_CENTS:
+        return False
+    fall = -float(np.polyfit([g.age_s for g in recent], [g.level_db for g in recent], 1)[0])
+    falls = _FALL_DB_PER_S[0] < fall < _FALL_DB_PER_S[1]
+    return abs(float(course[0])) < _SLOPE and falls and _dies_evenly(note)
+
+
+def _dies_evenly(note: Section) -> bool:
+    """Loudest nearly at once, and from then on evenly softer: a voice swells and sways."""
+    level = np.array([g.level_db for g in note.glimpses])
+    loudest = int(np.argmax(level))
+    later = level[loudest:]
+    climb = float((later - np.minimum.accumulate(later)).max())
+    if level[loudest] - level[0] > _SWELL_DB or climb > _CLIMB_DB or later.size < 3:
+        return False
+    age = np.array([g.age_s for g in note.glimpses[loudest:]])
+    line = np.polyfit(age, later, 1)
+    sway = float(np.std(later - np.polyval(line, age)))
+    return sway < _SWAY_DB and -float(line[0]) < _FALL_DB_PER_S[1]
+
+
+def stands_out(note: Section, past: Past) -> bool:
+    """Whether it is well above all that sounded before: in somebody else's music every pitch is doubtful."""
+    before = np.sort(levels_before(note.onset, past))[:-_ITS_OWN]
+    return before.size == 0 or note.loudest_db > float(before[-1]) + _ABOVE_ROOM_DB
+
+
+def faded(note: Section) -> bool:
+    """Whether a believed sound has gone, or is something else by now."""
+    recent = _recent(note, _window_s(note))
+    alike = _alike(recent)
+    gone = note.loudest_db - note.glimpses[-1].level_db > _QUIET_DB
+    return gone or len(alike) < _STILL_SHARE * len(recent)
+
+
+def pitch(note: Section) -> tuple[Hz, Cents, float] | None:
+    """Pitch, its standard error, and the doubt about its octave; None where glimpses do not agree."""
+    alike = _alike(_recent(note, max(_LONGEST_S, _window_s(note))))
+    if len(alike) < _LEAST // 2:
+        return None
+    first = alike[0].frequency_hz
+    assert first is not None
+    off = _cents(alike)
+    middle = float(np.median(off))
+    scatter = 1.4826 * float(np.median(np.abs(off - middle)))  # of a normal distribution
+    error = max(_LEAST_ERROR, 2.0 * scatter / math.sqrt(off.size))
+    doubt = float(np.median([g.doubt for g in alike]))
+    return Hz(first * 2.0 ** (middle / 1200.0)), Cents(error), doubt
+
+
+def _cents(alike: tuple[Glimpse, ...]) -> Signal:
+    first = alike[0].frequency_hz
+    assert first is not None
+    return np.array([cents(g.frequency_hz, first) for g in alike if g.frequency_hz is not None])
+
+
+def _guess(note: Section, past: Past, span_s: float, lowest_hz: Hz, highest_hz: Hz) -> Coarse | None:
+    size = round(span_s * past.rate_hz)
+    sound = past.between(past.count - size, past.count)
+    room = past.between(note.onset.start - 2 * size, note.onset.start - size)
+    before = power_spectrum(room, past.rate_hz) if room.size == size else None
+    peaks = peaks_of(power_spectrum(sound, past.rate_hz), past.band_hz, 0.4 * lowest_hz, before)
+    return coarse_pitch(peaks, past.band_hz, lowest_hz, highest_hz)
+
+
+def _window_s(note: Section) -> float:
+    known = [g.frequency_hz for g in note.glimpses if g.frequency_hz is not None]
+    return max(_WINDOW_S, _WINDOW_PERIODS / float(np.median(known))) if known else _WINDOW_S
+
+
+def _recent(note: Section, span_s: float) -> tuple[Glimpse, ...]:
+    newest = note.glimpses[-1].age_s
+    least_s = (
+        0.5 * span_s
+    )  # a low string cannot be seen in the first moments: that they saw nothing says nothing
+    return tuple(
+        g for g in note.glimpses if newest - g.age_s <= span_s and (g.frequency_hz or g.age_s > least_s)
+    )
+
+
+def _alike(glimpses: tuple[Glimpse, ...]) -> tuple[Glimpse, ...]:
+    """Those near the median of all that saw a pitch without doubting its octave."""
+    clear = [g for g in glimpses if g.frequency_hz is not None and g.doubt <= _DOUBT]
+    if not clear:
+        return ()
+    middle = Hz(float(np.median([g.frequency_hz for g in clear])))
+    return tuple(g for g in clear if g.frequency_hz and apart(g.frequency_hz, middle) < _AGREE_CENTS)

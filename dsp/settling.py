@@ -1,0 +1,273 @@
+"""Where a plucked string will settle, and how sure that is, from the phases of its partials.
+
+Partial k has, against the phase of its expected frequency f_k, the phase
+
+    theta_k + r_k * integral of (p + fall(t) + s k^2 + o_k + d_k(t) + w(t)) dt,   r_k = 2 pi f_k ln 2 / 1200,
+
+with everything in the integral in cents: p the settled pitch; the fall of a sharp start, a sum of fixed
+exponentials; s the change of stiffness (k f sqrt(1 + B k^2), Fletcher & Rossing, The Physics of Musical
+Instruments, 1998, chapter 2); o_k + d_k what partial k has of its own, a resonance of the body or two swings
+that beat (Weinreich, JASA 62, 1977; Woodhouse, Acustica 90, 2004), half of it constant and half drifting; and
+w a wander that all partials share. All of it is Gaussian, so the whole is solved at once by least squares
+with priors. How far partials scatter, how far they wander and how deep the start falls is not known
+beforehand: a small grid of such sizes is solved, and the answers are averaged by their evidence (Bayesian
+model averaging; MacKay, Neural Computation 4, 1992). What is not known about the course thus widens the
+standard error. Partials that do not belong are given less weight (Student's t by iteratively reweighted
+least squares: Lange, Little & Taylor, JASA 84, 1989).
+"""
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from dsp.reading import Signal
+from dsp.tracks import Tracks
+from dsp.units import CENTS_PER_OCTAVE
+
+Rows = npt.NDArray[np.intp]
+
+PER_CENT = math.log(2.0) / CENTS_PER_OCTAVE  # share of a frequency
+LEAST_COLUMNS = 3  # from which a pitch is fitted
+_MOST_COLUMNS = 14  # times to which the blocks are averaged: bounds the cost of a fit
+_MOST_PARTIALS = 10  # fitted, of those that are followed: more cost time and tell little
+_EARLY_S = 0.03  # columns are as long as the age of what they hold plus this, in proportion
+_HEARD = 8.0  # power over noise from which a partial is fitted (9 dB); its phase is good to 0.25 rad
+_DROWNED = 4.0  # and under which a block of it says next to nothing
+_OVERLAP = 4.0 / 3.0  # variance of a mean over many half-overlapped Hann blocks, against independent ones
+_LEAST_PHASE = 0.004  # radians that blocks are off without any noise: neighbours, changing amplitudes
+_LEAST_NOISE = 1e-16  # power: no room is quieter
+
+# The sharp start: decay times in seconds; mean and deviation in cents of the amplitude of each.
+FALL_S = np.array([0.035, 0.07, 0.14, 0.28, 0.6, 1.2])
+FALL_MEAN = np.array([0.5, 1.5, 1.8, 2.0, 0.5, 0.2])
+FALL_SD = np.array([4.5, 4.0, 3.0, 3.0, 1.0, 0.6])
+# What is tried: scatter of the partials with a common wander, in cents, and starts so many times the usual.
+SCATTERS = np.array([0.05, 0.3, 1.0, 2.5, 6.0])
+WANDERS = np.array([0.02, 0.1, 0.2, 0.4, 0.7])
+BOWED_WANDERS = np.array([0.5, 1.0, 1.5, 2.0, 4.0])
+STARTS = np.array([0.15, 1.0, 2.0])
+CONSTANT = 0.25  # share of a partial's own variance that stays as long as the note
+DRIFT_S = 0.06  # correlation time of the rest
+WANDER_S = 0.1  # and of the common wander
+EARLY_WANDER = 15.0  # how much more of it there is at the pluck
+EARLY_WANDER_S = 0.08  # and how fast that dies away
+STIFFNESS = 0.06  # cents a squared partial
+STIFFNESS_SD = 0.07  # cents a squared partial: recorded strings; small sizes have ten times that
+PITCH_SD = 60.0  # cents, of the expected pitch
+_FREEDOM = 4.0  # of Student's t, for whole partials
+_LEAST_TRUST = 0.02
+_JITTER = 1e-12  # square cents times seconds: keeps the wander's covariance invertible
+
+
+@dataclass(frozen=True, slots=True)
+class Columns:
+    """Phases of the partials that tell most, averaged to a bounded number of times."""
+
+    index: Rows  # shape (k,): which of the followed partials these are
+    time_s: Signal  # shape (b,), from the pluck
+    phase: Signal  # shape (k, b), unwrapped, against the expected frequencies
+    variance: Signal  # shape (k, b), radians squared
+    harmonic: Signal  # shape (k,)
+    rate: Signal  # shape (k,): radians a second by which a cent advances the phase
+    trust: Signal  # shape (k,): weight of each partial, 0..1
+    stiffness: float  # usual change of stiffness from the expected one, cents a squared partial
+
+
+@dataclass(frozen=True, slots=True)
+class Settled:
+    """What the phases say; cents are counted from the expected pitch."""
+
+    cents: float  # the settled pitch
+    std_error: float
+    stiffness: float  # against the expected one, cents a squared partial
+    fall: Signal  # shape (m,): amplitude of each exponential
+    scatter: float  # of the partials about their common course, cents
+    trust: Signal  # shape (k,): weight of each partial of the columns, 0..1
+    own: Signal  # shape (k,): constant offset of each
+    index: Rows  # which of the followed partials these are
+    now_cents: float  # the common pitch at the last time
+    misfit: float  # chi squared a degree of freedom of the likeliest sizes; 1 is usual
+
+    def moved(self, by: float, partials: int) -> "Settled":
+        """The same counted from a pitch `by` cents higher, without partials from the `partials`-th on."""
+        kept = self.index < partials
+        index, own, trust = self.index[kept], self.own[kept], self.trust[kept]
+        return replace(
+            self, cents=self.cents - by, now_cents=self.now_cents - by, index=index, own=own, trust=trust
+        )
+
+    def sharp(self, time_s: Signal) -> Signal:
+        """What is left of the sharp start, cents."""
+        return np.asarray(self.fall @ np.exp(-time_s / FALL_S[:, None]))
+
+
+def columns_of(tracks: Tracks, trust: Signal | None) -> Columns | None:
+    """Average the phases of the partials that stand out; None where none does."""
+    base = tracks.base
+    power = 2.0 * tracks.power()
+    over = power / np.outer(base.gain, tracks.noise + _LEAST_NOISE)
+    heard = np.median(over, axis=1) > _HEARD
+    telling = np.sqrt(power.mean(axis=1)) * base.harmonic * heard
+    index = np.sort(np.argsort(-telling)[: min(_MOST_PARTIALS, int(heard.sum()))])
+    if index.size == 0:
+        return None
+    phase = np.unwrap(np.angle(tracks.phasor[index]), axis=1)
+    over = over[index]
+    variance = 1.0 / np.maximum(over, 0.05) + (over < _DROWNED)
+    first = _edges(tracks.time_s)
+    count = np.diff(np.append(first, tracks.time_s.size))
+    return Columns(
+        index=index,
+        time_s=np.add.reduceat(tracks.time_s, first) / count,
+        phase=np.add.reduceat(phase, first, axis=1) / count,
+        variance=np.add.reduceat(variance, first, axis=1) / count**2 * _OVERLAP + _LEAST_PHASE**2,
+        harmonic=base.harmonic[index],
+        rate=2.0 * math.pi * PER_CENT * base.partial_hz[index],
+        trust=np.ones(index.size) if trust is None else trust[index],
+        stiffness=STIFFNESS - base.inharmonicity * _PER_B,
+    )
+
+
+_PER_B = 0.5 / PER_CENT  # cents a squared partial for B of 1: k f sqrt(1 + B k^2) to first order
+
+
+def _edges(time_s: Signal) -> Rows:
+    """First block of each column: columns grow with the age of what they hold."""
+    age = np.log(time_s + _EARLY_S)
+    evenly = np.linspace(age[0], age[-1], min(_MOST_COLUMNS, time_s.size), endpoint=False)
+    return np.unique(np.searchsorted(age, evenly - 1e-9))
+
+
+def integrated(time_s: Signal, tau_s: float) -> Signal:
+    """Covariance, shape (b, b), of the integral, from time 0 on, of a process of variance 1.
+
+    Its values tau apart correlate by 1/e (Ornstein & Uhlenbeck, Physical Review 36, 1930).
+    """
+    t = time_s / tau_s
+    decay = np.exp(-t)
+    apart = np.exp(-np.abs(t[:, None] - t))
+    return np.asarray(tau_s**2 * (2.0 * np.minimum(t[:, None], t) - 1.0 + decay[:, None] + decay - apart))
+
+
+def _wandered(time_s: Signal, *, bowed: bool) -> Signal:
+    """Covariance, shape (b - 1, b - 1), of the integral of a wander of size 1 from the first time on.
+
+    It is larger in a note's first moments, as no sum of exponentials describes every start.
+    """
+    middle, step = 0.5 * (time_s[1:] + time_s[:-1]), np.diff(time_s)
+    size = np.ones(middle.size) if bowed else 1.0 + EARLY_WANDER * np.exp(-middle / EARLY_WANDER_S)
+    alike = np.outer(size, size) * np.exp(-np.abs(middle[:, None] - middle) / WANDER_S)
+    summed = np.tril(np.ones((step.size, step.size))) * step
+    return np.asarray(summed @ alike @ summed.T)
+
+
+@dataclass(frozen=True, slots=True)
+class _Sums:
+    """Normal equations of the common course for one scatter of the partials."""
+
+    normal: Signal  # shape (n, n)
+    right: Signal  # shape (n,)
+    log: float  # -2 log likelihood at 0
+    inverse: Signal  # shape (k, b, b): of each partial's covariance, its own phase eliminated
+
+
+def solved(columns: Columns, *, bowed: bool = False) -> Settled:
+    """Solve for the settled pitch, averaged over the sizes that are tried.
+
+    Parameters
+    ----------
+    bowed : a bowed string has no sharp start, and the bow keeps moving its pitch
+    """
+    wanders, starts = (BOWED_WANDERS, STARTS[:1]) if bowed else (WANDERS, STARTS)
+    since = columns.time_s - columns.time_s[0]
+    own = CONSTANT * np.outer(since, since) + (1.0 - CONSTANT) * integrated(since, DRIFT_S)
+    begun = FALL_S * np.exp(-columns.time_s[0] / FALL_S)
+    fall = begun[:, None] * (1.0 - np.exp(-since / FALL_S[:, None]))
+    design = np.concatenate([since[None, :], fall, np.eye(since.size)[1:]])  # pitch, start, wander
+    wander = _wandered(columns.time_s, bowed=bowed) + _JITTER * np.eye(since.size - 1)
+    inverse, log = np.asarray(np.linalg.inv(wander), np.float64), float(np.linalg.slogdet(wander)[1])
+    sums = [_sums(columns, since, own, design, float(scatter)) for scatter in SCATTERS]
+    priors = [_prior(columns, inverse, log, float(w), float(s)) for w in wanders for s in starts]
+    means, variances, chance = _averaged(sums, priors)
+    mean, best = chance @ means, int(np.argmax(chance))
+    variance = float(chance @ (variances + (means[:, 0] - mean[0]) ** 2))
+    size = best // starts.size
+    chi, offset = _left_over(columns, since, sums[size], means[best], design)
+    fall_now = mean[1 : FALL_S.size + 1] @ np.exp(-columns.time_s[-1] / FALL_S)
+    freedom = max(since.size - 1, 1)
+    return Settled(
+        cents=float(mean[0]),
+        std_error=math.sqrt(variance),
+        stiffness=float(mean[-1]),
+        fall=mean[1 : FALL_S.size + 1],
+        scatter=float(np.repeat(SCATTERS, starts.size) @ chance),
+        trust=np.clip((_FREEDOM + freedom) / (_FREEDOM + chi), _LEAST_TRUST, 1.0),
+        own=CONSTANT * float(SCATTERS[size]) ** 2 * offset,
+        index=columns.index,
+        now_cents=float(mean[0] + fall_now),
+        misfit=float(np.median(chi)) / freedom,
+    )
+
+
+def _sums(columns: Columns, since: Signal, own: Signal, design: Signal, scatter: float) -> _Sums:
+    rate, k2 = columns.rate, columns.harmonic**2
+    cov = (scatter**2 * rate**2)[:, None, None] * own
+    diagonal = np.arange(since.size)
+    cov[:, diagonal, diagonal] += columns.variance
+    cov /= columns.trust[:, None, None]
+    inverse = np.linalg.inv(cov)
+    row = inverse.sum(axis=2)
+    mass = row.sum(axis=1)
+    inverse = inverse - row[:, :, None] * (row / mass[:, None])[:, None, :]
+    pulled = (inverse @ columns.phase[:, :, None])[:, :, 0]
+    log = float((columns.phase * pulled).sum() + np.linalg.slogdet(cov)[1].sum() + np.log(mass).sum())
+    weights = np.stack([rate**2, rate**2 * k2, rate**2 * k2**2])
+    flat = (weights @ inverse.reshape(rate.size, -1)).reshape(3, since.size, since.size)
+    seen = np.stack([rate, rate * k2]) @ pulled
+    n = design.shape[0] + 1
+    normal = np.empty((n, n))
+    normal[:-1, :-1] = design @ flat[0] @ design.T
+    normal[:-1, -1] = normal[-1, :-1] = design @ (flat[1] @ since)
+    normal[-1, -1] = since @ flat[2] @ since
+    return _Sums(normal, np.append(design @ seen[0], since @ seen[1]), log, inverse)
+
+
+def _prior(
+    columns: Columns, wander_inverse: Signal, wander_log: float, wander: float, start: float
+) -> tuple[Signal, Signal, float]:
+    """Inverse covariance, mean, and log determinant of the covariance of all unknowns."""
+    m, b = FALL_S.size, wander_inverse.shape[0]
+    matrix = np.zeros((m + b + 2, m + b + 2))
+    alone = np.concatenate([[PITCH_SD], FALL_SD * start, [STIFFNESS_SD]])
+    rows = np.append(np.arange(m + 1), m + b + 1)
+    matrix[rows, rows] = alone**-2.0
+    matrix[m + 1 : -1, m + 1 : -1] = wander_inverse / wander**2
+    mean = np.zeros(m + b + 2)
+    mean[1 : m + 1], mean[-1] = FALL_MEAN * start, columns.stiffness
+    log = wander_log + 2.0 * (b * math.log(wander) + float(np.log(alone).sum()))
+    return matrix, mean, log
+
+
+def _averaged(sums: list[_Sums], priors: list[tuple[Signal, Signal, float]]) -> tuple[Signal, Signal, Signal]:
+    """Means (h, n), variances of the pitch (h,) and chances (h,) of all sizes."""
+    each = len(priors) // len(sums)
+    pairs = [(sums[i // each], prior) for i, prior in enumerate(priors)]
+    right = np.stack([s.right + matrix @ mean for s, (matrix, mean, _) in pairs])
+    covariance = np.linalg.inv(np.stack([s.normal + matrix for s, (matrix, _, _) in pairs]))
+    means = (covariance @ right[:, :, None])[:, :, 0]
+    logs = np.linalg.slogdet(covariance)[1] + (means * right).sum(axis=1)
+    logs -= np.array([s.log + log + float(mean @ matrix @ mean) for s, (matrix, mean, log) in pairs])
+    chance = np.exp(0.5 * (logs - logs.max()))
+    return means, covariance[:, 0, 0], chance / chance.sum()
+
+
+def _left_over(
+    columns: Columns, since: Signal, sums: _Sums, x: Signal, design: Signal
+) -> tuple[Signal, Signal]:
+    """Chi squared of each partial about a course, and its offset in units of its variance, (k,) each."""
+    course = x[:-1] @ design + x[-1] * columns.harmonic[:, None] ** 2 * since
+    left = columns.phase - columns.rate[:, None] * course
+    pulled = (sums.inverse @ left[:, :, None])[:, :, 0]
+    return (left * pulled).sum(axis=1) / columns.trust, columns.rate * (pulled @ since)

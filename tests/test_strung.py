@@ -1,0 +1,112 @@
+"""The strung instrument: physics, and figures from outside beside ours."""
+
+import math
+
+import pytest
+from hypothesis import assume, given
+from hypothesis import strategies as st
+
+from device.config.settings import Cores, FineTuners, Pegs, Settings, Size, StringSet
+from device.instrument.cores import STEEL_STRENGTH
+from device.instrument.refusals import refusals
+from device.instrument.strung import MARGIN, strung
+from device.instrument.tuning_parts import FINE_REACH, Amount, TuningPart
+from dsp import Cents, Hz, Instrument, cents, shifted
+from tests.coaching import SETTINGS
+from tests.each import each
+
+FULL = Settings(size=Size.FULL, cores=Cores.SYNTHETIC)
+
+
+@given(SETTINGS)
+def test_every_open_string_stands_where_it_belongs_and_its_figures_make_sense(chosen):
+    instrument = strung(chosen)
+    assert {s.name: s.target_hz for s in instrument.strings} == chosen.targets
+    for string in instrument.strings:
+        assert 0.0 < string.peg.least <= string.peg.usual <= string.peg.most
+        assert string.limit_hz < string.highest_hz
+        assert (string.screw is None) == (string.screw_load == 0.0)
+        if string.screw is not None:
+            assert string.screw_reach >= FINE_REACH
+
+
+@given(SETTINGS, st.floats(-1200.0, 200.0), st.floats(-40.0, 40.0))
+def test_turning_there_and_back_ends_where_it_began(chosen, off, degrees):
+    string = strung(chosen).strings[-1]
+    hz = shifted(string.target_hz, Cents(off))
+    there = string.turned(hz, degrees, string.peg.usual)
+    assume(string.tension(hz) + degrees * string.peg.usual > 0.02)
+    assert string.turned(there, -degrees, string.peg.usual) == pytest.approx(hz)
+    assert string.degrees_between(hz, there, string.peg.usual) == pytest.approx(degrees, abs=1e-6)
+
+
+@pytest.mark.parametrize(("above", "more_tension"), [(100.0, 0.12), (200.0, 0.26), (702.0, 1.25)])
+def test_tension_goes_with_the_square_of_frequency(above, more_tension):
+    """Facts of the trade: a semitone is 12 % more, a tone 26 %, a fifth 125 % (Mersenne's law)."""
+    string = strung(FULL).of("A4")
+    ratio = string.tension(shifted(string.target_hz, Cents(above))) / string.tension(string.target_hz)
+    assert ratio == pytest.approx(1.0 + more_tension, abs=0.006)
+
+
+def test_a_steel_e_is_some_five_times_as_touchy_as_a_synthetic_a():
+    """A fact of the trade (common practice, no source)."""
+    ratio = strung(FULL).of("E5").peg.usual / strung(FULL).of("A4").peg.usual
+    assert 4.0 < ratio < 6.0
+
+
+def test_steel_cores_are_four_to_six_times_as_steep_as_synthetic_ones():
+    """A fact of the trade (common practice, no source)."""
+    steel = strung(Settings(size=Size.FULL, cores=Cores.STEEL)).of("A4")
+    assert 4.0 < steel.peg.usual / strung(FULL).of("A4").peg.usual < 6.0
+
+
+def test_a_plain_steel_e_bears_what_music_wire_bears():
+    """By hand: least strength of music wire 0.28 mm thick, 382 ksi (ASTM A228, table of tensile strengths).
+
+    1 ksi is 6.895 MPa; stainless wire bears three per cent less (from memory). At 659.26 Hz on 328 mm the
+    stress of steel of 7850 kg/m3 is 7850 x (2 x 0.328 x 659.26)^2 = 1468 MPa.
+    """
+    strength = 382 * 6.895e6 * 0.97
+    assert pytest.approx(strength, rel=0.001) == STEEL_STRENGTH
+    string = strung(FULL).of("E5")
+    assert string.load_at(Hz(659.26)) == pytest.approx(1468e6 / strength, rel=0.002)
+    assert string.limit_hz == pytest.approx(659.26 * math.sqrt(MARGIN / (1468e6 / strength)), rel=0.002)
+
+
+def test_a_plain_gut_e_stands_concert_pitch_but_hardly_more():
+    """It is sold for 440 Hz and stands it (common practice)."""
+    gut = Settings(string_set=StringSet.PLAIN_GUT_E)
+    assert refusals(gut) == ()
+    assert 0.0 < cents(strung(gut).of("E5").limit_hz, strung(gut).of("E5").target_hz) < 60.0
+    assert len(refusals(Settings(string_set=StringSet.PLAIN_GUT_E, reference_hz=Hz(480.0)))) == 1
+
+
+@pytest.mark.parametrize("instrument", Instrument)
+@pytest.mark.parametrize("size", Size)
+def test_what_is_not_known_is_never_taken_to_be_safer_than_what_may_be(instrument, size):
+    unknown = strung(Settings(instrument=instrument))
+    for cores in each(Cores):
+        known = strung(Settings(instrument=instrument, size=size, cores=cores))
+        for name in each(known.names):
+            worst, real = unknown.of(name), known.of(name)
+            assert worst.load >= real.load - 1e-12
+            assert worst.peg_load >= real.peg_load - 1e-12
+            assert worst.peg.most >= real.peg.most - 1e-12
+
+
+def test_turning_twice_an_amount_at_its_pitch_breaks_no_string_that_was_heard():
+    for instrument in each(Instrument):
+        chosen = strung(Settings(instrument=instrument))
+        for string in each(chosen.strings):
+            little = chosen.degrees(TuningPart.PEG)[Amount.A_LITTLE]
+            assert string.load_at(string.target_hz) + 2.0 * little * string.peg_load < MARGIN
+
+
+def test_pegs_and_screws_stand_where_the_settings_say():
+    bass = strung(Settings(instrument=Instrument.DOUBLE_BASS))
+    assert all(string.screw is None for string in bass.strings)
+    highest = strung(Settings(fine_tuners=FineTuners.HIGHEST))
+    assert [s.screw is not None for s in highest.strings] == [False, False, False, True]
+    geared, wooden = strung(Settings(pegs=Pegs.GEARED)), strung(Settings())
+    assert geared.of("A4").peg_load == pytest.approx(wooden.of("A4").peg_load / 4.0)
+    assert geared.degrees(TuningPart.PEG)[Amount.MORE] == 4.0 * wooden.degrees(TuningPart.PEG)[Amount.MORE]
