@@ -112,6 +112,31 @@ def test_one_mirrored_peg_spoils_the_lesson_and_breaks_nothing():
     assert not any(outcome.broken for outcome in ended)
 
 
+@pytest.mark.parametrize(
+    ("start", "player", "least"),
+    [
+        (Start.FEW_CENTS, "careful", 1.0),
+        (Start.FEW_CENTS, "by-the-picture", 0.8),
+        (Start.FEW_CENTS, "teacher", 0.8),
+        (Start.THIRTY_FLAT, "perfect", 0.8),
+        (Start.TONE_FLAT, "perfect", 0.8),
+    ],
+)
+def test_who_heeds_the_pictures_ends_in_tune(start, player, least):
+    """A few lessons with any cores; a table of many is in the results."""
+    ended = outcomes(Cell(start, player), 6)
+    assert in_tune(ended) >= least
+    assert all(outcome.ended for outcome in ended)
+    assert not any(outcome.falsely_all_right and not outcome.misled for outcome in ended)
+
+
+@pytest.mark.parametrize("player", ["any-peg", "hasty-on-the-neighbours-peg"])
+@pytest.mark.parametrize("start", [Start.NINETY_FLAT, Start.HIGHEST_TOO_HIGH], ids=lambda s: s.value)
+def test_a_hand_on_the_wrong_peg_breaks_nothing_and_is_shown_no_arrow_that_is_stale(player, start):
+    ended = outcomes(Cell(start, player), 4)
+    assert (sum(o.broken for o in ended), sum(o.stale for o in ended)) == (0, 0)
+
+
 OTHERS = {
     "viola": Settings(instrument=Instrument.VIOLA),
     "cello": Settings(instrument=Instrument.CELLO),

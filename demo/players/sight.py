@@ -19,8 +19,8 @@ DEGREES: dict[
     (PicturedPart.SCREW, Amount.MORE): 360.0,
 }
 CORRECTS = {Say.OTHER_STRING, Say.PLUCK_OTHERS, Say.LOOSEN_BACK, Say.PLUCK_ALL}
-HELPS = {"no-pitch"}
-SAYS_WAIT = {"wait", "check-bridge"}
+HELPS = {Say.NO_PITCH}
+SAYS_WAIT = {Say.WAIT, Say.CHECK_BRIDGE}
 GROWN_UP = {Say.GROWN_UP, Say.ASK_TEACHER}
 
 
@@ -33,7 +33,7 @@ def seen(coach: Coach) -> Picture:
         coach.string,
         _turn(coach) if asks is Asks.TURN else None,
         advice.string or coach.string if asks is Asks.PLUCK else None,
-        helps=advice.say.value in HELPS,
+        helps=advice.say in HELPS,
         listening=coach.phase is Phase.LISTENING,
         corrects=advice.say in CORRECTS,
         all_right=coach.phase is Phase.FINISHED and advice.say is Say.ALL_RIGHT,
@@ -55,7 +55,7 @@ def _asks(coach: Coach) -> Asks:
         return Asks.TURN
     if advice.say in GROWN_UP:
         return Asks.GROWN_UP
-    return Asks.WAIT if advice.say.value in SAYS_WAIT else Asks.PLUCK
+    return Asks.WAIT if advice.say in SAYS_WAIT else Asks.PLUCK
 
 
 def _turn(coach: Coach) -> PicturedTurn:

@@ -133,7 +133,6 @@ class Settings:
     hold_s: Seconds = Seconds(0.8)
     chord_s: Seconds = Seconds(3.0)
     debounce_s: Seconds = Seconds(0.03)
-    locked: bool = False  # the settings open only after the teacher's chord
     note_names: Naming = Naming.LETTERS
     steps_move: bool = True  # a practice goes on to its next step by itself
     read_step: ReadStep = ReadStep.OPEN_STRINGS
@@ -141,6 +140,7 @@ class Settings:
     tempo_bpm: int = 60  # beats a minute
     six_eight_by_eighths: bool = False  # 6/8 beats in eighths, not in dotted quarters
     sound_delay_ms: float = 0.0  # of loudspeaker and microphone together, taken off what Count hears
+    locked: bool = False  # the settings open only after the teacher's chord
 
     @property
     def strings(self) -> tuple[OpenString, ...]:
