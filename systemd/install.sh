@@ -174,7 +174,9 @@ program() {
 discarded() {
     rm -rf -- "$fresh"
     now=$(current)
-    fail "the new version is not used: $1; ${now:+version $now goes on as before}${now:-nothing else was changed}"
+    rest="nothing else was changed"
+    if [ -n "$now" ]; then rest="version $now goes on as before"; fi
+    fail "the new version is not used: $1; $rest"
 }
 
 # The libraries of lock.txt, each with its hash, from the bundle or from the network.

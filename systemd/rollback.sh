@@ -10,6 +10,7 @@
 # counted: the service ends with it when the board lacks what no version can bring (a bus, the pins, a library
 # that hangs). The counts lie in /run and are gone with the power.
 set -eu
+umask 022 # the unit's own would hide from the service's user what is written here
 
 home=$(CDPATH='' cd -- "$(dirname -- "$0")" && pwd)
 root=${home%/opt/wallpeg}

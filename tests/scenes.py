@@ -138,6 +138,10 @@ def _advice() -> dict[str, Shown]:
         "say-other-string-higher": lesson("D4", Advice(Say.OTHER_STRING, heard="E5")),
         "say-pluck-others": lesson("D4", Advice(Say.PLUCK_OTHERS, string="G3")),
         "say-pluck-all": lesson("A4", Advice(Say.PLUCK_ALL, string="D4")),
+        "say-check": lesson("A4", Advice(Say.CHECK), marks=(Mark.RIGHT,) * 3 + (Mark.DRIFTED,)),
+        "say-too-fast": lesson("D4", Advice(Say.TOO_FAST)),
+        "say-no-pitch": lesson("A4", Advice(Say.NO_PITCH)),
+        "say-check-bridge": lesson("G3", Advice(Say.CHECK_BRIDGE)),
         "say-wait": lesson("A4", Advice(Say.WAIT), at=1.0),
         "say-grown-up": lesson(
             "D4", Advice(Say.GROWN_UP), marks=(Mark.TO_DO, Mark.GROWN_UP, Mark.RIGHT, Mark.DRIFTED)

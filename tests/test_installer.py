@@ -220,7 +220,7 @@ def test_a_version_that_does_not_work_never_becomes_current(system, old, new, ho
     done = system.install(new)
     assert done.returncode == 1
     assert "the new version is not used" in done.stderr
-    assert re.search(r"version 1\.0\.0-\w+ goes on as before", done.stderr)
+    assert re.search(r"version 1\.0\.0-\w+ goes on as before$", done.stderr.strip())
     assert system.version() == "wallpeg 1.0.0"
     assert len(list((system.home / "versions").iterdir())) == 1
 
@@ -338,16 +338,24 @@ def test_libraries_that_cannot_be_had_leave_the_old_version_and_say_why(system, 
 COUNT = """
 set -T
 steps=0
-trap 'steps=$((steps + 1)); if [ "$steps" = "$CUT" ]; then kill -9 -- -$$; fi' DEBUG
+step() {
+    [ -z "${WITHIN:-}" ] || [[ " ${FUNCNAME[*]} " == *" $WITHIN "* ]] || return 0
+    steps=$((steps + 1))
+    if [ "$steps" = "$CUT" ]; then kill -9 -- -$$; fi
+}
+trap step DEBUG
 trap 'echo "steps $steps" >&2' EXIT
 """
 
 
-def cut(system, source, step: int):
-    """Run the installer and end it, with all it started, before its step of that number."""
+def cut(system, source, step: int, within: str = ""):
+    """Run the installer and end it, with all it started, before its step of that number.
+
+    `within` a function of the installer only the steps there, and in what it calls, are counted.
+    """
     hook = system.tools / "cut.bash"
     hook.write_text(COUNT)
-    more = {"BASH_ENV": str(hook), "CUT": str(step)}
+    more = {"BASH_ENV": str(hook), "CUT": str(step), "WITHIN": within}
     words = ("bash", str(source / "systemd/install.sh"))
     return system.run(*words, more=more, start_new_session=True)
 
@@ -363,13 +371,15 @@ def one_works(system) -> str:
     return system.version()
 
 
-def steps_of(system, source) -> int:
-    done = cut(system, source, 0)
+def steps_of(system, source, within: str = "") -> int:
+    done = cut(system, source, 0, within)
     assert done.returncode == 0, done.stderr
     return int(re.search(r"steps (\d+)\n", done.stderr).group(1))
 
 
-def cut_everywhere(system, old, new, stride: int, again: int) -> dict[str, int]:
+def cut_everywhere(  # noqa: PLR0913, PLR0917 - where, and how often
+    system, old, new, stride: int, again: int, within: str = ""
+) -> dict[str, int]:
     """Cut an upgrade before every step of that stride; how often which version was current then.
 
     After every so many cuts (`again`) the installer is run again, which must mend whatever was left.
@@ -377,9 +387,9 @@ def cut_everywhere(system, old, new, stride: int, again: int) -> dict[str, int]:
     assert system.install(old).returncode == 0
     system.save()
     seen = {"wallpeg 1.0.0": 0, "wallpeg 2.0.0": 0}
-    for count, step in enumerate(range(1, steps_of(system, new), stride)):
+    for count, step in enumerate(range(1, steps_of(system, new, within) + 1, stride)):
         system.restore()
-        assert cut(system, new, step).returncode == -signal.SIGKILL
+        assert cut(system, new, step, within).returncode == -signal.SIGKILL
         seen[one_works(system)] += 1
         if count % again == 0:
             assert system.install(new).returncode == 0
@@ -389,6 +399,11 @@ def cut_everywhere(system, old, new, stride: int, again: int) -> dict[str, int]:
 
 def test_an_upgrade_that_is_cut_leaves_a_version_that_works(system, old, new):
     seen = cut_everywhere(system, old, new, stride=19, again=3)
+    assert all(count >= 2 for count in seen.values()), seen
+
+
+def test_an_upgrade_that_is_cut_at_any_step_of_the_switch_leaves_a_version_that_works(system, old, new):
+    seen = cut_everywhere(system, old, new, stride=1, again=9, within="switch")
     assert all(count >= 2 for count in seen.values()), seen
 
 
@@ -426,7 +441,7 @@ def test_a_new_version_is_on_the_card_before_it_becomes_current(system, old, new
 
 def ended(system, **environment) -> str:
     """The service ended like this; what the journal gets."""
-    done = system.run(str(system.home / "rollback"), "ended", more=environment)
+    done = system.run(str(system.home / "rollback"), "ended", more=environment, umask=0o077)  # as in the unit
     assert done.returncode == 0, done.stderr
     return done.stderr
 
@@ -452,6 +467,7 @@ def test_three_failed_starts_in_a_row_go_back_and_say_so(upgraded):
     assert re.match(r"wallpeg: 3 starts in a row failed: went back from 2\.0\.0-\w+ to 1\.0\.0-\w+\n$", said)
     assert upgraded.version() == "wallpeg 1.0.0"
     assert (upgraded.home / "went-back").read_text().startswith("2.0.0-")
+    assert (upgraded.home / "went-back").stat().st_mode & stat.S_IROTH  # the service's user reads it
     for _ in range(6):  # and no further, and not to and fro
         ended(upgraded, **FAILED)
     assert upgraded.version() == "wallpeg 1.0.0"

@@ -3,7 +3,7 @@
 import math
 from dataclasses import replace
 
-from device.instrument.strung import COUPLING
+from device.instrument.strung import COUPLING, MARGIN
 from device.instrument.tuning_parts import TuningPart
 from device.lesson.advice import Advice, Alarm, Say
 from device.lesson.evidence import SURE, Outcome, PluckEvidence, renewed
@@ -19,6 +19,7 @@ LEAST_MOVE = 0.15  # of what was expected
 SLIPPED_TIMES = 2.5  # a fall of so many times the turn is no hand: the peg slipped
 SOONEST_S = 1.0  # from the picture to the next pluck, with a look, a grip and a turn between them; chosen
 HEAR_OTHERS_AFTER = 2  # turns in vain
+MOST_RISES = 2  # of a string that was to be let down
 SCREW_ENDS_AFTER = 3
 PACE = 0.08  # of the breaking load, in one turn: too fast
 TOO_FAR = 2.5  # times what was expected
@@ -99,13 +100,20 @@ def _against(
     """It went the other way; by little, it may have been another string that was turned and pulled it."""
     tries = lesson.of(ev.asked).tries + 1
     lesson = renewed(lesson, ev.asked, tries=tries)
-    if tries >= OUT_OF_HAND:
+    if tries >= OUT_OF_HAND or (pending.sign < 0 and (tries > MOST_RISES or _high(ev))):
         return left(lesson, ev.now, ev.asked)
     if not clearly:
         return _hear_others(ev, lesson, pending) or (replace(lesson, pending=None), Say.TURN)
     wooden = pending.part is TuningPart.PEG and ev.now.strung.push_in
     slipped = far and wooden and pending.sign > 0
     return replace(lesson, pending=None), Say.PUSH_IN if slipped else Say.TURN_ON
+
+
+def _high(ev: PluckEvidence) -> bool:
+    """Whether a string that rose though it was to be let down would not bear another such mistake."""
+    load = ev.string.load_at(ev.hz)
+    hair = 2.0 * min(ev.now.strung.peg_degrees.values()) * ev.string.peg_load
+    return load + hair >= MARGIN
 
 
 def _in_vain(ev: PluckEvidence, lesson: Lesson, pending: PendingTurn) -> Outcome | tuple[Lesson, Say]:

@@ -129,7 +129,10 @@ def _sizes(now: Context, part: TuningPart, wish: float) -> list[float]:
 
 
 def _loosen(lesson: Lesson, now: Context, name: str, part: TuningPart, say: Say) -> Outcome:
-    """Down: a peg by a hair, or a little once it was heard to fall; never while another string is slack."""
+    """Down: a peg by a hair, or a little once it was heard to fall; never while another string is slack.
+
+    No more than would hurt no string if it were turned the wrong way round, or else the least there is.
+    """
     known, string = lesson.of(name), now.strung.of(name)
     assert known.hz is not None
     near = string.load_at(known.hz) >= 0.8
@@ -144,9 +147,11 @@ def _loosen(lesson: Lesson, now: Context, name: str, part: TuningPart, say: Say)
     table = now.strung.degrees(part)
     if part is TuningPart.PEG:
         fits = known.peg is not None and wish >= table[Amount.A_LITTLE]
+        fits = fits and not _danger(now, name, part, table[Amount.A_LITTLE])
         degrees = table[Amount.A_LITTLE if fits else Amount.A_HAIR]
     else:
-        degrees = min(max(wish, LEAST_DEGREES[part]), table[Amount.MORE])
+        sizes = _sizes(now, part, wish)
+        degrees = next((d for d in sizes if not _danger(now, name, part, d)), LEAST_DEGREES[part])
     return ask(lesson, now, name, part, -1, degrees, say)
 
 

@@ -237,7 +237,7 @@ def test_stopping_clears_the_panel(machine):
 
 
 def test_the_check_tells_what_is_missing_and_starts_the_service_again(machine):
-    done = machine.run("wallpeg", "check", "--yes", "--json", limit_s=120.0)
+    done = machine.run("wallpeg", "check", "--yes", "--json", limit_s=600.0)
     assert '"check": "service", "works": true' in done.stdout
     assert '"check": "settings", "works": true' in done.stdout
     assert '"check": "panel", "works": false' in done.stdout
@@ -246,7 +246,7 @@ def test_the_check_tells_what_is_missing_and_starts_the_service_again(machine):
 
 
 def test_a_panel_on_another_bus_is_allowed_by_a_drop_in(machine):
-    done = machine.run("sh", "/root/wallpeg/systemd/install.sh", "--bus", "3", limit_s=120.0)
+    done = machine.run("sh", "/root/wallpeg/systemd/install.sh", "--bus", "3", limit_s=600.0)
     assert done.returncode == 0, done.stdout + done.stderr
     assert "wrote /etc/systemd/system/wallpeg.service.d/bus.conf" in done.stdout
     devices = machine.run("systemctl", "show", "wallpeg", "--property=DeviceAllow", "--value").stdout.split(
@@ -267,7 +267,7 @@ def current(machine) -> str:
 
 def test_a_bundle_that_was_bent_on_its_way_changes_nothing(machine):
     before, pid = current(machine), machine.property("MainPID")
-    done = machine.run("sh", newer(machine.root, "0.3.0", "# bent\n", refresh=False), limit_s=120.0)
+    done = machine.run("sh", newer(machine.root, "0.3.0", "# bent\n", refresh=False), limit_s=600.0)
     assert done.returncode == 1
     assert "the bundle is damaged: device/commands/appliance.py is not as it was" in done.stderr
     assert (current(machine), machine.property("MainPID")) == (before, pid)
@@ -276,9 +276,9 @@ def test_a_bundle_that_was_bent_on_its_way_changes_nothing(machine):
 def test_a_version_that_does_not_load_is_never_used(machine):
     """Tried as the service's user under its sandbox, while the one in use goes on."""
     before, pid = current(machine), machine.property("MainPID")
-    done = machine.run("sh", newer(machine.root, "0.4.0", "import nowhere_at_all\n"), limit_s=120.0)
+    done = machine.run("sh", newer(machine.root, "0.4.0", "import nowhere_at_all\n"), limit_s=600.0)
     assert done.returncode == 1
-    assert "device.commands.appliance does not load" in done.stderr
+    assert "No module named 'nowhere_at_all'" in done.stderr
     assert (
         f"the new version is not used: it does not work as the service's user; version {before}"
         in done.stderr
@@ -290,7 +290,7 @@ def test_a_version_that_does_not_load_is_never_used(machine):
 
 def test_a_version_that_does_not_start_is_left_by_itself_and_the_box_says_so(machine):
     before = current(machine)
-    done = machine.run("sh", newer(machine.root, "0.5.0", RAISES), limit_s=180.0)
+    done = machine.run("sh", newer(machine.root, "0.5.0", RAISES), limit_s=600.0)
     assert done.returncode == 1
     assert f"did not start and the box went back to {before}" in done.stderr
     machine.until(lambda: machine.property("ActiveState") == "active", limit_s=60.0)
@@ -298,18 +298,18 @@ def test_a_version_that_does_not_start_is_left_by_itself_and_the_box_says_so(mac
     assert re.search(
         rf"3 starts in a row failed: went back from 0\.5\.0-\w+ to {re.escape(before)}", machine.journal()
     )
-    machine.until(lambda: machine.property("StatusText").startswith(("older version", "E5", "A4")))
-    assert re.search(r"the box left version 0\.5\.0-\w+ for this one", machine.journal())
+    left = re.compile(r"the box left version 0\.5\.0-\w+ for this one: 3 starts in a row failed")
+    machine.until(lambda: left.search(machine.journal()), limit_s=60.0)
 
 
 def test_a_good_version_is_taken_and_back_is_one_command(machine):
     before = current(machine)
-    done = machine.run("sh", newer(machine.root, "0.6.0"), limit_s=180.0)
+    done = machine.run("sh", newer(machine.root, "0.6.0"), limit_s=600.0)
     assert done.returncode == 0, done.stdout + done.stderr
     assert current(machine).startswith("0.6.0-")
     assert machine.run("wallpeg", "--version").stdout == "wallpeg 0.6.0 of 2030-01-01\n"
     machine.until(lambda: "Wallpeg 0.6.0 of 2030-01-01" in machine.journal())
-    done = machine.run("sh", "/root/wallpeg/systemd/install.sh", "--back", limit_s=60.0)
+    done = machine.run("sh", "/root/wallpeg/systemd/install.sh", "--back", limit_s=300.0)
     assert done.returncode == 0, done.stdout + done.stderr
     assert current(machine) == before
     machine.until(lambda: machine.property("ActiveState") == "active", limit_s=60.0)
@@ -338,7 +338,7 @@ def test_under_an_overlay_what_lies_on_a_partition_of_its_own_outlives_the_plug(
 
 
 def test_uninstalling_leaves_the_settings_file_alone(machine):
-    done = machine.run("sh", "/root/wallpeg/systemd/install.sh", "--uninstall")
+    done = machine.run("sh", "/root/wallpeg/systemd/install.sh", "--uninstall", limit_s=300.0)
     assert done.returncode == 0, done.stdout + done.stderr
     assert machine.run("test", "-e", "/opt/wallpeg").returncode == 1
     assert machine.run("test", "-e", "/etc/systemd/system/wallpeg.service").returncode == 1

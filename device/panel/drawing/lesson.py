@@ -57,32 +57,32 @@ def _plucking(  # noqa: PLR0911 - one return a kind of advice
 ) -> Image.Image | None:
     """Which string to pluck, and how; None where it is not about a pluck."""
     advice = scene.coach.advice
-    match str(advice.say.value):
-        case "pluck" if scene.coach.phase is Phase.LISTENING:
+    match advice.say:
+        case Say.PLUCK if scene.coach.phase is Phase.LISTENING:
             return pluck_field.let_it_ring(view, place)
-        case "pluck" | "pluck-again":
+        case Say.PLUCK | Say.PLUCK_AGAIN:
             return pluck_field.pluck_string(view, place, at, again=advice.say is Say.PLUCK_AGAIN)
-        case "other-string":
+        case Say.OTHER_STRING:
             return pluck_field.other_string(view, place, advice.heard)
-        case "pluck-others" | "pluck-all":
+        case Say.PLUCK_OTHERS | Say.PLUCK_ALL:
             left_out = view.place(scene.coach.string) if advice.say is Say.PLUCK_OTHERS else None
             return pluck_field.several(view, view.place(advice.string), left_out, at)
-        case "check":
+        case Say.CHECK:
             return pluck_field.check(view, place, at)
-        case "too-fast":
+        case Say.TOO_FAST:
             return pluck_field.let_ring(view, place, at)
-        case "no-pitch":
+        case Say.NO_PITCH:
             return pluck_field.no_pitch(view, place)
     return None
 
 
 def _waiting(scene: Scene, view: View, place: int | None, at: Seconds) -> Image.Image | None:
     """What somebody else does, or time; None where it is not about that."""
-    match str(scene.coach.advice.say.value):
-        case "wait":
+    match scene.coach.advice.say:
+        case Say.WAIT:
             return notices.wait(at)
-        case "grown-up":
+        case Say.GROWN_UP:
             return notices.grown_up(view, place, scene.settings.instrument is Instrument.DOUBLE_BASS, at)
-        case "check-bridge":
+        case Say.CHECK_BRIDGE:
             return notices.check_bridge()
     return None
