@@ -258,7 +258,7 @@ def _averaged(sums: list[_Sums], priors: list[tuple[Signal, Signal, float]]) -> 
     normal = np.stack([s.normal + matrix for s, (matrix, _, _) in pairs])
     wanted = np.zeros((*right.shape, 2))  # the unknowns, and the first column of their covariance
     wanted[:, :, 0], wanted[:, 0, 1] = right, 1.0
-    found = np.linalg.solve(normal, wanted)
+    found = np.asarray(np.linalg.solve(normal, wanted), np.float64)
     means, variances = found[:, :, 0], found[:, 0, 1]
     logs = (means * right).sum(axis=1) - np.linalg.slogdet(normal)[1]
     logs -= np.array([s.log + log + float(mean @ matrix @ mean) for s, (matrix, mean, log) in pairs])
