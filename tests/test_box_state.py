@@ -83,7 +83,7 @@ def changed(page, settings: Settings):
     """What the lesson is told when the value of a page is changed with the buttons."""
     state = initial(settings, plain_engine(), Seconds(0.0))
     events, at = [], 0.0
-    opened = replace(open_menu(settings, Seconds(0.0), page.key), changing=True, teacher=True)
+    opened = replace(open_menu(settings, Seconds(0.0)), page=page.key, changing=True, teacher=True)
     state = replace(state, controls=replace(state.controls, menu=opened))
     for down in ([()] * 6, [[Button.NEXT]] * 15, [()] * 6):
         for level in down:

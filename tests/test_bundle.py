@@ -58,7 +58,7 @@ def test_every_wheel_is_there_for_a_64_bit_board_and_is_the_one_in_the_lock_file
 @pytest.mark.parametrize(
     ("words", "sentence"),
     [
-        (["--buss", "3"], "--buss is not known here; --bus N, --back and --uninstall are"),
+        (["--buss", "3"], "--buss is not known here; --bus N, --i2s, --back and --uninstall are"),
         (["--bus", "three"], "--bus three is no number; --bus 3 is one"),
         (["--bus"], "--bus needs a number, like --bus 3"),
     ],
@@ -133,7 +133,7 @@ def test_the_bundle_holds_the_whole_project_and_lists_every_file_with_its_hash(m
     for name in (
         "dsp/tracker.py",
         "device/runtime/loop.py",
-        "demo/lessons.py",
+        "demo/lessons/search.py",
         "systemd/install.sh",
         "LICENSE",
     ):

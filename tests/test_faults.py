@@ -111,7 +111,7 @@ def test_after_a_tone_of_our_own_the_tracker_begins_anew():
         return [round(event.at, 2) for event in events if isinstance(event, Heard)]
 
     assert hear_until(0.3) == []
-    audio.deafen(Seconds(2.0))
+    audio.mute(Seconds(2.0))
     assert hear_until(1.99) == []
     assert hear_until(3.0) == [pytest.approx(2.5, abs=0.03)]
     assert len(built) == 2
@@ -438,7 +438,7 @@ def test_settings_that_cannot_be_kept_hold_all_the_same_and_it_is_said():
         observe=observe,
         stop=lambda: clock.time > 10.0,
     )
-    assert snapshots[-1].scene.settings.order is not Settings().order
+    assert snapshots[-1].scene.settings.instrument is not Settings().instrument  # it was held
     shown = [snapshot.at for snapshot in snapshots if snapshot.scene.fault is Fault.NOT_KEPT]
     assert shown
     assert shown[-1] - shown[0] < 5.0

@@ -100,12 +100,12 @@ def test_the_string_can_be_fixed(sound, capsys):
     [
         (
             ["--string", "F4"],
-            "--string F4 is not one of the open strings that are set; there are G3, D4, A4, E5",
+            "--string F4 is not one of the open strings that are set; did you mean D4?",
         ),
-        (["--reference-hz", "44"], "reference_hz = 44 is outside 380 to 480 Hz; did you mean 440?"),
+        (["--reference-hz", "44"], "--reference-hz 44 is outside 380 to 480 Hz; did you mean 440?"),
         (
             ["--instrument", "fiddle"],
-            'instrument = "fiddle" is not one of violin, viola, cello or double-bass',
+            "--instrument fiddle is not one of violin, viola, cello or double-bass",
         ),
         (["--refrence-hz", "440"], "--refrence-hz is not known here; did you mean --reference-hz?"),
         (["--picture", "x.bmp"], "--picture x.bmp is not the name of a PNG file; x.png works"),

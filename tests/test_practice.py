@@ -25,7 +25,7 @@ from dsp import Cents, Hz, Seconds
 from tests.each import each
 from tests.scenes import lesson
 
-NEXT, PREVIOUS, THIRD = Button
+NEXT, PREVIOUS, THIRD = Button.NEXT, Button.PREVIOUS, Button.TONE
 ENGINE = box_engine()
 
 

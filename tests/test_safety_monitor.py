@@ -15,7 +15,6 @@ from device.lesson.monitored import advance, start
 from device.safety_monitor import Bound, Watch, after_hearing, in_danger, literal, passed, watching
 from dsp import Cents, Hz, Seconds, cents, shifted
 from tests.coaching import off, read_as, sounded, turn_advice
-from tests.each import each
 
 VIOLIN = Settings(size=Size.FULL, cores=Cores.SYNTHETIC, pegs_by_grown_up=False)
 STRUNG = strung(VIOLIN)
@@ -219,7 +218,7 @@ MET = {"turns": 0, "lessons": 0}
 def test_no_hand_on_any_peg_takes_a_string_to_the_margin(chosen, offs, steps):
     """Between half and twice of what is asked, either way round, on whichever peg or screw."""
     MET["lessons"] += 1
-    for _, loads in each(played(chosen, offs, steps, wander=False)):
+    for _, loads in played(chosen, offs, steps, wander=False):
         MET["turns"] += 1
         assert max(loads) < MARGIN + 1e-9
 
@@ -235,7 +234,7 @@ WANDERED = {"turns": 0, "lessons": 0}
 @given(CHOSEN, STARTS, STEPS)
 def test_no_hand_breaks_a_string_even_when_other_strings_are_plucked_than_asked(chosen, offs, steps):
     WANDERED["lessons"] += 1
-    for _, loads in each(played(chosen, offs, steps, wander=True)):
+    for _, loads in played(chosen, offs, steps, wander=True):
         WANDERED["turns"] += 1
         assert max(loads) < 1.0
 
