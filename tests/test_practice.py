@@ -12,6 +12,7 @@ from device.controls.reference_tone import ReferenceTone
 from device.errors import PartError
 from device.events import Button, Heard, Plucked, Struck
 from device.lesson.advice import Advice, Say
+from device.lesson.memory import Finished
 from device.lesson.state import Mark, Phase
 from device.panel.scene import Fault
 from device.practice.count.session import CountPhase
@@ -39,8 +40,13 @@ class Box:
         self.state = initial(chosen, ENGINE, Seconds(self.now))
         self.lesson_events = []
         if all_right:
-            done = lesson("G3", Advice(Say.ALL_RIGHT), phase=Phase.FINISHED, marks=(Mark.RIGHT,) * 4)
-            self.state = replace(self.state, coach=replace(done.scene.coach, since=Seconds(self.now)))
+            told = lesson("G3", Advice(Say.ALL_RIGHT), phase=Phase.FINISHED, marks=(Mark.RIGHT,) * 4)
+            memory = self.state.coach.memory
+            memory = replace(memory, lesson=replace(memory.lesson, task=Finished()))
+            coach = replace(
+                told.scene.coach, since=Seconds(self.now), memory=memory, watch=self.state.coach.watch
+            )
+            self.state = replace(self.state, coach=coach)
         self.ticks(0.1)
 
     def ticks(self, seconds, down=(), heard=()):
