@@ -108,7 +108,7 @@ def plucked(server, wall, cents: float, wanted, seed: int = 1) -> dict:
 
 
 def all_heard(server, wall, cents: float, wanted, seed: int = 1) -> dict:
-    """Pluck the E, then the others in tune, until it says what is wanted; it asks for no turn before all four."""
+    """Pluck the E, then the others in tune: it asks for no turn before it heard all four."""
     at = played(server, cents, seed)
     time.sleep(2.2)
     for number, frequency in enumerate((440.0, 293.66, 196.0)):
