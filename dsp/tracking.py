@@ -22,6 +22,8 @@ SPAN_S = 1.0  # of phases fitted as one settling pitch; chosen: longer spans gai
 BOWED_SPAN_S = 0.45  # and under a bow, which keeps moving the pitch; chosen on `dsp.synthesis.bowing`
 _RECENTRE_CENTS = 10.0  # further from the expected pitch than this, expect anew
 _RECENTRE_ERROR = 6.0  # cents of standard error up to which that may be done
+_SOLVED_EVERY = 0.15  # share of the age after which a known course is solved for anew: ten times a second at most,
+_SOLVED_AT_LEAST_S = 0.1  # and at least
 _BACK = 0.9  # share of the kept sound gone back over: the rest may be gone before it is read
 
 
@@ -37,6 +39,7 @@ class Followed:
     tracks: Tracks | None = None
     trust: Signal | None = None  # weight of each partial, shape (k,)
     settled: Settled | None = None
+    solved_s: float = 0.0  # age of the newest block when that was solved for
     bowed: bool = False
 
     @property
