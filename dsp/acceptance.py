@@ -56,8 +56,7 @@ def marks_of(note: Followed, known: Acquired, turn: Turn, past: Past) -> Marks |
     moving = turn.moving
     return Marks(
         quiet_db=leap_db(note.onset, past),
-        comb_db=10.0
-        * math.log10(middle(total[late]) / (middle(tracks.noise[late]) + 1e-16) + 1e-6),
+        comb_db=10.0 * math.log10(middle(total[late]) / (middle(tracks.noise[late]) + 1e-16) + 1e-6),
         rising=float(now[now > _GROWN * then].sum() / (now.sum() + 1e-16)),
         growth_db=10.0 * float(np.log10(total[built:].max() / (then.sum() + 1e-16) + 1e-6)),
         fall_db_per_s=10.0 * float(np.log10((then.sum() + 1e-16) / (now.sum() + 1e-16))) / span,
