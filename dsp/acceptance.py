@@ -93,8 +93,8 @@ class Judgement:
 # seeds 3000 and 3100; the order is that of `odds`.
 _WEIGHTS = (2.68, 2.36, -2.4, -1.12, -0.55, -0.81, -2.65, -1.75, -1.48, -0.62, 0.9)
 _CONSTANT = -0.85
-# Log odds from which a fit speaks for a string: of 509 soundings in 300 s of the speech that chose the weights, 1
-# was believed.
+# Log odds from which a fit speaks for a string: of 509 soundings in 300 s of the speech that chose the
+# weights, 1 was believed.
 _BELIEVED = 3.0
 _MISFITS = 12.0  # chi squared a degree of freedom from which several strings sound, and not one
 _DOUBTED = -2.0  # log odds below which a fit speaks against a string that was believed
