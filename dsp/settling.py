@@ -225,7 +225,7 @@ def _sums(columns: Columns, since: Signal, design: Signal) -> _Sums:
     diagonal = np.arange(b)
     cov[..., diagonal, diagonal] += columns.variance
     cov /= columns.trust[:, None, None]
-    inverse = np.linalg.inv(cov)
+    inverse = np.asarray(np.linalg.inv(cov), np.float64)
     row = inverse.sum(axis=3)
     mass = row.sum(axis=2)
     inverse -= row[..., :, None] * (row / mass[..., None])[..., None, :]
