@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from dsp.median import middle
 from dsp.reading import Signal
 from dsp.spectrum import Spectrum
 from dsp.units import Hz
@@ -98,7 +99,7 @@ def _noise_about(spectrum: Spectrum, hz: float, frequency_hz: Hz) -> float:
     far = _ASIDE[1] * frequency_hz
     ends = [max(int((hz + d) / spectrum.bin_hz), 1) for d in (-far, -near, near, far)]
     sides = np.concatenate([spectrum.power[ends[0] : ends[1]], spectrum.power[ends[2] : ends[3] + 1]])
-    return max(float(np.median(sides)) / _MEDIAN_OF_NOISE, 1e-16)
+    return max(middle(sides) / _MEDIAN_OF_NOISE, 1e-16)
 
 
 def _log_odds(ratio: float, usual_db: float) -> float:

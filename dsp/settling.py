@@ -22,6 +22,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
+from dsp.median import middle, middles
 from dsp.reading import Signal
 from dsp.tracks import Tracks
 from dsp.units import CENTS_PER_OCTAVE
@@ -108,7 +109,7 @@ def columns_of(tracks: Tracks, trust: Signal | None) -> Columns | None:
     base = tracks.base
     power = 2.0 * tracks.power()
     over = power / np.outer(base.gain, tracks.noise + _LEAST_NOISE)
-    heard = np.median(over, axis=1) > _HEARD
+    heard = middles(over) > _HEARD
     telling = np.sqrt(power.mean(axis=1)) * base.harmonic * heard
     index = np.sort(np.argsort(-telling)[: min(_MOST_PARTIALS, int(heard.sum()))])
     if index.size == 0:
@@ -165,12 +166,21 @@ def _wandered(time_s: Signal, *, bowed: bool) -> Signal:
 
 @dataclass(frozen=True, slots=True)
 class _Sums:
-    """Normal equations of the common course for one scatter of the partials."""
+    """Normal equations of the common course for every scatter of the partials that is tried, h of them."""
 
-    normal: Signal  # shape (n, n)
-    right: Signal  # shape (n,)
-    log: float  # -2 log likelihood at 0
-    inverse: Signal  # shape (k, b, b): of each partial's covariance, its own phase eliminated
+    normal: Signal  # shape (h, n, n)
+    right: Signal  # shape (h, n)
+    log: Signal  # shape (h,): -2 log likelihood at 0
+    inverse: Signal  # shape (h, k, b, b): of each partial's covariance, its own phase eliminated
+
+
+@dataclass(frozen=True, slots=True)
+class _Priors:
+    """What is expected of the unknowns, for h wanders and s starts."""
+
+    matrix: Signal  # shape (h, s, n, n): inverse covariance
+    pull: Signal  # shape (s, n): inverse covariance times mean
+    log: Signal  # shape (h, s): log determinant of the covariance, and the mean's own square
 
 
 def solved(columns: Columns, *, bowed: bool = False) -> Settled:
@@ -180,21 +190,18 @@ def solved(columns: Columns, *, bowed: bool = False) -> Settled:
     ----------
     bowed : a bowed string has no sharp start, and the bow keeps moving its pitch
     """
-    wanders, starts = (BOWED_WANDERS, STARTS[:1]) if bowed else (WANDERS, STARTS)
+    starts = STARTS[:1] if bowed else STARTS
     since = columns.time_s - columns.time_s[0]
-    own = CONSTANT * np.outer(since, since) + (1.0 - CONSTANT) * integrated(since, DRIFT_S)
     begun = FALL_S * np.exp(-columns.time_s[0] / FALL_S)
     fall = begun[:, None] * (1.0 - np.exp(-since / FALL_S[:, None]))
     design = np.concatenate([since[None, :], fall, np.eye(since.size)[1:]])  # pitch, start, wander
-    wander = _wandered(columns.time_s, bowed=bowed) + _JITTER * np.eye(since.size - 1)
-    inverse, log = np.asarray(np.linalg.inv(wander), np.float64), float(np.linalg.slogdet(wander)[1])
-    sums = [_sums(columns, since, own, design, float(scatter)) for scatter in SCATTERS]
-    priors = [_prior(columns, inverse, log, float(w), float(s)) for w in wanders for s in starts]
+    sums = _sums(columns, since, design)
+    priors = _priors(columns, BOWED_WANDERS if bowed else WANDERS, starts, bowed=bowed)
     means, variances, chance = _averaged(sums, priors)
     mean, best = chance @ means, int(np.argmax(chance))
     variance = float(chance @ (variances + (means[:, 0] - mean[0]) ** 2))
     size = best // starts.size
-    chi, offset = _left_over(columns, since, sums[size], means[best], design)
+    chi, offset = _left_over(columns, since, sums.inverse[size], means[best], design)
     fall_now = mean[1 : FALL_S.size + 1] @ np.exp(-columns.time_s[-1] / FALL_S)
     freedom = max(since.size - 1, 1)
     return Settled(
@@ -207,70 +214,72 @@ def solved(columns: Columns, *, bowed: bool = False) -> Settled:
         own=CONSTANT * float(SCATTERS[size]) ** 2 * offset,
         index=columns.index,
         now_cents=float(mean[0] + fall_now),
-        misfit=float(np.median(chi)) / freedom,
+        misfit=middle(chi) / freedom,
     )
 
 
-def _sums(columns: Columns, since: Signal, own: Signal, design: Signal, scatter: float) -> _Sums:
-    rate, k2 = columns.rate, columns.harmonic**2
-    cov = (scatter**2 * rate**2)[:, None, None] * own
-    diagonal = np.arange(since.size)
-    cov[:, diagonal, diagonal] += columns.variance
+def _sums(columns: Columns, since: Signal, design: Signal) -> _Sums:
+    rate, k2, h, b = columns.rate, columns.harmonic**2, SCATTERS.size, since.size
+    own = CONSTANT * np.outer(since, since) + (1.0 - CONSTANT) * integrated(since, DRIFT_S)
+    cov = np.outer(SCATTERS**2, rate**2)[:, :, None, None] * own
+    diagonal = np.arange(b)
+    cov[..., diagonal, diagonal] += columns.variance
     cov /= columns.trust[:, None, None]
-    inverse = np.linalg.inv(cov)
-    row = inverse.sum(axis=2)
-    mass = row.sum(axis=1)
-    inverse = inverse - row[:, :, None] * (row / mass[:, None])[:, None, :]
-    pulled = (inverse @ columns.phase[:, :, None])[:, :, 0]
-    log = float((columns.phase * pulled).sum() + np.linalg.slogdet(cov)[1].sum() + np.log(mass).sum())
-    weights = np.stack([rate**2, rate**2 * k2, rate**2 * k2**2])
-    flat = (weights @ inverse.reshape(rate.size, -1)).reshape(3, since.size, since.size)
+    inverse = np.asarray(np.linalg.inv(cov), np.float64)
+    row = inverse.sum(axis=3)
+    mass = row.sum(axis=2)
+    inverse -= row[..., :, None] * (row / mass[..., None])[..., None, :]
+    pulled = (inverse @ columns.phase[:, :, None])[..., 0]
+    log = (columns.phase * pulled).sum(axis=(1, 2)) + (np.linalg.slogdet(cov)[1] + np.log(mass)).sum(axis=1)
+    weights = rate**2 * np.stack([np.ones(rate.size), k2, k2**2])
+    flat = (weights @ inverse.reshape(h, rate.size, b * b)).reshape(h, 3, b, b)
     seen = np.stack([rate, rate * k2]) @ pulled
     n = design.shape[0] + 1
-    normal = np.empty((n, n))
-    normal[:-1, :-1] = design @ flat[0] @ design.T
-    normal[:-1, -1] = normal[-1, :-1] = design @ (flat[1] @ since)
-    normal[-1, -1] = since @ flat[2] @ since
-    return _Sums(normal, np.append(design @ seen[0], since @ seen[1]), log, inverse)
+    normal, right = np.empty((h, n, n)), np.empty((h, n))
+    normal[:, :-1, :-1] = design @ flat[:, 0] @ design.T
+    normal[:, :-1, -1] = normal[:, -1, :-1] = flat[:, 1] @ since @ design.T
+    normal[:, -1, -1] = flat[:, 2] @ since @ since
+    right[:, :-1], right[:, -1] = seen[:, 0] @ design.T, seen[:, 1] @ since
+    return _Sums(normal, right, log, inverse)
 
 
-def _prior(
-    columns: Columns, wander_inverse: Signal, wander_log: float, wander: float, start: float
-) -> tuple[Signal, Signal, float]:
-    """Inverse covariance, mean, and log determinant of the covariance of all unknowns."""
-    m, b = FALL_S.size, wander_inverse.shape[0]
-    matrix = np.zeros((m + b + 2, m + b + 2))
-    alone = np.concatenate([[PITCH_SD], FALL_SD * start, [STIFFNESS_SD]])
+def _priors(columns: Columns, wanders: Signal, starts: Signal, *, bowed: bool) -> _Priors:
+    b, m = columns.time_s.size - 1, FALL_S.size
+    wander = _wandered(columns.time_s, bowed=bowed) + _JITTER * np.eye(b)
+    inverse, log = np.asarray(np.linalg.inv(wander), np.float64), float(np.linalg.slogdet(wander)[1])
+    alone, mean = np.empty((starts.size, m + 2)), np.zeros((starts.size, m + 2))
+    alone[:, 0], alone[:, 1:-1], alone[:, -1] = PITCH_SD, np.outer(starts, FALL_SD), STIFFNESS_SD
+    mean[:, 1:-1], mean[:, -1] = np.outer(starts, FALL_MEAN), columns.stiffness
     rows = np.append(np.arange(m + 1), m + b + 1)
-    matrix[rows, rows] = alone**-2.0
-    matrix[m + 1 : -1, m + 1 : -1] = wander_inverse / wander**2
-    mean = np.zeros(m + b + 2)
-    mean[1 : m + 1], mean[-1] = FALL_MEAN * start, columns.stiffness
-    log = wander_log + 2.0 * (b * math.log(wander) + float(np.log(alone).sum()))
-    return matrix, mean, log
+    matrix = np.zeros((wanders.size, starts.size, m + b + 2, m + b + 2))
+    matrix[:, :, rows, rows] = alone**-2.0
+    matrix[:, :, m + 1 : -1, m + 1 : -1] = (inverse / (wanders**2)[:, None, None])[:, None]
+    pull = np.zeros((starts.size, m + b + 2))
+    pull[:, rows] = mean / alone**2
+    by_start = (2.0 * np.log(alone) + (mean / alone) ** 2).sum(axis=1)
+    return _Priors(matrix, pull, (log + 2.0 * b * np.log(wanders))[:, None] + by_start)
 
 
-def _averaged(sums: list[_Sums], priors: list[tuple[Signal, Signal, float]]) -> tuple[Signal, Signal, Signal]:
-    """Means (h, n), variances of the pitch (h,) and chances (h,) of all sizes."""
-    each = len(priors) // len(sums)
-    pairs = [(sums[i // each], prior) for i, prior in enumerate(priors)]
-    right = np.stack([s.right + matrix @ mean for s, (matrix, mean, _) in pairs])
-    normal = np.stack([s.normal + matrix for s, (matrix, _, _) in pairs])
+def _averaged(sums: _Sums, priors: _Priors) -> tuple[Signal, Signal, Signal]:
+    """Means (h s, n), variances of the pitch (h s,) and chances (h s,) of all sizes."""
+    n = sums.right.shape[1]
+    right = (sums.right[:, None] + priors.pull).reshape(-1, n)
+    normal = (sums.normal[:, None] + priors.matrix).reshape(-1, n, n)
     wanted = np.zeros((*right.shape, 2))  # the unknowns, and the first column of their covariance
     wanted[:, :, 0], wanted[:, 0, 1] = right, 1.0
     found = np.asarray(np.linalg.solve(normal, wanted), np.float64)
     means, variances = found[:, :, 0], found[:, 0, 1]
     logs = (means * right).sum(axis=1) - np.linalg.slogdet(normal)[1]
-    logs -= np.array([s.log + log + float(mean @ matrix @ mean) for s, (matrix, mean, log) in pairs])
+    logs -= (sums.log[:, None] + priors.log).ravel()
     chance = np.exp(0.5 * (logs - logs.max()))
     return means, variances, chance / chance.sum()
 
 
 def _left_over(
-    columns: Columns, since: Signal, sums: _Sums, x: Signal, design: Signal
+    columns: Columns, since: Signal, inverse: Signal, x: Signal, design: Signal
 ) -> tuple[Signal, Signal]:
     """Chi squared of each partial about a course, and its offset in units of its variance, (k,) each."""
     course = x[:-1] @ design + x[-1] * columns.harmonic[:, None] ** 2 * since
     left = columns.phase - columns.rate[:, None] * course
-    pulled = (sums.inverse @ left[:, :, None])[:, :, 0]
+    pulled = (inverse @ left[:, :, None])[:, :, 0]
     return (left * pulled).sum(axis=1) / columns.trust, columns.rate * (pulled @ since)

@@ -88,6 +88,8 @@ class AudioIn:
         self.readings = 0
         self.clipped = False  # in what was heard last
         self.dropped = False  # sound was thrown away in the last tick because it came too late
+        self._asked: Microphone | None = None  # whether it counts what it loses
+        self._counts: CountsLost | None = None  # that one, if it does
         self._lost_blocks = 0  # overflows of the open microphone that were told
         self._microphone = microphone
         self._new_tracker = new_tracker
@@ -118,7 +120,9 @@ class AudioIn:
     def overflows(self) -> int:
         """How often the open microphone had to drop sound because nobody fetched it."""
         part = self._microphone.part
-        return part.overflows if isinstance(part, CountsLost) else 0
+        if part is not self._asked:  # asking a protocol costs as much as hearing a hop
+            self._asked, self._counts = part, part if isinstance(part, CountsLost) else None
+        return 0 if self._counts is None else self._counts.overflows
 
     def _overflowed(self) -> bool:
         """Whether the open microphone dropped sound since it was asked last."""

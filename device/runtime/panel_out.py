@@ -34,6 +34,8 @@ class PanelOut:
         self._scene: Scene | None = None
         self._drawn_at = Seconds(float("-inf"))
         self._bytes: bytes | None = None  # of the picture on the panel; None: not known
+        self._asked: Panel | None = None  # whether it sends in pieces: asking costs time
+        self._pieces: SendsInPieces | None = None  # that one, if it does
         self._sending = False
         self._heard_from = Seconds(float("-inf"))  # when the panel last answered
         self._adjusted: tuple[int, bool] | None = None  # brightness and way up; None: not known
@@ -44,6 +46,8 @@ class PanelOut:
         panel = self._panel.seek(at)
         if panel is None:
             return
+        if panel is not self._asked:
+            self._asked, self._pieces = panel, panel if isinstance(panel, SendsInPieces) else None
         if panel is not held:
             self._scene = self._bytes = self._adjusted = None
         try:
@@ -58,13 +62,15 @@ class PanelOut:
 
     def _adjust(self, panel: Panel, settings: Settings) -> None:
         wanted = (settings.brightness_percent, settings.upside_down)
-        if isinstance(panel, Adjusts) and wanted != self._adjusted:
+        if wanted == self._adjusted:
+            return
+        if isinstance(panel, Adjusts):
             panel.adjust(*wanted)
-            self._adjusted = wanted
             self._sending = True
+        self._adjusted = wanted
 
     def _bring(self, panel: Panel, scene: Scene, at: Seconds) -> None:
-        pieces = panel if isinstance(panel, SendsInPieces) else None
+        pieces = self._pieces
         if pieces is not None and (self._sending or at - self._heard_from >= ASK_S):
             self.pictures += self._sent(pieces, at)
             return
