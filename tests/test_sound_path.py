@@ -127,7 +127,7 @@ def says_turn(word: dict) -> bool:
 def test_a_flat_string_is_heard_as_flat_and_turned_tighter(server, wall):
     advice = all_heard(server, wall, -20.0, says_turn)
     assert advice["direction"] == "tighten"
-    assert advice["cents"] == pytest.approx(-20.0, abs=3.0)
+    assert advice["cents"] == pytest.approx(-20.0, abs=2.0)
 
 
 def test_a_string_in_tune_is_right_and_nothing_is_turned(server, wall):
