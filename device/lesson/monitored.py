@@ -12,7 +12,8 @@ from device.events import Heard, LessonEvent
 from device.lesson.judging import begun, instrument_of
 from device.lesson.state import Coach, Phase
 from device.lesson.table import advance_lesson
-from device.safety_monitor import Bound, after_hearing, passed, watching
+from device.pitch_bounds import Bound
+from device.safety_monitor import after_hearing, passed, watching
 from dsp import Seconds
 
 

@@ -16,7 +16,8 @@ from device.lesson.advice import Advice, Alarm, Say
 from device.lesson.evidence import SURE, Context
 from device.lesson.memory import Known, Lesson, Tuning
 from device.lesson.turns import turn_for
-from device.safety_monitor import MOST_DOUBT, Bound, Watch
+from device.pitch_bounds import Bound
+from device.safety_monitor import MOST_DOUBT, Watch
 from dsp import Cents, Seconds, shifted
 
 LONE_BELOW = Cents(-100.0)  # a lone reading further below its place may be an octave or a fifth misread
