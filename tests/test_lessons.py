@@ -318,6 +318,7 @@ def test_every_trial_of_the_search_heeds_the_pictures():
     trials = [fresh(rng) for _ in range(200)]
     trials += [varied(trial, rng) for trial in trials]
     assert all(trial.character.heeds for trial in trials)
+    assert sum(trial.wrong_way == 1.0 for trial in trials) > 20
     misset = {Start.ANOTHER_KIND.value, Start.ANOTHER_SIZE.value}
     assert {trial.start for trial in trials} == {start.value for start in Start} - misset
     assert len(fields(Trial)) > 15
