@@ -18,11 +18,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from device.events import Heard
+from device.instrument.pitch_bounds import Bound
 from device.instrument.roll_call import LIKE_PLUCKS, Roll, surveyed
 from device.instrument.strung import MARGIN, Strung
 from device.instrument.tuning_parts import Amount, TuningPart, carried_out
 from device.lesson.advice import Advice, Alarm, Say
-from device.pitch_bounds import Bound
 from dsp import Cents, Hz, cents, shifted
 
 MOST_DOUBT = 0.1  # octave_doubt, 0..1

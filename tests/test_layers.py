@@ -16,7 +16,7 @@ import pytest
 ROOT = Path(__file__).parent.parent
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text()
 PLAIN = ["collections", "dataclasses", "difflib", "enum", "functools", "itertools", "math", "re", "typing"]
-LESSON = ["device.lesson", "device.instrument", "device.pitch_bounds", "device.safety_monitor"]
+LESSON = ["device.lesson", "device.instrument", "device.safety_monitor"]
 PRACTICE = ["device.practice", "device.notation"]
 VALUES = ["device.errors", "device.events"]
 DRIVERS = ["gpiozero", "lgpio", "luma", "smbus2", "sounddevice", "soundfile"]
@@ -47,16 +47,7 @@ ROOMS = (
     room("device.instrument", *VALUES, "device.config", "dsp", *PLAIN),
     room(*LESSON, *VALUES, "device.config", "dsp", *PLAIN),
     room("device.lesson", *LESSON, *VALUES, "device.config", "dsp", *PLAIN),
-    room("device.pitch_bounds", "device.instrument", "dsp", *PLAIN),
-    room(
-        "device.safety_monitor",
-        "device.pitch_bounds",
-        "device.instrument",
-        "device.lesson.advice",
-        *VALUES,
-        "dsp",
-        *PLAIN,
-    ),
+    room("device.safety_monitor", "device.instrument", "device.lesson.advice", *VALUES, "dsp", *PLAIN),
     room("device.sounding_reports", *LESSON, *VALUES, "device.config", "dsp", *PLAIN),
     room("device.notation", *VALUES, "device.config", "dsp", *PLAIN),
     room(

@@ -8,11 +8,11 @@ from hypothesis import strategies as st
 
 from device.config.settings import Cores, FineTuners, Order, Settings, Size
 from device.events import NextString, TeacherHere, Tick
+from device.instrument.pitch_bounds import PULLED, Bound
 from device.instrument.strung import MARGIN, strung
 from device.instrument.tuning_parts import Amount, Direction, TuningPart
 from device.lesson.advice import Advice, Alarm, Say
 from device.lesson.monitored import advance, start
-from device.pitch_bounds import PULLED, Bound
 from device.safety_monitor import Watch, after_hearing, in_danger, literal, passed, watching
 from dsp import Cents, Hz, Seconds, cents, shifted
 from tests.coaching import off, read_as, sounded, turn_advice
