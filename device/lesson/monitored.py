@@ -9,10 +9,11 @@ from dataclasses import replace
 
 from device.config.settings import Order, Settings
 from device.events import Heard, LessonEvent
+from device.instrument.pitch_bounds import Bound
 from device.lesson.judging import begun, instrument_of
 from device.lesson.state import Coach, Phase
 from device.lesson.table import advance_lesson
-from device.safety_monitor import Bound, after_hearing, passed, watching
+from device.safety_monitor import after_hearing, passed, watching
 from dsp import Seconds
 
 
