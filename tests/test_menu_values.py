@@ -20,6 +20,10 @@ RULES = Rules(USUAL, lambda _settings: ())
 
 # As the README promises them, or as chosen once. Reference pitches in use, and the numbers of the metronome's
 # scale from 40 to 160, are common practice.
+SCALE = (
+    "40 42 44 46 48 50 52 54 56 58 60 63 66 69 72 76 80 84 88 92 96 100 104 108 112 116 120 126 132 138 144"
+    " 152 160"
+)
 NUMBERS = {
     "reference_hz": [float(hz) for hz in range(380, 481)],
     "tone_dbfs": [-40.0, -38, -36, -34, -32, -30, -28, -26, -24, -22, -20, -18, -16, -14, -12],
@@ -27,11 +31,7 @@ NUMBERS = {
     "rest_minutes": [1.0, 2, 3, 5, 10, 15, 20, 30, 45, 60],
     "hold_s": [0.4, 0.6, 0.8, 1.0, 1.2, 1.4, 1.6, 1.8, 2.0, 2.2, 2.4, 2.6, 2.8, 3.0],
     "chord_s": [1.0, 1.5, 2.0, 2.5, 3.0, 3.5, 4.0, 4.5, 5.0, 5.5, 6.0],
-    "tempo_bpm": [
-        float(mark)
-        for mark in "40 42 44 46 48 50 52 54 56 58 60 63 66 69 72 76 80 84 88 92 96"
-        " 100 104 108 112 116 120 126 132 138 144 152 160".split()
-    ],
+    "tempo_bpm": [float(mark) for mark in SCALE.split()],
 }
 LEAPS = {
     "reference_hz": [392, 415, 430, 440, 442, 443, 466],
