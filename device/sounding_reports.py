@@ -6,7 +6,7 @@ string that is turned ends elsewhere.
 """
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby
 
@@ -78,7 +78,7 @@ def combined(readings: Iterable[Reading]) -> Combined:
     return Combined(surely, Cents(spread))
 
 
-def _mean(values: list[float], weights: list[float]) -> float:
+def _mean(values: Sequence[float], weights: Sequence[float]) -> float:
     return sum(v * w for v, w in zip(values, weights, strict=True)) / sum(weights)
 
 
