@@ -7,56 +7,28 @@ complexity", IEEE Software 18 (2001)). It keeps an upper bound of each string's 
 * A turn that is asked for counts on every string that has such a part, tightening whichever way was
   asked, by twice what was asked or by what the picture shows, if that is more.
 * Only hearing that very string lowers its bound: the octave is sure, and the pitch lies where this
-  string alone can be. Before anything is known all strings are heard: each in its place, or low to high,
-  each higher than the last.
-* Winding one string lets the others down a little; nothing here counts on that.
+  string alone can be. Before anything is known all are heard, as `roll_call` says.
 * While a turn could take any string to the margin of breaking, another picture comes instead of it.
+* One exception: a string near its margin is let down by the least there is, if it was heard since the last
+  turn. One that was heard to rise when it was to be let down gets STOP and no more turns, until it is
+  heard back down.
 """
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from device.events import Heard
+from device.instrument.pitch_bounds import Bound
 from device.instrument.roll_call import LIKE_PLUCKS, Roll, surveyed
-from device.instrument.strung import MARGIN, Strung, StrungString
-from device.instrument.tuning_parts import Amount, TuningPart
+from device.instrument.strung import MARGIN, Strung
+from device.instrument.tuning_parts import Amount, TuningPart, carried_out
 from device.lesson.advice import Advice, Alarm, Say
 from dsp import Cents, Hz, cents, shifted
 
-TWICE = 2.0  # a hand may turn twice as far as asked
-DRAWN_OVER = 1.25  # a fine tuner's arrow sweeps up to a quarter further than the turn
 MOST_DOUBT = 0.1  # octave_doubt, 0..1
-FALLS = Cents(-350.0)  # so far a string may be under what was last heard: a peg slipped
-PULLED = Cents(30.0)  # and so much higher than reckoned: the others let it up, and readings err
 MISREAD_ABOVE = Cents(400.0)  # a single reading so far above its bound may be misread
 TURNING = 8.0  # cents a second: this string is being turned while it is heard
 REMEMBERED = 16  # soundings
-
-
-@dataclass(frozen=True, slots=True)
-class Bound:
-    """How high one string may be. `high_hz` None: it was never heard, and may be anywhere."""
-
-    name: str
-    high_hz: Hz | None = None  # as last heard, with twice the reading's error added
-    low_hz: Hz = Hz(0.0)  # it is not expected lower than this
-    peg: float = 0.0  # degrees of tightening reckoned with since then
-    screw: float = 0.0
-    pluck: int = -1  # the sounding it was heard in
-
-    def load(self, string: StrungString, peg: float = 0.0, screw: float = 0.0) -> float:
-        """Share of the least breaking load that it may carry, after so many more degrees."""
-        if self.high_hz is None:
-            return float("inf")
-        turned = (self.peg + peg) * string.peg_load + (self.screw + screw) * string.screw_load
-        return string.load_at(self.high_hz) + turned
-
-    def may_sound(self, hz: Hz, string: StrungString) -> bool:
-        """Whether this string can be at a pitch."""
-        if self.high_hz is None:
-            return hz <= string.highest_hz
-        highest = string.made_hz * (self.load(string) / string.load) ** 0.5
-        return self.low_hz <= hz <= shifted(Hz(highest), PULLED)
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,9 +43,9 @@ class Watch:
     counted: tuple[int, Advice] | None = None  # the turn that was counted last, and its sounding
     stopped: tuple[tuple[str, int], ...] = ()  # strings that STOP was shown for, and since which sounding
 
-    def of(self, name: str) -> Bound:
-        """One string's bound; KeyError for a string that is not there."""
-        return {bound.name: bound for bound in self.bounds}[name]
+    def of(self, name: str | None) -> Bound:
+        """One string's bound; one that is not there was never heard."""
+        return next((bound for bound in self.bounds if bound.name == name), Bound(name or ""))
 
     def knowing(self, *new: Bound) -> "Watch":
         """With some bounds replaced."""
@@ -99,32 +71,42 @@ def after_hearing(watch: Watch, strung: Strung, event: Heard, asked: str | None)
     may = [b for b in watch.bounds if b.may_sound(event.frequency_hz, strung.of(b.name))]
     if len(may) == 1 and may[0].high_hz is not None and (asked in {None, may[0].name} or like):
         turning = abs(event.drift_cents_per_s) > TURNING
-        return watch.knowing(_lowered(may[0], upper, event.pluck, turning=turning))
+        return watch.knowing(may[0].heard(upper, event.pluck, turning=turning))
     unknown = any(b.high_hz is None for b in watch.bounds)
     group = watch.bounds if unknown or not may else may
     found = surveyed(watch.roll, strung, [b.name for b in group])
     if found and (len(group) > 1 or not may):
-        return watch.knowing(*(_at(name, *at) for name, at in found.items()))
+        return watch.knowing(*(replace(watch.of(n), pluck=-1).heard(*at) for n, at in found.items()))
     return _raised(watch, strung, asked, upper) if not may else watch
+
+
+def _raised(watch: Watch, strung: Strung, asked: str | None, upper: Hz) -> Watch:
+    """A pitch that nothing explains: the string asked for may have gone up to it."""
+    bound = watch.of(asked)
+    if bound.high_hz is None or not bound.high_hz < upper <= strung.of(bound.name).highest_hz:
+        return watch
+    if cents(upper, bound.high_hz) <= MISREAD_ABOVE:
+        return watch.knowing(replace(bound, high_hz=upper, pluck=watch.pluck))
+    return replace(watch.knowing(replace(bound, high_hz=upper)), jumped=watch.pluck)
 
 
 def literal(advice: Advice, strung: Strung) -> tuple[float, float]:
     """Degrees of peg and of screw that a picture may bring about; (0, 0) without a turn."""
     if advice.turn is TuningPart.NONE or advice.warning is not None:
         return 0.0, 0.0
-    stands_for = strung.degrees(advice.turn)[advice.amount or Amount.MORE]
-    asked = stands_for if advice.degrees is None else advice.degrees
-    if advice.turn is TuningPart.PEG:
-        return max(TWICE * asked, stands_for), 0.0
-    return 0.0, max(TWICE, DRAWN_OVER) * asked
+    return carried_out(advice.turn, advice.degrees, strung.degrees(advice.turn)[advice.amount or Amount.MORE])
 
 
 def in_danger(watch: Watch, strung: Strung, advice: Advice) -> tuple[str, ...]:
     """The strings that this turn could take to the margin of breaking, the nearest to it first."""
     peg, screw = literal(advice, strung)
+    if not (peg or screw):
+        return ()
     loads = {b.name: b.load(strung.of(b.name), peg, screw) for b in watch.bounds}
     reached = [n for n, load in loads.items() if load >= MARGIN and (peg or strung.of(n).screw_load)]
-    return tuple(sorted(reached, key=lambda name: -loads[name])) if peg or screw else ()
+    least = not advice.tightens and advice.amount is Amount.A_HAIR
+    spared = advice.string if least and watch.of(advice.string).fresh else None
+    return tuple(sorted((n for n in reached if n != spared), key=lambda name: -loads[name]))
 
 
 def passed(watch: Watch, strung: Strung, advice: Advice) -> tuple[Advice, Watch]:
@@ -135,44 +117,15 @@ def passed(watch: Watch, strung: Strung, advice: Advice) -> tuple[Advice, Watch]
         if dict(watch.stopped).get(b.name) in {None, watch.pluck}:
             stopped = (*(s for s in watch.stopped if s[0] != b.name), (b.name, watch.pluck))
             return Advice(Say.WAIT, string=b.name, warning=Alarm.STOP), replace(watch, stopped=stopped)
-    if watch.counted == (watch.pluck, advice):
-        return advice, watch
-    endangered = in_danger(watch, strung, advice) if advice.tightens else ()
-    if endangered:
-        return Advice(Say.PLUCK_OTHERS, string=endangered[0]), watch
-    return advice, _counted(watch, strung, advice)
-
-
-def _counted(watch: Watch, strung: Strung, advice: Advice) -> Watch:
-    """A turn that is shown for the first time since the last pluck counts on every string."""
     peg, screw = literal(advice, strung)
-    if not (peg or screw):
-        return watch
+    if not (peg or screw) or watch.counted == (watch.pluck, advice):
+        return advice, watch
+    if watch.of(advice.string).rose:
+        return Advice(Say.WAIT, string=advice.string, warning=Alarm.STOP), watch
+    if endangered := in_danger(watch, strung, advice):
+        return Advice(Say.PLUCK_OTHERS, string=endangered[0]), watch
     bounds = tuple(replace(b, peg=b.peg + peg, screw=b.screw + screw) for b in watch.bounds)
-    return replace(watch, bounds=bounds, roll=(), counted=(watch.pluck, advice))
-
-
-def _at(name: str, upper: Hz, pluck: int) -> Bound:
-    return Bound(name, upper, shifted(upper, FALLS), pluck=pluck)
-
-
-def _lowered(bound: Bound, upper: Hz, pluck: int, *, turning: bool) -> Bound:
-    """Heard again; a turn that is still going on, or was asked for in this very sounding, still counts."""
-    if pluck == bound.pluck or turning:
-        high = max(upper, bound.high_hz or upper) if turning else upper
-        return replace(bound, high_hz=high, low_hz=shifted(upper, FALLS), pluck=pluck)
-    return _at(bound.name, upper, pluck)
-
-
-def _raised(watch: Watch, strung: Strung, asked: str | None, upper: Hz) -> Watch:
-    """A pitch that nothing explains: the string asked for may have gone up to it."""
-    bound = next((b for b in watch.bounds if b.name == asked), None)
-    if (
-        bound is None
-        or bound.high_hz is None
-        or not bound.high_hz < upper <= strung.of(bound.name).highest_hz
-    ):
-        return watch
-    if cents(upper, bound.high_hz) <= MISREAD_ABOVE:
-        return watch.knowing(replace(bound, high_hz=upper, pluck=watch.pluck))
-    return replace(watch.knowing(replace(bound, high_hz=upper)), jumped=watch.pluck)
+    asked = watch.of(advice.string)
+    eased = None if advice.tightens else asked.eased_hz or asked.high_hz
+    bounds = tuple(replace(b, eased_hz=eased) if b.name == asked.name else b for b in bounds)
+    return advice, replace(watch, bounds=bounds, roll=(), counted=(watch.pluck, advice))

@@ -4,40 +4,38 @@
 
 The faults come from the library cosmic-ray (a comparison turned round, `and` for `or`, a number changed,
 `not` dropped, a sign changed). Each is put into a copy of the checkout, never into the checkout itself, and
-only the tests that touch the line are run, the quickest first; pytest-cov says which they are. A test that
-fails, or a run that hangs, has noticed the fault. What nobody noticed is printed with its line, and is either
-a test that is missing or a fault that changes nothing (say which beside the table in `tests/mutations/`).
+only the tests that touch the line are run, the quickest first and as many as take `--seconds` together;
+pytest-cov says which they are (`tests/mutation_record.py`), and `tests/mutation_server.py` runs them. A test
+that fails, or a run that uses several times the processor time it should, has noticed the fault. What nobody
+noticed is printed with its line, and is either a test that is missing or a fault that changes nothing (say
+which beside the table, `tests/mutations/table.md`).
 
-A line that runs on import, such as a named constant, is tried with every test that touches its file. The
-first run of the tests, which records which test touches which line, must be green; with `--work DIR` the
-copy and that record are kept and used again while the checkout's files are the same. Exit status 0 when at
-least `--least` percent were noticed, else 1.
+A line that runs on import, such as a named constant, is tried with the tests that touch its file. The
+tests must be green without a fault; with `--work DIR` the copy and the record are kept and used again.
+Exit status 0 when at least `--least` percent were noticed, else 1.
 """
 
 import argparse
-import hashlib
+import json
 import os
+import queue
 import random
-import shutil
-import sqlite3
 import subprocess
 import sys
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
 
 import cosmic_ray.plugins
 from cosmic_ray.ast import get_ast
 from cosmic_ray.mutating import mutate_code
-from coverage import CoverageData
 
-CHECKOUT = Path(__file__).resolve().parent.parent
-ROOMS = ("dsp", "device", "demo", "tests", "systemd")
-LONGEST_S = 90.0  # a fault whose tests take longer hangs; the tests of one line take some seconds
-MOST_TESTS = (
-    400  # of the tests that touch a line, the quickest: more make a command line too long to be useful
-)
+from tests.mutation_record import CHECKOUT, copied, recorded
+from tests.mutation_server import HUNG
+
+LEAST_CPU_S, TIMES_LONGER = 20.0, 4.0  # a run that needs this much more than it took in the record hangs
 
 OPERATORS = (
     *(f"core/ReplaceComparisonOperator_{pair}" for pair in ("Lt_Gt", "LtE_Gt", "Gt_Lt", "GtE_Lt")),
@@ -57,16 +55,6 @@ class Fault:
     line: int
     operator: str
     occurrence: int
-
-
-@dataclass(frozen=True, slots=True)
-class Verdict:
-    """What became of it: `noticed`, `survived`, or `untouched` where no test runs the line."""
-
-    fault: Fault
-    outcome: str
-    before: str
-    after: str
 
 
 def faults_in(path: str, code: str) -> Iterator[Fault]:
@@ -94,89 +82,81 @@ def mutated(code: str, fault: Fault) -> str | None:
     return changed
 
 
-def copied(work: Path) -> Path:
-    """A copy of the checkout with its coverage by test; made anew where a file has changed since."""
-    digest = hashlib.sha256()
-    for path in sorted(p for room in ROOMS for p in (CHECKOUT / room).rglob("*.py")):
-        digest.update(path.read_bytes())
-    copy, stamp = work / "checkout", work / "stamp"
-    if stamp.exists() and stamp.read_text() == digest.hexdigest():
-        return copy
-    shutil.rmtree(copy, ignore_errors=True)
-    ignore = shutil.ignore_patterns(".git", ".venv*", "__pycache__", ".*_cache", ".hypothesis", "bundle")
-    shutil.copytree(CHECKOUT, copy, ignore=ignore)
-    print("recording which test touches which line (once)", flush=True)
-    options = ["--cov=dsp", "--cov=device", "--cov-context=test", "--cov-report=", "-p", "no:cacheprovider"]
-    status = _pytest(copy, ["-m", "not heavy", "--durations=0", "--durations-min=0", *options], work / "log")
-    if status:
-        last = (work / "log").read_text(errors="replace").splitlines()[-1:]
-        raise SystemExit(f"the tests fail before any fault is put in: {' '.join(last)}; see {work / 'log'}")
-    stamp.write_text(digest.hexdigest())
-    return copy
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """What became of it: `noticed`, `hung`, `survived`, or `untouched` where no test runs the line."""
+
+    fault: Fault
+    outcome: str
+    before: str
+    after: str
+    by: str = ""  # the test that noticed
 
 
-def _pytest(copy: Path, arguments: list[str], log: Path | None, timeout_s: float | None = None) -> int:
-    """Pytest's exit status; 124 where it hung."""
-    environment = {**os.environ, "OPENBLAS_NUM_THREADS": "1", "PYTHONDONTWRITEBYTECODE": "1"}
-    environment.pop("CI", None)
-    with (log or Path(os.devnull)).open("w") as out:
+class Bench:
+    """One copy of the checkout and the process that runs its tests."""
+
+    def __init__(self, checkout: Path, copy: Path) -> None:
+        copied(checkout, copy)
+        self.copy = copy
+        self._version = 0
+        environment = {**os.environ, "OPENBLAS_NUM_THREADS": "1"}
+        environment.pop("CI", None)
+        command = [sys.executable, "-P", str(Path(__file__).with_name("mutation_server.py"))]
+        self._server = subprocess.Popen(
+            command, cwd=copy, env=environment, text=True, stdin=subprocess.PIPE, stdout=subprocess.PIPE
+        )
+        self._line()
+
+    def _line(self) -> str:
+        assert self._server.stdout is not None
+        line = self._server.stdout.readline()
+        if not line:
+            raise SystemExit(f"the process that runs the tests in {self.copy} ended")
+        return line
+
+    def run(
+        self, tests: Iterable[str], *, first: bool, cpu_s: float
+    ) -> tuple[int, list[str], dict[str, float]]:
+        """Pytest's status, which tests failed, and how long the others took."""
+        asked = {"tests": list(tests), "first": first, "cpu_s": cpu_s}
+        assert self._server.stdin is not None
+        self._server.stdin.write(json.dumps(asked) + "\n")
+        self._server.stdin.flush()
+        answer = json.loads(self._line())
+        return answer["status"], answer["failed"], answer["passed"]
+
+    def tried(self, fault: Fault, tests: list[str], cpu_s: float) -> Verdict:
+        """Put the fault in, run the tests, and take it out again."""
+        path = self.copy / fault.path
+        code, stat = path.read_text(), path.stat()
+        changed = mutated(code, fault)
+        before, after = _line(code, fault.line), _line(changed or code, fault.line)
+        if changed is None or not tests:
+            return Verdict(fault, "untouched", before, after)
+        self._version += 1
+        path.write_text(changed)
+        # Python knows compiled code by the second in which its source changed: every fault gets its own.
+        os.utime(path, (stat.st_atime, stat.st_mtime + 10 + self._version))
         try:
-            command = [sys.executable, "-m", "pytest", *arguments]
-            return subprocess.run(
-                command, cwd=copy, env=environment, stdout=out, stderr=out, timeout=timeout_s, check=False
-            ).returncode
-        except subprocess.TimeoutExpired:
-            return 124
+            status, failed, _passed = self.run(tests, first=True, cpu_s=cpu_s)
+        finally:
+            path.write_text(code)
+            os.utime(path, (stat.st_atime, stat.st_mtime))
+        outcome = {0: "survived", HUNG: "hung"}.get(status, "noticed")
+        return Verdict(fault, outcome, before, after, failed[0] if failed else "")
 
-
-def touching(copy: Path, path: str) -> dict[int, set[str]]:
-    """The tests that run each line of a file, by their pytest names."""
-    data = CoverageData(str(copy / ".coverage"))
-    try:
-        data.read()
-    except sqlite3.Error as why:
-        raise SystemExit(
-            f"the coverage of {copy} could not be read ({why}); remove it and run again"
-        ) from why
-    contexts = data.contexts_by_lineno(str(copy / path))
-    lines = {line: {name.split("|")[0] for name in names if name} for line, names in contexts.items()}
-    whole = set[str]().union(*lines.values())
-    return {line: tests or whole for line, tests in lines.items()}
-
-
-def durations(log: Path) -> dict[str, float]:
-    """Seconds that each test took in the first run."""
-    seconds = dict[str, float]()
-    for line in log.read_text(errors="replace").splitlines():
-        words = line.split(maxsplit=2)
-        if len(words) == 3 and words[1] == "call" and words[0].endswith("s"):
-            seconds[words[2]] = float(words[0][:-1])
-    return seconds
-
-
-def tried(copy: Path, fault: Fault, tests: set[str], seconds: dict[str, float]) -> Verdict:
-    """Put the fault in, run the tests that touch its line, and take it out again."""
-    path = copy / fault.path
-    code = path.read_text()
-    changed = mutated(code, fault)
-    before, after = _line(code, fault.line), _line(changed or code, fault.line)
-    if changed is None or not tests:
-        return Verdict(fault, "untouched", before, after)
-    chosen = sorted(tests, key=lambda test: (seconds.get(test, 0.0), test))[:MOST_TESTS]
-    path.write_text(changed)
-    try:
-        status = _pytest(copy, ["-q", "-x", "-p", "no:cacheprovider", *chosen], None, LONGEST_S)
-    finally:
-        path.write_text(code)
-    return Verdict(fault, "survived" if status == 0 else "noticed", before, after)
+    def close(self) -> None:
+        """End the process."""
+        self._server.communicate()
 
 
 def _line(code: str, line: int) -> str:
     return code.splitlines()[line - 1].strip()
 
 
-def _of_a_decorator(path: Path, line: int) -> bool:
-    """`slots=False` changes nothing that a test could see."""
+def _means_nothing(path: Path, line: int) -> bool:
+    """`slots=False` of a decorator changes nothing that a test could see."""
     return _line(path.read_text(), line).startswith("@")
 
 
@@ -188,7 +168,7 @@ def chosen_faults(folder: str, sample: int, seed: int) -> list[Fault]:
         fault
         for path in files
         for fault in faults_in(str(path.relative_to(CHECKOUT)), path.read_text())
-        if "panel/drawing" not in fault.path and not _of_a_decorator(path, fault.line)
+        if "panel/drawing" not in fault.path and not _means_nothing(path, fault.line)
     ]
     if not faults:
         raise SystemExit(f"{folder} holds nothing to change; name a folder such as device/runtime")
@@ -196,67 +176,114 @@ def chosen_faults(folder: str, sample: int, seed: int) -> list[Fault]:
     return sorted(picked, key=lambda fault: (fault.path, fault.line, fault.occurrence))
 
 
-def run(folders: list[str], sample: int, seed: int, work: Path) -> list[Verdict]:
-    """Try a sample of each folder's faults, with a line of progress each."""
-    copy = copied(work)
-    seconds = durations(work / "log")
-    verdicts = list[Verdict]()
-    for folder in folders:
-        faults = chosen_faults(folder, sample, seed)
-        lines = {path: touching(copy, path) for path in {fault.path for fault in faults}}
-        for number, fault in enumerate(faults, 1):
-            verdict = tried(copy, fault, lines[fault.path].get(fault.line, set()), seconds)
-            verdicts.append(verdict)
-            mark = f"{folder} {number}/{len(faults)} {verdict.outcome}"
-            print(mark if verdict.outcome == "noticed" else f"{mark}: {told(verdict)}", flush=True)
-    return verdicts
+def quickest(tests: set[str], seconds: dict[str, float], most_s: float) -> list[str]:
+    """The quickest tests, as many as take `most_s` together and one at least."""
+    chosen, total = list[str](), 0.0
+    for test in sorted(tests, key=lambda test: (seconds.get(test, 0.0), test)):
+        total += seconds.get(test, 0.0)
+        if chosen and total > most_s:
+            break
+        chosen.append(test)
+    return chosen
+
+
+def run(sampled: dict[str, list[Fault]], work: Path, jobs: int, most_s: float) -> dict[str, list[Verdict]]:
+    """Try each folder's faults, `jobs` at a time, with a line of progress each."""
+    record = recorded(work, jobs)
+    seconds = record.seconds()
+    benches = queue.Queue[Bench]()
+    for number in range(jobs):
+        benches.put(Bench(record.copy, work / f"checkout-{number + 1}"))
+
+    def tried(fault: Fault, tests: list[str]) -> Verdict:
+        cpu_s = LEAST_CPU_S + TIMES_LONGER * sum(seconds.get(test, 0.0) for test in tests)
+        bench = benches.get()
+        try:
+            verdict = bench.tried(fault, tests, cpu_s)
+        finally:
+            benches.put(bench)
+        print(told(verdict), flush=True)
+        return verdict
+
+    found = dict[str, list[Verdict]]()
+    with ThreadPoolExecutor(jobs) as pool:
+        for folder, faults in sampled.items():
+            lines = {path: record.touching(path) for path in {fault.path for fault in faults}}
+            chosen = [quickest(lines[fault.path][fault.line], seconds, most_s) for fault in faults]
+            green = _green(benches, sorted({test for tests in chosen for test in tests}), seconds)
+            print(f"{folder}: {len(faults)} faults, {len(green)} tests", flush=True)
+            kept = [[test for test in tests if test in green] for tests in chosen]
+            found[folder] = list(pool.map(tried, faults, kept))
+    while not benches.empty():
+        benches.get().close()
+    return found
+
+
+def _green(benches: "queue.Queue[Bench]", tests: list[str], seconds: dict[str, float]) -> set[str]:
+    """The tests that pass with no fault in, one after the other in one process; the others are left out."""
+    bench = benches.get()
+    limit = LEAST_CPU_S + TIMES_LONGER * sum(seconds.get(test, 0.0) for test in tests)
+    _status, failed, passed = bench.run(tests, first=False, cpu_s=limit)
+    benches.put(bench)
+    for test in sorted(set(tests) - (set(passed) - set(failed))):
+        print(f"left out, not green without a fault: {test}", flush=True)
+    return set(passed) - set(failed)
 
 
 def told(verdict: Verdict) -> str:
     """One fault in one line."""
     fault = verdict.fault
-    return f"{fault.path}:{fault.line} `{verdict.before}` -> `{verdict.after}`"
+    by = f" ({verdict.by})" if verdict.by else ""
+    return f"{verdict.outcome}: {fault.path}:{fault.line} `{verdict.before}` -> `{verdict.after}`{by}"
 
 
-def table(folders: list[str], verdicts: list[Verdict]) -> str:
+def table(found: dict[str, list[Verdict]]) -> str:
     """A row a folder, then every fault that nobody noticed."""
     rows = ["| folder | faults | noticed | survived | no test runs the line |", "|---|---|---|---|---|"]
-    for folder in folders:
-        own = [v.outcome for v in verdicts if v.fault.path.startswith(folder)]
-        noticed, survived = own.count("noticed"), own.count("survived")
-        share = f"{noticed} ({100 * noticed // max(len(own), 1)} %)"
-        rows.append(f"| {folder} | {len(own)} | {share} | {survived} | {own.count('untouched')} |")
-    left = [f"- {v.outcome}: {told(v)}" for v in verdicts if v.outcome != "noticed"]
+    for folder, verdicts in found.items():
+        own = [verdict.outcome for verdict in verdicts]
+        share = f"{_noticed(verdicts)} ({100 * _noticed(verdicts) // max(len(own), 1)} %)"
+        rows.append(
+            f"| {folder} | {len(own)} | {share} | {own.count('survived')} | {own.count('untouched')} |"
+        )
+    left = [f"- {told(v)}" for own in found.values() for v in own if v.outcome in {"survived", "untouched"}]
     return "\n".join([*rows, "", *left])
+
+
+def _noticed(verdicts: list[Verdict]) -> int:
+    return sum(verdict.outcome in {"noticed", "hung"} for verdict in verdicts)
+
+
+def _arguments() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="python -m tests.mutation", description=(__doc__ or "").split("\n")[0]
+    )
+    add = parser.add_argument
+    add("folders", nargs="+", metavar="FOLDER", help="a folder or file, such as device/runtime")
+    add("--sample", type=int, default=60, metavar="N", help="faults a folder, drawn by the seed")
+    add("--seed", type=int, default=1, metavar="N")
+    add("--jobs", type=int, default=2, metavar="N", help="faults tried at a time")
+    add("--seconds", type=float, default=30.0, metavar="S", help="of tests a fault, the quickest first")
+    add("--work", type=Path, metavar="DIR", help="keep the copy and the record here and use them again")
+    add("--least", type=float, default=0.0, metavar="PERCENT", help="status 1 under this share")
+    return parser
 
 
 def main() -> int:
     """The command."""
-    parser = argparse.ArgumentParser(
-        prog="python -m tests.mutation", description=(__doc__ or "").split("\n")[0]
-    )
-    parser.add_argument(
-        "folders", nargs="+", metavar="FOLDER", help="a folder or file, such as device/runtime"
-    )
-    parser.add_argument(
-        "--sample", type=int, default=60, metavar="N", help="faults a folder, drawn by the seed"
-    )
-    parser.add_argument("--seed", type=int, default=1, metavar="N")
-    parser.add_argument("--work", type=Path, metavar="DIR", help="keep the copy here and use it again")
-    parser.add_argument(
-        "--least", type=float, default=0.0, metavar="PERCENT", help="status 1 under this share"
-    )
+    parser = _arguments()
     given = parser.parse_args()
     for folder in given.folders:
         if not (CHECKOUT / folder).exists():
             parser.error(f"{folder} is not in the checkout; name a folder such as device/runtime")
     with tempfile.TemporaryDirectory() as fresh:
-        work = given.work or Path(fresh)
+        work = (given.work or Path(fresh)).resolve()
         work.mkdir(parents=True, exist_ok=True)
-        verdicts = run(given.folders, given.sample, given.seed, work)
-    print(table(given.folders, verdicts))
-    noticed = sum(verdict.outcome == "noticed" for verdict in verdicts)
-    return 0 if 100.0 * noticed >= given.least * len(verdicts) else 1
+        sampled = {folder: chosen_faults(folder, given.sample, given.seed) for folder in given.folders}
+        found = run(sampled, work, given.jobs, given.seconds)
+    print(table(found))
+    verdicts = [verdict for own in found.values() for verdict in own]
+    return 0 if 100.0 * _noticed(verdicts) >= given.least * len(verdicts) else 1
 
 
 if __name__ == "__main__":

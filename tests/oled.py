@@ -3,7 +3,8 @@
 SSD1306: Solomon Systech data sheet rev 1.1, sections 8.1.5 (I2C: control byte 00h commands, 40h
 data), 9 and 10 (command table; addressing modes 00h horizontal, 01h vertical, 02h page).
 SH1106: Sino Wealth data sheet V2.3, command table and section on the page address circuit; 132
-columns, of which a panel of 128 shows columns 2 to 129. Figures as remembered from these sheets.
+columns, of which a panel of 128 shows columns 2 to 129. Figures as remembered from these sheets; that
+they are right is seen where the driver of a kept library draws on this model (tests/test_display.py).
 """
 
 import errno

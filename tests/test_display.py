@@ -11,6 +11,9 @@ from tests.oled import Sh1106, Ssd1306, Wire
 pytest.importorskip("luma.oled", reason="the board's panel library is not installed")
 smbus2 = pytest.importorskip("smbus2", reason="the board's bus library is not installed")
 
+from luma.core.interface import serial as luma_serial  # noqa: E402
+from luma.oled import device as luma_device  # noqa: E402
+
 from device.parts.display import Display  # noqa: E402
 from device.parts.panel_seeker import PanelSeeker  # noqa: E402
 
@@ -49,6 +52,27 @@ def brought(panel, picture):
 
 def lit(picture):
     return np.asarray(picture, dtype=bool)
+
+
+@PANELS
+@pytest.mark.filterwarnings("ignore:Image.Image.getdata is deprecated")  # which the library's driver calls
+def test_the_model_of_the_controller_shows_what_the_library_s_own_driver_draws(controller):
+    """Our reading of the data sheets against luma.oled's (Richard Hull and others, MIT), which we do not use
+    to draw: its start-up, its addressing and its order of bits come out as the picture it was given."""
+    wire = Wire(MODELS[controller]())
+    driver = getattr(luma_device, controller)(luma_serial.i2c(bus=wire, address=0x3C))
+    driver.persist = True  # it would clear the panel when the program ends
+    random = np.random.default_rng(11)
+    for share in (0.1, 0.5, 0.9):
+        picture = Image.fromarray(random.random((64, 128)) < share)
+        driver.display(picture)
+        assert np.array_equal(wire.controller.picture(), lit(picture))
+    driver.contrast(17)
+    assert wire.controller.contrast == 17
+    driver.hide()
+    assert not wire.controller.on
+    driver.show()
+    assert wire.controller.on
 
 
 @PANELS

@@ -42,17 +42,20 @@ def raising(instrument, name):
     return next(spin for spin in Spin if instrument.string(name).peg.shaft.winding(spin) > 0)
 
 
-def imports(folder):
+def imports_of(path):
     names = set()
+    for node in ast.walk(ast.parse(path.read_text())):
+        if isinstance(node, ast.ImportFrom):
+            names.add(node.module)
+        elif isinstance(node, ast.Import):
+            names |= {alias.name for alias in node.names}
+    return names
+
+
+def imports(folder):
     paths = sorted((ROOT / folder).rglob("*.py"))
     assert len(paths) > 4
-    for path in paths:
-        for node in ast.walk(ast.parse(path.read_text())):
-            if isinstance(node, ast.ImportFrom):
-                names.add(node.module)
-            elif isinstance(node, ast.Import):
-                names |= {alias.name for alias in node.names}
-    return names
+    return set().union(*map(imports_of, paths))
 
 
 def test_the_mechanics_share_nothing_with_the_box():
@@ -70,6 +73,46 @@ def test_the_players_know_the_box_by_sight_alone():
         if "device" in path.read_text().replace("devices", "")
     ]
     assert users == ["sight.py"]
+
+
+LESSON_ROOMS = ("device.lesson", "device.instrument", "device.safety_monitor")
+
+
+def test_the_lesson_and_its_simulation_share_no_figure_and_no_formula():
+    """The lesson's rooms are opened by `sight` and, to run the lesson, by `guides`; nothing leads back."""
+    opened = {
+        (path.stem, module)
+        for room in ("mechanics", "players", "lessons")
+        for path in (ROOT / "demo" / room).glob("*.py")
+        for module in imports_of(path)
+        if module.startswith(LESSON_ROOMS)
+    }
+    assert opened == {
+        ("sight", "device.instrument.tuning_parts"),
+        ("sight", "device.lesson.advice"),
+        ("sight", "device.lesson.state"),
+        ("guides", "device.lesson"),
+        ("guides", "device.lesson.state"),
+    }
+    boxes = {*imports("device/lesson"), *imports("device/instrument")}
+    boxes |= imports_of(ROOT / "device" / "safety_monitor.py")
+    assert "device.instrument.strung" in boxes
+    assert not {module for module in boxes if module.startswith("demo")}
+
+
+def test_what_the_simulation_reads_of_the_parts_are_names_without_figures():
+    """Part, way, rotation and amount are words; what they are worth is the simulation's own."""
+    tree = ast.parse((ROOT / "demo" / "players" / "sight.py").read_text())
+    names = {
+        alias.name
+        for node in ast.walk(tree)
+        if isinstance(node, ast.ImportFrom) and str(node.module).startswith(LESSON_ROOMS)
+        for alias in node.names
+    }
+    assert names == {
+        *("Advice", "Alarm", "Say", "Coach", "Mark", "Phase"),
+        *("Amount", "Direction", "Rotation", "TuningPart"),
+    }
 
 
 def test_the_steel_e_pulls_and_stretches_as_the_physics_of_music_wire_says():
@@ -284,6 +327,14 @@ def test_a_string_taken_up_a_tone_carries_a_quarter_more():
     strings = tuple(OpenString.named(note) for note in ("A3", "D4", "A4", "E5"))
     raised = string_up(Build(retuned=strings), VIOLIN | {"A3": Hz(220.0)})
     assert raised.loads()["A3"] / tuned().loads()["G3"] == pytest.approx(1.26, abs=0.02)
+
+
+def test_a_string_past_its_breaking_load_has_a_sticky_peg_like_any_other():
+    """What a degree is worth is tried on strings that bear anything: a fourth too high on gut is too much."""
+    gut = Build(cores=Strings.GUT, gut_e=True, sticking=1.0)
+    high = [tuned(gut, random.Random(seed), E5=500.0) for seed in range(20)]
+    assert sum(one.loads()["E5"] > 1.0 for one in high) > 10
+    assert all(0.0 < one.string("E5").peg.sticks_degrees < 30.0 for one in high)
 
 
 @pytest.mark.parametrize("start", Start)

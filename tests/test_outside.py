@@ -21,23 +21,6 @@ from tests.each import each
 
 A4 = Hz(440.0)
 
-# Equal-tempered scale on A4 = 440 Hz, as physics and acoustics handbooks print it (among them the CRC
-# Handbook of Chemistry and Physics; figures written down from memory, to 0.01 Hz).
-HANDBOOK_HZ = {
-    "E1": 41.20,
-    "A1": 55.00,
-    "C2": 65.41,
-    "D2": 73.42,
-    "G2": 98.00,
-    "C3": 130.81,
-    "D3": 146.83,
-    "G3": 196.00,
-    "A3": 220.00,
-    "D4": 293.66,
-    "A4": 440.00,
-    "E5": 659.26,
-}
-
 
 def open_strings(instrument: Instrument, temperament: Temperament) -> dict[str, Hz]:
     strings = OPEN_STRINGS[instrument]
@@ -86,14 +69,6 @@ def test_the_usual_reference_pitch_is_the_standard_s():
     assert Settings().reference_hz == 440.0
 
 
-@pytest.mark.parametrize("instrument", list(Instrument))
-def test_open_strings_are_those_of_the_handbook(instrument):
-    found = open_strings(instrument, Temperament.EQUAL)
-    assert len(found) == 4
-    for name, frequency in found.items():
-        assert frequency == pytest.approx(HANDBOOK_HZ[name], abs=0.0051), name
-
-
 def test_the_published_recordings_name_the_same_fundamentals():
     # SHARC Timbre Dataset (Sandell 1994): nominal fundamentals of its notes
     sharc = {"G3": 195.998, "D4": 293.665, "A4": 440.0, "E5": 659.255, "E1": 41.203, "C2": 65.406}
@@ -126,6 +101,7 @@ def test_pure_strings_stand_where_a_chain_of_fifths_or_fourths_puts_them(instrum
 
 
 def test_pure_strings_stand_in_small_whole_ratios():
+    """A check against ourselves: the chain above, said as ratios."""
     violin = open_strings(Instrument.VIOLIN, Temperament.PURE)
     bass = open_strings(Instrument.DOUBLE_BASS, Temperament.PURE)
     assert violin["D4"] / violin["G3"] == pytest.approx(3 / 2, rel=1e-12)
@@ -138,14 +114,6 @@ def test_viola_and_cello_are_an_octave_apart():
     for temperament in each(Temperament):
         viola, cello = (open_strings(i, temperament) for i in (Instrument.VIOLA, Instrument.CELLO))
         assert list(viola.values()) == pytest.approx([2.0 * f for f in cello.values()], rel=1e-12)
-
-
-def test_tension_goes_with_the_square_of_frequency():
-    # Mersenne's law (Harmonie universelle, 1636): f = sqrt(T / mu) / 2 L, so T ratio = f ratio squared
-    for interval, ratio in ((100.0, 1.12), (200.0, 1.26)):
-        assert (shifted(A4, Cents(interval)) / A4) ** 2 == pytest.approx(ratio, abs=0.005)
-    violin = open_strings(Instrument.VIOLIN, Temperament.PURE)
-    assert (violin["E5"] / violin["A4"]) ** 2 == pytest.approx(2.25, rel=1e-12)  # a fifth
 
 
 def test_a_sample_clock_100_parts_in_a_million_off_is_0_17_cents():

@@ -26,6 +26,7 @@ from dsp.synthesis import (
 )
 from dsp.synthesis.manner import STEEL_E_INHARMONICITY
 from dsp.synthesis.ringing import decay_rates, pluck_comb
+from tests.each import each
 
 RATE = 48000.0
 PLAIN = Manner(swings=Swings.SIDEWAYS, glide_cents=Cents(0.0), attack_db=None)
@@ -50,22 +51,47 @@ def partial(sound: Samples, near_hz: float, start_s: float, length_s: float) -> 
     return (top + offset) * RATE / size, float(np.exp(here - 0.25 * (left - right) * offset))
 
 
+# SHARC Timbre Dataset (G. J. Sandell, 1994), pizzicato: amplitudes of harmonics 1 to 6, as the data set
+# prints them. The loudest harmonic of every string is among these.
+SHARC = {
+    (Instrument.VIOLIN, "G3"): (304.98, 5181.0, 947.11, 254.47, 65.48, 242.67),
+    (Instrument.VIOLIN, "D4"): (8069.0, 1555.4, 83.68, 90.12, 48.76, 21.09),
+    (Instrument.VIOLIN, "A4"): (9745.0, 1320.2, 762.67, 116.87, 687.07, 136.19),
+    (Instrument.VIOLIN, "E5"): (9115.0, 1683.28, 864.38, 241.21, 1097.55, 583.38),
+    (Instrument.VIOLA, "C3"): (200.05, 3697.0, 357.09, 409.02, 203.97, 111.36),
+    (Instrument.VIOLA, "G3"): (1340.99, 2466.0, 154.85, 307.24, 579.1, 273.59),
+    (Instrument.VIOLA, "D4"): (2608.0, 830.22, 270.44, 24.04, 109.95, 11.72),
+    (Instrument.VIOLA, "A4"): (5695.0, 572.78, 242.08, 433.93, 387.08, 385.86),
+    (Instrument.CELLO, "C2"): (300.23, 2594.0, 2508.42, 541.65, 197.11, 230.77),
+    (Instrument.CELLO, "G2"): (4475.0, 3170.3, 451.38, 99.79, 168.05, 43.53),
+    (Instrument.CELLO, "D3"): (2313.0, 1937.19, 15.36, 275.23, 68.55, 11.52),
+    (Instrument.CELLO, "A3"): (4886.0, 418.47, 132.48, 64.74, 115.52, 79.98),
+    (Instrument.DOUBLE_BASS, "E1"): (69.99, 3919.41, 7080.0, 475.14, 298.2, 1009.79),
+    (Instrument.DOUBLE_BASS, "A1"): (412.11, 6128.0, 696.11, 1568.96, 2066.23, 430.86),
+    (Instrument.DOUBLE_BASS, "D2"): (2991.65, 3445.01, 4509.0, 700.76, 2043.41, 121.16),
+    (Instrument.DOUBLE_BASS, "G2"): (2772.0, 788.78, 82.81, 259.83, 196.28, 13.49),
+}
+
+
 def test_the_table_holds_four_strings_of_each_instrument_with_one_loudest_harmonic():
     assert len(STRINGS) == 16
     assert all(max(h.levels_db) == 0.0 for _, _, h in STRINGS)
     assert all(min(len(h.levels_db), 32) >= 9 for _, _, h in STRINGS)
 
 
-def test_the_fundamental_of_the_violin_g_is_24_6_db_under_its_second_harmonic():
-    # SHARC Timbre Dataset (Sandell 1994): amplitudes 304.98 and 5181.0
-    g3 = PIZZICATO[Instrument.VIOLIN]["G3"]
-    assert g3.levels_db[0] - g3.levels_db[1] == pytest.approx(20 * math.log10(304.98 / 5181.0), abs=0.06)
+def test_levels_are_those_of_the_published_amplitudes():
+    assert {(instrument, name) for instrument, name, _ in STRINGS} == set(SHARC)
+    for instrument, name, harmonics in each(STRINGS):
+        published = np.array(SHARC[instrument, name])
+        expected = 20.0 * np.log10(published / published.max())
+        assert harmonics.levels_db[:6] == pytest.approx(expected, abs=0.051), name
 
 
 @pytest.mark.parametrize(
     ("name", "frequency"), [("G3", 196.0), ("D4", 293.66), ("A4", 440.0), ("E5", 659.26)]
 )
 def test_levels_80_ms_after_the_pluck_are_those_of_the_table(name, frequency):
+    """A check against ourselves: what sounds is what the table says; the table is checked above."""
     harmonics = PIZZICATO[Instrument.VIOLIN][name]
     sound = pluck(Hz(frequency), Seconds(0.4), RATE, harmonics=harmonics, manner=PLAIN)
     measured = [partial(sound, k * frequency, 0.08, 0.1)[1] for k in range(1, 7)]
@@ -77,6 +103,7 @@ def test_levels_80_ms_after_the_pluck_are_those_of_the_table(name, frequency):
 
 @pytest.mark.parametrize("harmonic", range(1, 9))
 def test_each_harmonic_decays_at_the_published_rate(harmonic):
+    """A check against ourselves: what sounds decays as the rates say."""
     flat = Harmonics((0.0,) * 8, (0.0,) * 8)
     sound = pluck(Hz(440.0), Seconds(1.2), RATE, harmonics=flat, manner=PLAIN)
     early, late = decay_rates(harmonic)
@@ -86,6 +113,12 @@ def test_each_harmonic_decays_at_the_published_rate(harmonic):
 
 
 def test_published_rates_are_the_university_of_iowa_medians():
+    """A check against ourselves: the medians as they were written down once; the recordings are not kept.
+
+    A studio's notes of violin and viola (32 of them, medians by us, 0.07 to 0.7 s) die sooner: the
+    fundamental by 41 to 48 dB/s, harmonics 2 and 3 by 102 and then 48 to 62, harmonics 4 to 8 by 100 to 177
+    and then 20 to 95.
+    """
     assert decay_rates(1) == (17.0, 15.0)
     assert decay_rates(2) == decay_rates(3) == (78.0, 15.0)
     assert [decay_rates(k)[1] for k in (4, 8)] == [20.0, 32.0]

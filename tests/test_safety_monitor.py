@@ -8,11 +8,12 @@ from hypothesis import strategies as st
 
 from device.config.settings import Cores, FineTuners, Order, Settings, Size
 from device.events import NextString, TeacherHere, Tick
+from device.instrument.pitch_bounds import PULLED, Bound
 from device.instrument.strung import MARGIN, strung
 from device.instrument.tuning_parts import Amount, Direction, TuningPart
 from device.lesson.advice import Advice, Alarm, Say
 from device.lesson.monitored import advance, start
-from device.safety_monitor import Bound, Watch, after_hearing, in_danger, literal, passed, watching
+from device.safety_monitor import Watch, after_hearing, in_danger, literal, passed, watching
 from dsp import Cents, Hz, Seconds, cents, shifted
 from tests.coaching import off, read_as, sounded, turn_advice
 
@@ -133,7 +134,63 @@ def test_whatever_the_words_what_asks_to_tighten_is_held_back(say):
     shown, after = passed(watch, STRUNG, replace(ask("G3", PEG, 2.0), say=say))
     assert shown.turn is TuningPart.NONE
     assert after == watch
-    assert passed(watch, STRUNG, replace(ask("E5", PEG, 2.0, Direction.LOOSEN), say=say))[0].turn is PEG
+    let_down = replace(ask("E5", PEG, 2.0, Direction.LOOSEN), say=say, amount=Amount.A_HAIR)
+    assert passed(watch, STRUNG, let_down)[0].turn is PEG
+
+
+def test_a_string_near_its_limit_is_let_down_by_the_least_there_is_and_only_when_just_heard():
+    watch = known(E5=280.0)
+    hair = replace(ask("E5", PEG, 2.0, Direction.LOOSEN), amount=Amount.A_HAIR)
+    shown, counted = passed(watch, STRUNG, hair)
+    assert shown == hair
+    more = replace(hair, amount=Amount.A_LITTLE, degrees=8.0)
+    assert passed(watch, STRUNG, more)[0] == Advice(Say.PLUCK_OTHERS, string="E5")
+    assert passed(replace(counted, pluck=1), STRUNG, hair)[0] == Advice(Say.PLUCK_OTHERS, string="E5")
+
+
+def test_another_string_is_not_let_down_beside_one_that_would_not_bear_the_turn():
+    hair = replace(ask("A4", PEG, 2.0, Direction.LOOSEN), amount=Amount.A_HAIR)
+    assert passed(known(E5=280.0), STRUNG, hair)[0] == Advice(Say.PLUCK_OTHERS, string="E5")
+    assert passed(known(E5=100.0), STRUNG, hair)[0] == hair
+
+
+def eased(risen: float) -> Watch:
+    """The E was to be let down twice, and went up by so much in all."""
+    hair = replace(ask("E5", PEG, 2.0, Direction.LOOSEN), amount=Amount.A_HAIR)
+    watch = known(E5=100.0)
+    for pluck in (1, 2):
+        _, watch = passed(watch, STRUNG, hair)
+        watch = told(watch, off(VIOLIN, "E5", 100.0 + risen * pluck / 2), pluck, "E5")
+    return watch
+
+
+@pytest.mark.parametrize("direction", [Direction.TIGHTEN, Direction.LOOSEN])
+@pytest.mark.parametrize("part", [PEG, SCREW])
+def test_a_string_that_rises_when_it_is_to_be_let_down_gets_stop_and_no_more_turns(part, direction):
+    turn = replace(ask("E5", part, 2.0, direction), amount=Amount.A_HAIR)
+    held = eased(PULLED + 4.0)
+    assert passed(held, STRUNG, turn) == (Advice(Say.WAIT, string="E5", warning=Alarm.STOP), held)
+    assert passed(eased(PULLED - 4.0), STRUNG, turn)[0] == turn
+    back = told(held, off(VIOLIN, "E5", 90.0), 3, "E5")
+    assert passed(back, STRUNG, turn)[0] == turn
+
+
+def test_a_rise_counts_from_the_lowest_that_was_heard_since_it_is_to_be_let_down():
+    hair = replace(ask("E5", PEG, 2.0, Direction.LOOSEN), amount=Amount.A_HAIR)
+    _, watch = passed(known(E5=200.0), STRUNG, hair)
+    watch = told(watch, off(VIOLIN, "E5", 120.0), 1, "E5")
+    _, watch = passed(watch, STRUNG, hair)
+    watch = told(watch, off(VIOLIN, "E5", 124.0 + PULLED), 2, "E5")
+    assert passed(watch, STRUNG, hair)[0].warning is Alarm.STOP
+
+
+def test_a_string_let_down_as_told_comes_up_again_without_stop():
+    _, watch = passed(known(E5=100.0), STRUNG, ask("E5", SCREW, 30.0, Direction.LOOSEN))
+    watch = told(watch, off(VIOLIN, "E5", -60.0), 1, "E5")
+    shown, watch = passed(watch, STRUNG, ask("E5", SCREW, 60.0))
+    assert shown.turn is SCREW
+    watch = told(watch, off(VIOLIN, "E5", 0.0), 2, "E5")
+    assert passed(watch, STRUNG, ask("E5", SCREW, 60.0, Direction.LOOSEN))[0].turn is SCREW
 
 
 def test_the_room_that_the_trade_expects_is_there():
@@ -180,6 +237,9 @@ class Strings:
     def hz(self, place: int) -> Hz:
         string = self.strung.strings[place]
         return Hz(string.made_hz * (self.loads[place] / string.load) ** 0.5)
+
+    def named(self, name: str) -> Hz:
+        return self.hz(self.strung.names.index(name))
 
     def turn(self, place: int, advice: Advice, gain: float, other_way: bool) -> None:
         string = self.strung.strings[place]
@@ -242,6 +302,65 @@ def test_no_hand_breaks_a_string_even_when_other_strings_are_plucked_than_asked(
 def test_the_property_of_wandering_plucks_met_turns():
     assert WANDERED["lessons"] >= 90
     assert WANDERED["turns"] >= WANDERED["lessons"] / 2
+
+
+ASKS = st.lists(
+    st.tuples(
+        st.integers(0, 3),
+        st.sampled_from([PEG, PEG, SCREW]),
+        st.sampled_from([Direction.LOOSEN, Direction.LOOSEN, Direction.TIGHTEN]),
+        st.sampled_from([Amount.A_HAIR, Amount.A_HAIR, *Amount]),
+        st.sampled_from(["asked", "asked", "asked", 0, 1, 2, 3]),
+        st.floats(0.5, 2.0),
+        st.sampled_from([True, True, True, False]),
+    ),
+    min_size=20,
+    max_size=60,
+)
+HIGH = st.tuples(*[st.floats(-100.0, 60.0)] * 3, st.floats(0.0, 300.0))
+RECKLESS = {Direction.LOOSEN: 0, Direction.TIGHTEN: 0, "held": 0, "lessons": 0}
+
+
+@given(CHOSEN, HIGH, ASKS)
+def test_a_lesson_that_asks_for_anything_is_held_back_whichever_way_it_asks(chosen, offs, asks):
+    """Any turn of any string is wished for, mostly downwards; the hand mostly goes the wrong way round."""
+    strings, pluck = Strings(chosen, list(offs)), 0
+    instrument, highest = strings.strung, max(MARGIN, *strings.loads)
+    watch, loads = watching(instrument.names), []
+    for name in instrument.names:
+        pluck += 1
+        watch = after_hearing(watch, instrument, read_as(strings.named(name), pluck, pluck, 0.3), name)
+    for place, part, direction, amount, hand, gain, other_way in asks:
+        string = instrument.strings[place]
+        if part is SCREW and string.screw is None:
+            continue
+        turn = turn_advice(string.name, part, direction, amount, chosen)
+        shown, watch = passed(
+            watch, instrument, replace(turn, degrees=instrument.degrees(part)[amount], amount=amount)
+        )
+        if shown.turn is not TuningPart.NONE:
+            RECKLESS[direction] += 1
+            strings.turn(place if hand == "asked" else hand, shown, gain, other_way)
+            loads.append(max(strings.loads))
+        RECKLESS["held"] += watch.of(string.name).rose
+        pluck += 1
+        name = shown.string or string.name
+        watch = after_hearing(watch, instrument, read_as(strings.named(name), pluck, pluck, 0.3), name)
+    RECKLESS["lessons"] += 1
+    least = max(
+        2.0 * instrument.degrees(part)[Amount.A_HAIR] * each
+        for s in instrument.strings
+        for part, each in ((PEG, s.peg_load), (SCREW, s.screw_load))
+    )
+    bar = highest * 2.0 ** (2.0 * PULLED / 1200.0) + least  # load goes with the square of pitch
+    assert [load for load in loads if load > bar] == []
+
+
+def test_the_property_of_the_reckless_lesson_met_turns_both_ways_and_strings_that_were_held():
+    assert RECKLESS["lessons"] >= 90
+    assert RECKLESS[Direction.LOOSEN] >= 5 * RECKLESS["lessons"]
+    assert RECKLESS[Direction.TIGHTEN] >= RECKLESS["lessons"]
+    assert RECKLESS["held"] >= RECKLESS["lessons"]
 
 
 def test_a_monitor_that_is_handed_a_reckless_lesson_lets_nothing_through():

@@ -1,9 +1,10 @@
 """Looks for a lesson that breaks a string: varies player, instrument and start, keeps what came nearest.
 
 The search stays among players who heed the pictures: they turn between half and twice as far as
-shown, whichever peg the hand is on, and now and then the wrong way. What is sought is the highest share of
-its breaking load that a tightening turn took a string to; from the best lessons so far new ones are made
-by changing a few of their traits, and now and then one is drawn afresh, so that no corner is forgotten.
+shown, whichever peg the hand is on and whichever way round, some always the wrong way. What is
+sought is the highest share of its breaking load that a tightening turn took a string to; from the best
+lessons so far new ones are made by changing a few of their traits, and now and then one is drawn afresh,
+so that no corner is forgotten.
 """
 
 import json
@@ -12,13 +13,13 @@ import time
 from collections.abc import Callable
 from dataclasses import asdict, dataclass, field, fields, replace
 
-from demo.lessons.cells import CORES_SET, Told, staged
+from demo.lessons.cells import Told, cores_told, staged
 from demo.lessons.lesson import SimLesson
 from demo.lessons.outcome import LessonOutcome
 from demo.mechanics.build import COUPLING_RANGE, WIDE_COUPLING, Build, Strings
 from demo.mechanics.dimensions import SIZE_LENGTHS
 from demo.mechanics.starts import Start, found
-from demo.players.characters import SLIPS_OF_WAY, Character, Hand
+from demo.players.characters import Character, Hand
 from device.config.settings import Cores, FineTuners, Settings, Size
 from device.errors import UsageError
 from dsp import Instrument, Seconds
@@ -95,7 +96,7 @@ class Trial:
         settings = Settings(
             instrument=kind,
             size=Size(build.size) if self.size_known else Size.UNKNOWN,
-            cores=CORES_SET.get(build.cores, Cores.UNKNOWN) if self.cores_known else Cores.UNKNOWN,
+            cores=cores_told(build) if self.cores_known else Cores.UNKNOWN,
             pegs_by_grown_up=self.pegs_barred,
             fine_tuners=SCREWS[self.screws],
         )
@@ -116,20 +117,20 @@ CHOICES: dict[str, tuple[object, ...]] = {
     "size": tuple(SIZE_LENGTHS),
     "screws": ("all", "all", "highest", "none"),
     "listens": (1.2, 1.2, 0.8, 0.3),
+    "wrong_way": (0.0,) * 6 + (0.1, 0.25, 0.5, 1.0, 1.0),
 }
 UP_TO: dict[str, tuple[float, float]] = {
     "sticking": (0.0, 1.0),
     "least": (0.5, 2.0),
     "most": (0.5, 2.0),
     "strays": (0.0, 1.0),
-    "wrong_way": (0.0, SLIPS_OF_WAY),
     "wrong_string": (0.0, 1.0),
     "mixes_up": (0.0, 1.0),
     "dawdles": (0.0, 0.6),
     "pitchless": (0.0, 0.6),
     "other_child": (0.0, 0.6),
 }
-SELDOM = ("dawdles", "pitchless", "other_child", "wrong_way", "wrong_string", "mixes_up")
+SELDOM = ("dawdles", "pitchless", "other_child", "wrong_string", "mixes_up")
 """Half the time none of these: a player with all vices at once gets nowhere."""
 
 

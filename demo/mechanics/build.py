@@ -4,6 +4,7 @@ Every draw comes from the generator handed in, so a seed gives the same instrume
 every range stands in its middle, pegs are smooth and nothing sinks.
 """
 
+import math
 import random
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
@@ -273,8 +274,13 @@ def _sticking(instrument: SimInstrument, string: SimString, build: Build, draw: 
 
 
 def cents_per_degree(instrument: SimInstrument, name: str, *, by_screw: bool = False) -> Cents:
-    """How far one degree of a string's peg, or of its screw, moves it now: tried a little way down."""
+    """How far one degree of a string's peg, or of its screw, moves it now: tried a little way down.
+
+    Tried on strings that bear anything, since one wound too high may be past its breaking load.
+    """
     by = 0.1
+    unbreakable = (replace(s, breaking_n=math.inf) for s in instrument.strings)
+    instrument = replace(instrument, strings=tuple(unbreakable))
     if by_screw:
         after = instrument.turn_screw(name, Spin.COUNTER_CLOCKWISE, by)
     else:

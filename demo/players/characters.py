@@ -50,21 +50,20 @@ class Character:
 
     @property
     def heeds(self) -> bool:
-        """Whether they do what pictures show and no more: each turn once, between half and twice as far.
+        """Whether each turn is made once, between half and twice as far as its picture says.
 
-        Whichever peg the hand is on; a turn the wrong way now and then is a slip, always is no heeding.
+        Whichever peg the hand is on, and whichever way round: who takes every arrow for its opposite means
+        well, too.
         """
         return (
             self.least >= 0.5
             and self.most <= 2.0
             and self.ignores == 0.0
-            and self.wrong_way <= SLIPS_OF_WAY
             and self.beyond == 0.0
             and self.repeats == 1
         )
 
 
-SLIPS_OF_WAY = 0.25  # share of turns the wrong way round, at most, of somebody who heeds; chosen
 CHARACTERS: Mapping[str, Character] = {
     c.name: c
     for c in (

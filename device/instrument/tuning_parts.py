@@ -21,6 +21,8 @@ PEG_SPREAD = 1.16  # a thicker shaft (7.5 for 6.8 mm) and a shorter string (5 %)
 GEAR, WORM = 4.0, 20.0  # turns of a geared peg, of a bass's machine head, for one of its shaft; from memory
 SCREW_MM, SCREW_SPREAD = 0.4, 1.25  # of string for a whole turn: thread 0.5 mm, lever 0.8; from memory
 SURE_TRAVEL_MM = 0.8  # of string, to either side: two of a screw's eight turns; from memory
+TWICE = 2.0  # a hand may turn twice as far as asked
+DRAWN_OVER = 1.25  # a fine tuner's arrow sweeps up to a quarter further than the turn
 FINE_REACH = Cents(50.0)  # a fine tuner is for the last 50 cents (common practice)
 
 
@@ -79,6 +81,14 @@ def degrees_of(part: TuningPart, settings: Settings) -> Degrees:
         return MACHINE_DEGREES
     gear = _GEARED if settings.pegs is Pegs.GEARED else 1.0
     return {amount: gear * degrees for amount, degrees in WOODEN_DEGREES.items()}
+
+
+def carried_out(part: TuningPart, degrees: float | None, stands_for: float) -> tuple[float, float]:
+    """Degrees of peg and of screw that a picture may bring about, by twice or by what it shows literally."""
+    asked = stands_for if degrees is None else degrees
+    if part is TuningPart.PEG:
+        return max(TWICE * asked, stands_for), 0.0
+    return 0.0, max(TWICE, DRAWN_OVER) * asked
 
 
 def gear_of(settings: Settings) -> float:

@@ -9,10 +9,12 @@ from dataclasses import replace
 
 from device.config.settings import Order, Settings
 from device.events import Heard, LessonEvent
+from device.instrument.pitch_bounds import Bound
 from device.lesson.judging import begun, instrument_of
+from device.lesson.memory import Surveying, Task, TellingApart
 from device.lesson.state import Coach, Phase
 from device.lesson.table import advance_lesson
-from device.safety_monitor import Bound, Watch, after_hearing, passed, watching
+from device.safety_monitor import Watch, after_hearing, passed, watching
 from dsp import Seconds
 
 
@@ -28,7 +30,7 @@ def advance(coach: Coach, event: LessonEvent, settings: Settings) -> Coach:
         coach = start(settings, event.at)
     watch = coach.watch
     if isinstance(event, Heard):
-        follows = settings.order is Order.WHICHEVER_IS_PLUCKED
+        follows = settings.order is Order.WHICHEVER_IS_PLUCKED and not _calls_all(coach.memory.lesson.task)
         asked = None if follows else coach.advice.string or coach.string
         watch = after_hearing(watch, instrument_of(coach), event, asked)
     heard = coach if watch is coach.watch else replace(coach, watch=watch)
@@ -47,3 +49,8 @@ def _over(watch: Watch, live: tuple[str, ...]) -> Watch:
         return watch
     bounds = {bound.name: bound for bound in watch.bounds}
     return replace(watch, bounds=tuple(bounds.get(name, Bound(name)) for name in live))
+
+
+def _calls_all(task: Task) -> bool:
+    """Whether strings are called one by one from the lowest up, in whatever order they are tuned."""
+    return isinstance(task, TellingApart) or (isinstance(task, Surveying) and task.strict)

@@ -58,6 +58,8 @@ def turn_for(lesson: Lesson, now: Context, name: str, say: Say = Say.TURN) -> Ou
     part = part_for(now, known)
     if part is TuningPart.PEG and not _may_turn_peg(lesson, now, known):
         return left(lesson, now, name, part)
+    if now.watch.of(name).rose:
+        return left(lesson, now, name, TuningPart.PEG)
     if now.off(known) > 0.0:
         return _loosen(lesson, now, name, part, say)
     return _tighten(lesson, now, name, part, say)
@@ -93,27 +95,33 @@ def _tighten(lesson: Lesson, now: Context, name: str, part: TuningPart, say: Say
     ):  # nothing is known of its slope: not far past, however steep
         past = shifted(goal, FIRST_PAST)
         wish = min(wish, string.degrees_between(known.hz, past, slope.most))
-    sizes = _sizes(now, part, wish)
-    safe = next((d for d in sizes if not _danger(now, name, part, d)), 0.0)
-    hopeful = next((d for d in sizes if _would_do(now, name, part, d)), 0.0)
+    return _as_far_as_safe(lesson, now, name, part, 1, _sizes(now, part, wish), say)
+
+
+def _as_far_as_safe(  # noqa: PLR0913, PLR0917 - a turn has so many sides
+    lesson: Lesson, now: Context, name: str, part: TuningPart, sign: int, sizes: list[float], say: Say
+) -> Outcome:
+    """The best of these turns that the monitor lets through, or the strings in its way are heard first."""
+    safe = next((d for d in sizes if not _danger(now, name, part, sign, d)), 0.0)
+    hopeful = next((d for d in sizes if _would_do(now, name, part, sign, d)), 0.0)
     if safe < WORTH * hopeful:
-        danger = _danger(now, name, part, hopeful)
+        danger = _danger(now, name, part, sign, hopeful)
         queue = tuple(n for n in now.strung.names if n in danger)
         advice = Advice(Say.PLUCK_OTHERS, string=queue[0])
         return Outcome(replace(lesson, task=HearingOthers(name, queue, say=say)), advice, name)
     if not safe:
         return left(lesson, now, name)
-    return ask(lesson, now, name, part, 1, safe, say)
+    return ask(lesson, now, name, part, sign, safe, say)
 
 
-def _danger(now: Context, name: str, part: TuningPart, degrees: float) -> tuple[str, ...]:
-    return in_danger(now.watch, now.strung, _turn(now, name, part, 1, degrees))
+def _danger(now: Context, name: str, part: TuningPart, sign: int, degrees: float) -> tuple[str, ...]:
+    return in_danger(now.watch, now.strung, _turn(now, name, part, sign, degrees))
 
 
-def _would_do(now: Context, name: str, part: TuningPart, degrees: float) -> bool:
+def _would_do(now: Context, name: str, part: TuningPart, sign: int, degrees: float) -> bool:
     """Whether a turn would be safe once every string in its way were heard where it was heard last."""
     fresh = tuple(replace(b, peg=0.0, screw=0.0) for b in now.watch.bounds if b.high_hz)
-    turn = _turn(now, name, part, 1, degrees)
+    turn = _turn(now, name, part, sign, degrees)
     return not in_danger(replace(now.watch, bounds=fresh), now.strung, turn)
 
 
@@ -147,12 +155,10 @@ def _loosen(lesson: Lesson, now: Context, name: str, part: TuningPart, say: Say)
     table = now.strung.degrees(part)
     if part is TuningPart.PEG:
         fits = known.peg is not None and wish >= table[Amount.A_LITTLE]
-        fits = fits and not _danger(now, name, part, table[Amount.A_LITTLE])
-        degrees = table[Amount.A_LITTLE if fits else Amount.A_HAIR]
+        sizes = [table[Amount.A_LITTLE]] * fits + [table[Amount.A_HAIR]]
     else:
-        sizes = _sizes(now, part, wish)
-        degrees = next((d for d in sizes if not _danger(now, name, part, d)), LEAST_DEGREES[part])
-    return ask(lesson, now, name, part, -1, degrees, say)
+        sizes = [*_sizes(now, part, wish), LEAST_DEGREES[part]]
+    return _as_far_as_safe(lesson, now, name, part, -1, sizes, say)
 
 
 def _turn(now: Context, name: str, part: TuningPart, sign: int, degrees: float) -> Advice:

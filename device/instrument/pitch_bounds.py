@@ -1,0 +1,58 @@
+"""How high a string may be: from what was last heard of it, and every turn asked for since.
+
+The safety monitor's own figures; nothing else sets them. Where a figure is not known, the worst end counts.
+"""
+
+from dataclasses import dataclass, replace
+
+from device.instrument.strung import StrungString
+from dsp import Cents, Hz, cents, shifted
+
+FALLS = Cents(-350.0)  # so far a string may be under what was last heard: a peg slipped
+PULLED = Cents(30.0)  # and so much higher than reckoned: the others let it up, and readings err
+
+
+@dataclass(frozen=True, slots=True)
+class Bound:
+    """How high one string may be. `high_hz` None: it was never heard, and may be anywhere."""
+
+    name: str
+    high_hz: Hz | None = None  # as last heard, with twice the reading's error added
+    low_hz: Hz = Hz(0.0)  # it is not expected lower than this
+    peg: float = 0.0  # degrees of tightening reckoned with since then
+    screw: float = 0.0
+    pluck: int = -1  # the sounding it was heard in
+    eased_hz: Hz | None = None  # the lowest it was heard since it is to be let down
+
+    @property
+    def rose(self) -> bool:
+        """Whether it was heard to rise though it was to be let down."""
+        heard, eased = self.high_hz, self.eased_hz
+        return heard is not None and eased is not None and cents(heard, eased) > PULLED
+
+    @property
+    def fresh(self) -> bool:
+        """Whether it was heard since the last turn that was asked for."""
+        return self.high_hz is not None and not (self.peg or self.screw)
+
+    def load(self, string: StrungString, peg: float = 0.0, screw: float = 0.0) -> float:
+        """Share of the least breaking load that it may carry, after so many more degrees."""
+        if self.high_hz is None:
+            return float("inf")
+        turned = (self.peg + peg) * string.peg_load + (self.screw + screw) * string.screw_load
+        return string.load_at(self.high_hz) + turned
+
+    def may_sound(self, hz: Hz, string: StrungString) -> bool:
+        """Whether this string can be at a pitch."""
+        if self.high_hz is None:
+            return hz <= string.highest_hz
+        highest = string.made_hz * (self.load(string) / string.load) ** 0.5
+        return self.low_hz <= hz <= shifted(Hz(highest), PULLED)
+
+    def heard(self, upper: Hz, pluck: int, *, turning: bool = False) -> "Bound":
+        """Heard again; a turn still going on, or asked for in this very sounding, still counts."""
+        eased = None if self.eased_hz is None else min(self.eased_hz, upper)
+        if pluck == self.pluck or turning:
+            high = max(upper, self.high_hz or upper) if turning else upper
+            return replace(self, high_hz=high, low_hz=shifted(upper, FALLS), pluck=pluck, eased_hz=eased)
+        return Bound(self.name, upper, shifted(upper, FALLS), pluck=pluck, eased_hz=eased)
