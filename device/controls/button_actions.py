@@ -13,7 +13,6 @@ compares `settings` and `sound` before and after, and carries out what changed.
 
 from collections.abc import Iterable
 from dataclasses import dataclass, fields, replace
-from operator import attrgetter
 
 from device.config.settings import Settings
 from device.controls import menu
@@ -140,15 +139,13 @@ def build_scene(  # noqa: PLR0913 - two of them by keyword, with defaults
 
 
 _NAMES = tuple(field.name for field in fields(Settings))
-_values_of = attrgetter(*_NAMES)
 
 
 def differing(settings: Settings, from_file: Settings) -> frozenset[str]:
     """Names of the settings that are not as in the file."""
     if settings is from_file:
         return frozenset()
-    values = zip(_NAMES, _values_of(settings), _values_of(from_file), strict=True)
-    return frozenset(name for name, value, kept in values if value != kept)
+    return frozenset(name for name in _NAMES if getattr(settings, name) != getattr(from_file, name))
 
 
 def _in_menu(

@@ -12,7 +12,6 @@ This is a pure function of time: the same levels at the same times give the same
 
 from collections.abc import Collection
 from dataclasses import dataclass, replace
-from operator import is_
 
 from device.config.settings import PressTimes
 from device.events import Button, ChordHeld, Held, Press, Pressed
@@ -53,7 +52,7 @@ def detect_presses(
     contacts = tuple(_settled(c, c.button in levels, at, times.debounce_s) for c in before.contacts)
     closed = frozenset(contact.button for contact in contacts if contact.down)
     left_out = before.left_out & closed
-    if all(map(is_, contacts, before.contacts)) and left_out == before.left_out:
+    if contacts == before.contacts and left_out == before.left_out:
         now = before
     else:
         now = replace(before, contacts=contacts, left_out=left_out)
