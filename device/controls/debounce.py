@@ -51,7 +51,11 @@ def detect_presses(
         return PressState(first, left_out=frozenset(levels)), ()
     contacts = tuple(_settled(c, c.button in levels, at, times.debounce_s) for c in before.contacts)
     closed = frozenset(contact.button for contact in contacts if contact.down)
-    now = replace(before, contacts=contacts, left_out=before.left_out & closed)
+    left_out = before.left_out & closed
+    if contacts == before.contacts and left_out == before.left_out:
+        now = before
+    else:
+        now = replace(before, contacts=contacts, left_out=left_out)
     down = closed - now.left_out
     return _changed(now, down, at) if down != before.down else _unchanged(now, at, times)
 
@@ -59,6 +63,8 @@ def detect_presses(
 def _settled(contact: Contact, level: bool, at: Seconds, debounce_s: Seconds) -> Contact:
     if level != contact.level:
         return replace(contact, level=level, since=at)
+    if level == contact.down:
+        return contact
     return replace(contact, down=level) if at - contact.since >= debounce_s else contact
 
 
