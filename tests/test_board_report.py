@@ -7,7 +7,7 @@ import socket
 import pytest
 
 from device.commands.board_report import report, service_state, write_report
-from device.commands.trials import BOUNCE_LIMIT_S, BounceWatch, Finding
+from device.commands.trials import BounceWatch, Finding
 from device.errors import WallpegError
 from device.events import Button
 from dsp import Seconds
@@ -107,5 +107,5 @@ def test_a_bounce_lasts_from_its_first_change_to_its_last():
     looks = [(1.0, on), (1.001, []), (1.004, on), (1.2, []), (1.202, on), (1.203, [])]
     assert watched(*looks).longest_s == pytest.approx(0.004)
     assert watched((1.0, on), (1.3, [])).longest_s == 0.0
-    assert watched((1.0, on)).is_over(Seconds(1.0 + 1.1 * BOUNCE_LIMIT_S))
-    assert not watched((1.0, on)).is_over(Seconds(1.0 + 0.5 * BOUNCE_LIMIT_S))
+    assert watched((1.0, on)).is_over(Seconds(1.055))
+    assert not watched((1.0, on)).is_over(Seconds(1.045))

@@ -6,7 +6,7 @@ import pytest
 
 from device.errors import PartError
 from device.events import Button
-from device.parts.button_sampler import LOOKS_KEPT, SampledButtons
+from device.parts.button_sampler import SampledButtons
 from device.ports import RemembersLevels
 from tests.stand_ins import SteppedClock, ToldButtons
 
@@ -70,12 +70,21 @@ def test_buttons_that_cannot_be_read_at_the_start_are_no_buttons():
 
 def test_looks_nobody_fetches_are_bounded():
     buttons = SampledButtons(ToldButtons(), SteppedClock().now, pace_s=None)
-    for _ in range(LOOKS_KEPT + 10):
+    for _ in range(3010):
         buttons.look()
-    assert len(buttons.sampled()) == LOOKS_KEPT
+    assert len(buttons.sampled()) == 3000  # half a minute, at a hundred a second
 
 
 def test_closing_twice_is_allowed():
     buttons = SampledButtons(ToldButtons())
     buttons.close()
     buttons.close()
+
+
+def test_the_thread_that_looks_does_not_keep_the_program_from_ending_and_ends_with_the_buttons():
+    before = set(threading.enumerate())
+    buttons = SampledButtons(ToldButtons())
+    (looking,) = set(threading.enumerate()) - before
+    assert looking.daemon
+    buttons.close()
+    assert not looking.is_alive()

@@ -22,6 +22,7 @@ from demo.lessons.cells import (
     Readings,
     Told,
     all_cells,
+    cores_told,
     lesson,
     played,
     staged,
@@ -29,7 +30,7 @@ from demo.lessons.cells import (
 from demo.lessons.ears import RoomEars, Sound, TableReadings, TrackerReadings
 from demo.lessons.recorded import RecordedSounds, settled_hz
 from demo.lessons.search import Trial, for_lessons, fresh, search, trial_of, varied
-from demo.mechanics.build import Strings
+from demo.mechanics.build import Build, Strings
 from demo.mechanics.cores import CoreMaterial
 from demo.mechanics.geometry import Shaft, Spin
 from demo.mechanics.instrument import errors
@@ -205,6 +206,17 @@ def test_the_box_knows_size_and_cores_half_the_time_and_then_rightly():
     assert 0.3 < sum(c is Cores.UNKNOWN for c in cores) / 60 < 0.7
     assert all(one.instrument.string("G3").core is CoreMaterial.STEEL_ROPE for one in known)
     assert 0.3 < sum(one.settings.size is Size.UNKNOWN for one in known) / 60 < 0.7
+
+
+def test_what_the_box_is_told_of_a_set_is_true_of_every_wound_string_of_it():
+    """A cello's usual set is steel, a viola's has a steel A over synthetic strings (common practice)."""
+    told = {(kind, cores): cores_told(Build(kind, cores=cores)) for kind in Instrument for cores in Strings}
+    assert told[Instrument.VIOLIN, Strings.USUAL] is Cores.SYNTHETIC
+    assert told[Instrument.VIOLIN, Strings.GUT] is told[Instrument.CELLO, Strings.GUT] is Cores.GUT
+    assert told[Instrument.VIOLA, Strings.USUAL] is Cores.UNKNOWN
+    assert told[Instrument.CELLO, Strings.USUAL] is told[Instrument.DOUBLE_BASS, Strings.USUAL] is Cores.STEEL
+    assert {told[kind, Strings.STEEL] for kind in Instrument} == {Cores.STEEL}
+    assert {told[kind, Strings.MIXED] for kind in Instrument} == {Cores.UNKNOWN}
 
 
 def test_there_is_a_row_for_every_start_player_guide_and_rule():

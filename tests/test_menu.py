@@ -10,8 +10,6 @@ from device.config.settings import FineTuners, Order, Settings, StringSet
 from device.config.settings_table import SETTINGS
 from device.controls.menu import (
     FROM_FILE,
-    LEAVES_AFTER_S,
-    NOTICE_S,
     PRACTISE,
     Rules,
     act_in_menu,
@@ -103,8 +101,8 @@ def test_a_double_bass_has_no_page_of_fine_tuners_and_only_a_violin_one_of_its_e
 def test_every_page_can_be_left_by_holding_the_third_button_or_by_waiting(page, changing, teacher):
     menu = at_page(page, changing=changing, teacher=teacher)
     assert act_in_menu(menu, hold(THIRD), USUAL, RULES) == (None, USUAL)
-    assert not is_left_alone(menu, Seconds(LEAVES_AFTER_S - 0.1))
-    assert is_left_alone(menu, LEAVES_AFTER_S)
+    assert not is_left_alone(menu, Seconds(19.9))
+    assert is_left_alone(menu, Seconds(20.0))
 
 
 @pytest.mark.parametrize("page", PAGES, ids=[page.key for page in PAGES])
@@ -194,7 +192,8 @@ def test_a_locked_box_opens_to_the_chord_alone():
     menu, _ = after(CHORD, settings=locked)
     assert not menu.shut
     assert menu.teacher
-    assert is_left_alone(open_menu(locked, Seconds(0.0)), NOTICE_S)
+    assert not is_left_alone(open_menu(locked, Seconds(0.0)), Seconds(3.9))
+    assert is_left_alone(open_menu(locked, Seconds(0.0)), Seconds(4.0))
 
 
 def test_the_reference_goes_in_steps_of_1_hz_and_a_held_button_leaps_to_pitches_in_use():

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from device.commands.settings_file import keeper, load_settings
 from device.config.settings import Settings, Tone
-from device.controls.menu import LEAVES_AFTER_S, Rules
+from device.controls.menu import Rules
 from device.errors import PartError
 from device.events import Button, Heard, Plucked
 from device.instrument.refusals import refusals
@@ -292,5 +292,5 @@ some_presses = st.lists(
 @settings(max_examples=5, deadline=None)
 def test_whatever_small_hands_press_home_comes_by_itself(steps, locked):
     plan, end = presses(0.2, *((tuple(down), length) for down, length in steps))
-    wall = Wall(Settings(locked=locked), engine=plain_engine()).run(end + LEAVES_AFTER_S + 0.1, *plan)
+    wall = Wall(Settings(locked=locked), engine=plain_engine()).run(end + 20.1, *plan)
     assert wall.snapshots[-1].scene.menu is None

@@ -9,7 +9,7 @@ import pytest
 from device.config.settings import Settings, Tone
 from device.controls.reference_tone import drone, reference_tone
 from dsp import OPEN_STRINGS, Hz, Instrument, PitchTracker, Seconds, cents
-from dsp.tones import LOUDEST_DBFS, SOFT_S, partial_count, tone
+from dsp.tones import LOUDEST_DBFS, partial_count, tone
 from tests.each import each
 
 RATE = 48000
@@ -95,7 +95,7 @@ def test_a_note_that_cannot_be_carried_is_refused(frequencies):
 
 def test_it_starts_and_ends_softly():
     sound = np.abs(tone((Hz(440.0),), Seconds(1.0), RATE, -12.0))
-    edge = round(SOFT_S * RATE)
+    edge = round(0.08 * RATE)
     for part in (sound[:edge], sound[::-1][:edge]):
         assert part[: edge // 10].max() < 0.05 * sound.max()
         assert np.abs(np.diff(part)).max() < sound.max()

@@ -16,7 +16,8 @@ from demo.lessons.guides import BareNumber, CoachGuide, Guide
 from demo.lessons.lesson import SimLesson
 from demo.lessons.outcome import LessonOutcome
 from demo.lessons.recorded import ReadFile, RecordedSounds
-from demo.mechanics.build import Build, Strings
+from demo.mechanics.build import USUAL_CORES, Build, Strings
+from demo.mechanics.cores import CoreMaterial
 from demo.mechanics.geometry import Seat
 from demo.mechanics.instrument import SimInstrument
 from demo.mechanics.starts import Start, found
@@ -33,7 +34,12 @@ SIZES_BROUGHT = (
     "1/4",
 )  # what pupils bring, the full size twice as often; invented
 STRINGS = (*(Strings.USUAL,) * 4, *(Strings.STEEL,) * 2, Strings.GUT, *(Strings.MIXED,) * 3)  # invented
-CORES_SET = {Strings.USUAL: Cores.SYNTHETIC, Strings.STEEL: Cores.STEEL, Strings.GUT: Cores.GUT}
+CORES_SET = {
+    CoreMaterial.PLAIN_GUT: Cores.GUT,
+    CoreMaterial.WOUND_GUT: Cores.GUT,
+    CoreMaterial.SYNTHETIC: Cores.SYNTHETIC,
+    CoreMaterial.STEEL_ROPE: Cores.STEEL,
+}
 BEHIND = {Instrument.CELLO, Instrument.DOUBLE_BASS}  # where the player sits
 
 
@@ -150,7 +156,7 @@ def lesson(cell: Cell, seed: int, run: int, hearing: Hearing = USUAL) -> SimLess
 def _settings(cell: Cell, build: Build, luck: random.Random) -> Settings:
     """What the box is set to: half the time it knows the size, and half the time the cores of a plain set."""
     size = Size(build.size) if luck.random() < 0.5 else Size.UNKNOWN
-    cores = CORES_SET.get(build.cores, Cores.UNKNOWN) if luck.random() < 0.5 else Cores.UNKNOWN
+    cores = cores_told(build) if luck.random() < 0.5 else Cores.UNKNOWN
     kind = build.kind
     if cell.start is Start.ANOTHER_SIZE:
         size = Size(luck.choice([other for other in SIZES_BROUGHT if other != build.size]))
@@ -163,6 +169,13 @@ def _settings(cell: Cell, build: Build, luck: random.Random) -> Settings:
         pegs_by_grown_up=cell.pegs is PegRule.BARRED,
         order=Order.WHICHEVER_IS_PLUCKED if CHARACTERS[cell.player].own_order else Order.HIGH_TO_LOW,
     )
+
+
+def cores_told(build: Build) -> Cores:
+    """What a teacher who knows the set tells the box: the core of all its wound strings; else nothing."""
+    fitted = {core for choices in USUAL_CORES[build.kind][build.cores] for core in choices}
+    kinds = {CORES_SET[core] for core in fitted - {CoreMaterial.STEEL_WIRE}}
+    return kinds.pop() if len(kinds) == 1 else Cores.UNKNOWN
 
 
 def _renamed(instrument: SimInstrument, settings: Settings) -> SimInstrument:

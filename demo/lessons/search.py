@@ -13,7 +13,7 @@ import time
 from collections.abc import Callable
 from dataclasses import asdict, dataclass, field, fields, replace
 
-from demo.lessons.cells import CORES_SET, Told, staged
+from demo.lessons.cells import Told, cores_told, staged
 from demo.lessons.lesson import SimLesson
 from demo.lessons.outcome import LessonOutcome
 from demo.mechanics.build import COUPLING_RANGE, WIDE_COUPLING, Build, Strings
@@ -96,7 +96,7 @@ class Trial:
         settings = Settings(
             instrument=kind,
             size=Size(build.size) if self.size_known else Size.UNKNOWN,
-            cores=CORES_SET.get(build.cores, Cores.UNKNOWN) if self.cores_known else Cores.UNKNOWN,
+            cores=cores_told(build) if self.cores_known else Cores.UNKNOWN,
             pegs_by_grown_up=self.pegs_barred,
             fine_tuners=SCREWS[self.screws],
         )
