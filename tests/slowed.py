@@ -23,8 +23,7 @@ from device.runtime.loop import run
 from device.runtime.loop_interface import Parts, Snapshot
 from dsp import Samples, Seconds
 from tests.bench.hours import speech_pieces
-from tests.soak import RATE, Studio
-from tests.stand_ins import KeepingPanel
+from tests.soak import RATE, CountingPanel, Studio
 
 PRESS_S = 0.15  # a child's tap
 TALK_DBFS = -35.0  # RMS: talk beside the box, some 15 dB under a pluck
@@ -98,13 +97,6 @@ class TappedButtons:
 
 def tapped(at: Seconds) -> Sequence[Button]:
     return (Button.NEXT,) if (at - 0.5) % 1.0 < PRESS_S and at > 0.5 else ()
-
-
-class CountingPanel(KeepingPanel):
-    """Keeps no picture."""
-
-    def show(self, picture) -> None:
-        pass
 
 
 def slowed(factor: float, minutes: float, seed: int) -> tuple[Counter[str], float, Snapshot]:
