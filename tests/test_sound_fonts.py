@@ -65,13 +65,21 @@ SINGLE_STRINGS = [
 ]
 
 
-def missing(cases: list[ParameterSet], *ids: str) -> list[ParameterSet]:
-    """The cases, those named marked as not reached yet: each must be unmarked once it is."""
-    mark = pytest.mark.xfail(strict=True, reason="not reached yet")
-    return [pytest.param(*one.values, id=one.id, marks=mark) if one.id in ids else one for one in cases]
+def missing(cases: list[ParameterSet], reasons: dict[str, str]) -> list[ParameterSet]:
+    """The cases, those with a reason marked as not reached yet: each must be unmarked once it is."""
+    marks = {name: pytest.mark.xfail(strict=True, reason=reason) for name, reason in reasons.items()}
+    assert marks.keys() <= {case.id for case in cases}
+    return [
+        pytest.param(*one.values, id=one.id, marks=marks[one.id]) if one.id in marks else one for one in cases
+    ]
 
 
 MUSESCORE, FLUID = "musescore-general-soundfont", "fluid-soundfont-gm"
+RISES = "this note rises where plucks sink: its first readings lie 16 cents flat, with 7 stated"
+LET_GO = "this note swells and rises, is let go after a second, and its readings lie 3 cents apart"
+STOPPED = "as the note is stopped, one reading takes that for a turn and lies 24 cents flat, with 3 stated"
+SILENT = "its glimpses never agree: no reading"
+APART = "the section's players stand apart, and the two answers lie 26 cents from each other"
 COLUMNS = ("package", "program", "instrument", "string")
 SHIFTS = (-37.3, 4.9, 48.6)  # cents
 
@@ -115,7 +123,17 @@ def cents_off(said: list[Reading], instrument: Instrument, string: OpenString) -
     return [round(cents(r.frequency_hz, open_frequency(instrument, string)), 1) for r in said]
 
 
-@pytest.mark.parametrize(COLUMNS, SINGLE_STRINGS)
+@pytest.mark.parametrize(
+    COLUMNS,
+    missing(
+        SINGLE_STRINGS,
+        {
+            f"{FLUID}-plucked bass-A1": STOPPED,
+            f"{FLUID}-plucked bass-G2": RISES,
+            f"{MUSESCORE}-plucked bass-G2": RISES,
+        },
+    ),
+)
 def test_a_recorded_string_is_heard_within_15_cents(package, program, instrument, string):
     said = heard(note(package, program, instrument, string), instrument)
     off = cents_off(said, instrument, string)
@@ -130,7 +148,7 @@ def test_a_recorded_section_is_never_heard_as_another_string_or_octave(package, 
     assert max(map(abs, off), default=0.0) < 50.0, f"cents off: {off}"
 
 
-@pytest.mark.parametrize(COLUMNS, SECTIONS)
+@pytest.mark.parametrize(COLUMNS, missing(SECTIONS, {f"{MUSESCORE}-double-bass-D2": SILENT}))
 def test_a_recorded_section_is_heard(package, program, instrument, string):
     assert heard(note(package, program, instrument, string), instrument)
 
@@ -138,7 +156,8 @@ def test_a_recorded_section_is_heard(package, program, instrument, string):
 @pytest.mark.filterwarnings("ignore")  # librosa's own, and its libraries'
 @pytest.mark.skipif(find_spec("librosa") is None, reason="librosa is not installed (extra: bench)")
 @pytest.mark.parametrize(
-    COLUMNS, missing([*SINGLE_STRINGS, *SECTIONS], f"{MUSESCORE}-violin-A4", f"{MUSESCORE}-viola-A4")
+    COLUMNS,
+    missing([*SINGLE_STRINGS, *SECTIONS], {f"{FLUID}-violin-A4": APART, f"{MUSESCORE}-violin-A4": APART}),
 )
 def test_pyin_given_the_string_within_a_fifth_hears_the_same(package, program, instrument, string):
     # Mauch & Dixon, pYIN, ICASSP 2014, as in librosa; its own grid is 10 cents and sections are wider
@@ -158,7 +177,8 @@ def test_pyin_given_the_string_within_a_fifth_hears_the_same(package, program, i
 
 
 @pytest.mark.parametrize(
-    COLUMNS, missing(SINGLE_STRINGS, f"{MUSESCORE}-plucked bass-G2", f"{FLUID}-plucked bass-G2")
+    COLUMNS,
+    missing(SINGLE_STRINGS, {f"{FLUID}-plucked bass-G2": LET_GO, f"{MUSESCORE}-plucked bass-G2": LET_GO}),
 )
 def test_a_string_re_pitched_by_known_cents_is_heard_shifted_by_them(package, program, instrument, string):
     sound = note(package, program, instrument, string)
