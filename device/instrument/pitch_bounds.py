@@ -3,8 +3,9 @@
 The safety monitor's own figures; nothing else sets them. Where a figure is not known, the worst end counts.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
+from device.instrument.frozen import replace
 from device.instrument.strung import StrungString
 from dsp import Cents, Hz, cents, shifted
 

@@ -1,9 +1,8 @@
 """The actions of the transition table: small functions from coach and event to coach."""
 
-from dataclasses import replace
-
 from device.config.settings import Settings
 from device.events import LessonEvent, Plucked
+from device.instrument.frozen import replace
 from device.instrument.tuning_parts import TuningPart
 from device.lesson.advice import Advice, Say
 from device.lesson.evidence import Outcome, renewed

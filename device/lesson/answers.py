@@ -1,8 +1,8 @@
 """What the last turn did: answered, the wrong way, slipped back, or nothing at all."""
 
 import math
-from dataclasses import replace
 
+from device.instrument.frozen import replace
 from device.instrument.strung import COUPLING, MARGIN
 from device.instrument.tuning_parts import TuningPart
 from device.lesson.advice import Advice, Alarm, Say

@@ -1,8 +1,9 @@
 """One reading and everything it is judged by, and what a rule may answer."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from device.config.settings import Order, Settings, Tolerance
+from device.instrument.frozen import replace
 from device.instrument.strung import Strung, StrungString
 from device.instrument.tuning_parts import Amount, Direction, TuningPart
 from device.lesson.advice import Advice, Say
@@ -24,6 +25,7 @@ class Context:
     settings: Settings
     watch: Watch
     at: Seconds
+    width: Cents  # half of what counts as right
 
     def grown_up(self, lesson: Lesson, name: str) -> bool:
         """Whether whoever turns may turn this string's peg."""
@@ -40,7 +42,7 @@ class Context:
         """Whether a string is right now, with everything that is unsure about it."""
         if known.hz is None or known.stale or known.struck:
             return False
-        width = self.settings.tolerance.cents - known.pulled
+        width = self.width - known.pulled
         return surely_inside(self.off(known), known.error, width, self.settings)
 
 

@@ -1,15 +1,15 @@
 """From a sounding and its readings to what is shown; and how a lesson is begun."""
 
 import math
-from dataclasses import replace
 
 from device.config.settings import Settings
 from device.events import Heard, LessonEvent, Plucked
+from device.instrument.frozen import replace
 from device.instrument.roll_call import PLACE_ABOVE, PLACE_BELOW
 from device.instrument.strung import Strung, strung
 from device.instrument.tuning_parts import TuningPart
 from device.lesson.advice import Advice, Say
-from device.lesson.evidence import SURE, Context, Outcome, PluckEvidence, renewed
+from device.lesson.evidence import LATE, SURE, Context, Outcome, PluckEvidence, renewed
 from device.lesson.memory import (
     Asking,
     Finished,
@@ -51,7 +51,7 @@ def instrument_of(coach: Coach) -> Strung:
 
 def now_of(coach: Coach, settings: Settings, at: Seconds) -> Context:
     """What everything is judged by at this moment."""
-    return Context(instrument_of(coach), settings, coach.watch, at)
+    return Context(instrument_of(coach), settings, coach.watch, at, settings.tolerance.cents)
 
 
 def stay(coach: Coach, _event: LessonEvent, _settings: Settings) -> Coach:
@@ -89,10 +89,21 @@ def judge(coach: Coach, event: LessonEvent, settings: Settings) -> Coach:
         return coach
     if event.pluck != coach.memory.pluck:
         coach = _sounding(coach, event.pluck, Seconds(event.at - event.since_pluck_s))
+    if _as_well_known(coach, event):
+        return coach
     coach = _noticed(coach, event)
     ev = _evidence(coach, event, settings)
     outcome = verdict(ev)
     return coach if outcome is None else _decided(coach, event, outcome, settings)
+
+
+def _as_well_known(coach: Coach, event: Heard) -> bool:
+    """Whether a late reading only says again what was answered already."""
+    answered = coach.memory.decided is not None and coach.cents is not None
+    if not answered or event.since_pluck_s < LATE or event.octave_doubt > MOST_DOUBT:
+        return False
+    off = instrument_of(coach).off(event.frequency_hz, coach.string)
+    return abs(off - (coach.cents or 0.0)) <= DANCES
 
 
 def _noticed(coach: Coach, event: Heard) -> Coach:

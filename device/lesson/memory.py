@@ -5,8 +5,9 @@ sounding, and with it. Each new reading of a sounding is judged against the firs
 however often it is read. What the lesson is doing is one of the tasks below.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
+from device.instrument.frozen import replace
 from device.instrument.strung import Strung
 from device.instrument.tuning_parts import TuningPart
 from device.lesson.advice import Advice, Alarm, Say
@@ -138,7 +139,10 @@ class Lesson:
 
     def of(self, name: str) -> Known:
         """What is known of a string; nothing of one that is not there."""
-        return next((known for known in self.known if known.name == name), Known(name))
+        for known in self.known:  # a loop, since it is asked for a hundred times a reading
+            if known.name == name:
+                return known
+        return Known(name)
 
     def knowing(self, *new: Known) -> "Lesson":
         """The lesson with what is known of some strings replaced."""

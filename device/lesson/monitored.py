@@ -5,11 +5,9 @@ lesson answers; then the monitor lets the answer through, or puts another pictur
 anew with each new pupil, which is the most careful thing it can do.
 """
 
-from dataclasses import replace
-
 from device.config.settings import Order, Settings
 from device.events import Heard, LessonEvent
-from device.instrument.pitch_bounds import Bound
+from device.instrument.frozen import replace
 from device.lesson.judging import begun, instrument_of
 from device.lesson.memory import Surveying, Task, TellingApart
 from device.lesson.state import Coach, Phase
@@ -37,8 +35,8 @@ def advance(coach: Coach, event: LessonEvent, settings: Settings) -> Coach:
     if after.memory.began != coach.memory.began or after.memory.strung is not coach.memory.strung:
         watch = watching(instrument_of(after).names)
     live = after.memory.lesson.live
-    bounds = {bound.name: bound for bound in watch.bounds}
-    watch = replace(watch, bounds=tuple(bounds.get(name, Bound(name)) for name in live))
+    if live != tuple(bound.name for bound in watch.bounds):
+        watch = replace(watch, bounds=tuple(watch.of(name) for name in live))
     advice, watch = passed(watch, instrument_of(after), after.advice)
     if advice == after.advice:
         return replace(after, watch=watch)

@@ -5,9 +5,8 @@ least. Then all of them, in the order of the settings, and at last what was righ
 A string counts as right only while it was heard after the last turn that could have moved it.
 """
 
-from dataclasses import replace
-
 from device.config.settings import Order, Settings
+from device.instrument.frozen import replace
 from device.instrument.tuning_parts import FINE_REACH
 from device.lesson.advice import Advice, Say
 from device.lesson.evidence import SURE, Context, Outcome

@@ -5,8 +5,7 @@ plucked from the lowest up, and believed as the monitor believes them: each high
 but one in their places and that one twice alike.
 """
 
-from dataclasses import replace
-
+from device.instrument.frozen import replace
 from device.instrument.roll_call import PLACE_ABOVE, PLACE_BELOW
 from device.lesson.advice import Advice, Alarm, Say
 from device.lesson.answers import remembered

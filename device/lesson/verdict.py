@@ -5,8 +5,8 @@ enough yet for what hangs on it: the next one of the same sounding may be.
 """
 
 from collections.abc import Callable
-from dataclasses import replace
 
+from device.instrument.frozen import replace
 from device.lesson.advice import Advice, Say
 from device.lesson.answers import answer, other_heard, remembered
 from device.lesson.evidence import SURE, Outcome, PluckEvidence, renewed, told
@@ -122,9 +122,8 @@ def not_yet(ev: PluckEvidence) -> Outcome | None:
     lesson = remembered(ev, ev.asked)
     known = lesson.of(ev.asked)
     off = ev.now.off(known)
-    tolerance = ev.now.settings.tolerance.cents
     right = ev.now.right(known) and abs(ev.drift) < STILL
-    clear = abs(off) - SURE * known.error > tolerance
+    clear = abs(off) - SURE * known.error > ev.now.width
     if right or clear or ev.late:
         return None
     return Outcome(ev.lesson, Advice(), "")
