@@ -9,7 +9,7 @@ from device.instrument.roll_call import PLACE_ABOVE, PLACE_BELOW
 from device.instrument.strung import Strung, strung
 from device.instrument.tuning_parts import TuningPart
 from device.lesson.advice import Advice, Say
-from device.lesson.evidence import LATE, SURE, Context, Outcome, PluckEvidence, renewed
+from device.lesson.evidence import HASTY, LATE, SURE, Context, Outcome, PluckEvidence, renewed
 from device.lesson.memory import (
     Asking,
     Finished,
@@ -26,8 +26,8 @@ from device.lesson.verdict import verdict
 from device.safety_monitor import MOST_DOUBT
 from dsp import Cents, Hz, Seconds, cents
 
-HASTY = Seconds(0.6)  # from pluck to pluck; in less no pitch settles
 THREE = 3  # soundings in a row before they get a picture of their own
+JUMPS = Cents(60.0)  # from reading to reading of one sounding; no string glides so fast, and no hand turns so
 DANCES = Cents(0.75)  # a number moved by less within one sounding teaches nothing
 LOWEST, HIGHEST = Hz(5.0), Hz(20000.0)  # beyond these nothing is the pitch of a string
 
@@ -73,7 +73,15 @@ def _sounding(coach: Coach, pluck: int, at: Seconds) -> Coach:
     hasty = memory.lesson.hasty + 1 if gap is not None and gap < HASTY and undecided else 0
     lesson = replace(memory.lesson, plucks=memory.lesson.plucks + 1, hasty=hasty, last_left=None)
     memory = replace(
-        memory, pluck=pluck, sounded_at=at, gap_s=gap, decided=None, lesson=lesson, before=lesson
+        memory,
+        pluck=pluck,
+        sounded_at=at,
+        gap_s=gap,
+        reading_hz=None,
+        wavered=False,
+        decided=None,
+        lesson=lesson,
+        before=lesson,
     )
     say = Say.TOO_FAST if hasty >= THREE else Say.PLUCK
     advice = Advice(say, string=coach.advice.string or coach.string)
@@ -89,12 +97,22 @@ def judge(coach: Coach, event: LessonEvent, settings: Settings) -> Coach:
         return coach
     if event.pluck != coach.memory.pluck:
         coach = _sounding(coach, event.pluck, Seconds(event.at - event.since_pluck_s))
-    if _as_well_known(coach, event):
+    coach = _read(coach, event)
+    said = coach.memory.decided is not None
+    if _as_well_known(coach, event) or (said and coach.memory.wavered):
         return coach
     coach = _noticed(coach, event)
     ev = _evidence(coach, event, settings)
     outcome = verdict(ev)
     return coach if outcome is None else _decided(coach, event, outcome, settings)
+
+
+def _read(coach: Coach, event: Heard) -> Coach:
+    """The reading noted beside the one before: within one sounding a string's pitch does not jump."""
+    memory, before = coach.memory, coach.memory.reading_hz
+    jumped = before is not None and abs(cents(event.frequency_hz, before)) > JUMPS
+    memory = replace(memory, reading_hz=event.frequency_hz, wavered=memory.wavered or jumped)
+    return replace(coach, memory=memory)
 
 
 def _as_well_known(coach: Coach, event: Heard) -> bool:
@@ -155,6 +173,7 @@ def _evidence(coach: Coach, event: Heard, settings: Settings) -> PluckEvidence:
         event.drift_cents_per_s,
         event.since_pluck_s,
         memory.gap_s,
+        memory.wavered,
     )
     owner = next((b.name for b in coach.watch.bounds if b.pluck == event.pluck), None)
     working = not isinstance(memory.before.task, Surveying | HearingOthers | TellingApart)

@@ -112,6 +112,7 @@ class Known:
     stuck: int = 0  # plucks since it came nearer by a tenth
     unsure: int = 0  # plucks in a row that left it open
     was_right: bool = False
+    doubted: bool = False  # heard where no turn could have taken it: another child's string, or misread
     struck: bool = False  # missing or broken, as the teacher said
     left: bool = False  # for a grown-up
     skipped: int = 0  # times the button passed it by
@@ -166,6 +167,8 @@ class Memory:
     pluck: int | None = None  # the sounding that is listened to
     sounded_at: Seconds | None = None  # when it began
     gap_s: Seconds | None = None  # from the sounding before
+    reading_hz: Hz | None = None  # its last reading
+    wavered: bool = False  # its readings jumped: another string sounds into it
     decided: Advice | None = None  # what this sounding was answered with
     asked_at: Seconds = Seconds(0.0)  # soundings begun before say nothing of what is asked now
 

@@ -63,7 +63,7 @@ def work_on(lesson: Lesson, now: Context, name: str, say: Say = Say.TURN) -> Out
     lesson = replace(lesson, task=Tuning(name))
     if known.stuck >= MOST_STUCK and not now.right(known):
         return left(lesson, now, name)
-    if known.hz is None or known.stale or known.unsure:
+    if known.hz is None or known.stale or known.unsure or (known.doubted and now.seems_right(known)):
         return asked_for(lesson, name, Say.CHECK if known.was_right else Say.PLUCK)
     if abs(now.off(known)) <= SURE * known.error and not now.right(known):
         return asked_for(lesson, name, Say.PLUCK_AGAIN)

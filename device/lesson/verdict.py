@@ -32,6 +32,13 @@ def doubtful(ev: PluckEvidence) -> Outcome | None:
     return told(ev.lesson, Say.PLUCK_AGAIN, other) if ev.late else Outcome(ev.lesson, Advice(), "")
 
 
+def wavering(ev: PluckEvidence) -> Outcome | None:
+    """Another string sounds into it, or it into another: pluck again, and nothing is learned."""
+    if not ev.wavered:
+        return None
+    return told(ev.lesson, Say.PLUCK_AGAIN, ev.asked) if ev.late else Outcome(ev.lesson, Advice(), "")
+
+
 def surveying(ev: PluckEvidence) -> Outcome | None:
     """The strings are being heard, one after the other."""
     if not isinstance(ev.lesson.task, Surveying):
@@ -112,7 +119,7 @@ def another_string(ev: PluckEvidence) -> Outcome | None:
         return alike
     odd = ev.lesson.odd + 1
     lesson = replace(ev.lesson, odd=odd)
-    if odd >= MOST_ODD and owner is None:
+    if odd >= MOST_ODD:
         return call_all(lesson, 0)
     return told(lesson, Say.OTHER_STRING, ev.asked, heard=owner)
 
@@ -132,6 +139,8 @@ def not_yet(ev: PluckEvidence) -> Outcome | None:
 def judge_asked(ev: PluckEvidence) -> Outcome | None:
     """It is the string asked for: what the last turn did, whether it is right, and the next turn."""
     lesson = remembered(ev, ev.asked)
+    if lesson.of(ev.asked).doubted and ev.now.seems_right(lesson.of(ev.asked)):
+        return told(lesson, Say.PLUCK_AGAIN, ev.asked)
     answered = answer(ev, lesson)
     if isinstance(answered, Outcome):
         known = answered.lesson.of(ev.asked)
@@ -160,6 +169,7 @@ def _owner(ev: PluckEvidence) -> str | None:
 
 RULES: tuple[Rule, ...] = (
     doubtful,
+    wavering,
     surveying,
     hearing_others,
     telling_apart,
