@@ -8,7 +8,7 @@ from device.instrument.tuning_parts import TWICE, TuningPart
 from device.lesson.advice import Advice, Alarm, Say
 from device.lesson.evidence import SURE, Outcome, PluckEvidence, renewed
 from device.lesson.memory import HearingOthers, Known, Lesson, PendingTurn
-from device.lesson.plan import next_step, work_on
+from device.lesson.plan import finished, next_step, work_on
 from device.lesson.turns import OUT_OF_HAND, left, moved_by, slope_of
 from device.safety_monitor import TURNING
 from dsp import Cents, Hz, cents, shifted
@@ -19,6 +19,8 @@ LEAST_MOVE = 0.15  # of what was expected
 SLIPPED_TIMES = 2.5  # a fall of so many times the turn is no hand: the peg slipped
 SOONEST_S = 1.0  # from the picture to the next pluck, with a look, a grip and a turn between them; chosen
 HEAR_OTHERS_AFTER = 2  # turns in vain
+WRONG_WAYS = 4  # turns in a row that went the wrong way, before a string is left
+MOST_WRONG_WAYS = 2  # strings left so, then it is no slip: the rest is left as well
 MOST_RISES = 2  # of a string that was to be let down
 SCREW_ENDS_AFTER = 3
 PACE = 0.08  # of the breaking load, in one turn: too fast
@@ -118,7 +120,10 @@ def _against(
     """It went the other way; by little, it may have been another string that was turned and pulled it."""
     tries = lesson.of(ev.asked).tries + 1
     lesson = renewed(lesson, ev.asked, tries=tries)
-    if tries >= OUT_OF_HAND or (pending.sign < 0 and (tries > MOST_RISES or _high(ev))):
+    if tries >= WRONG_WAYS or (pending.sign < 0 and (tries > MOST_RISES or _high(ev))):
+        lesson = replace(lesson, wrong_ways=lesson.wrong_ways + 1)
+        if lesson.wrong_ways >= MOST_WRONG_WAYS:
+            return finished(lesson, ev.now)
         return left(lesson, ev.now, ev.asked)
     if not clearly:
         return _hear_others(ev, lesson, pending) or (replace(lesson, pending=None), Say.TURN)

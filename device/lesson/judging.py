@@ -20,12 +20,14 @@ from device.lesson.memory import (
     Surveying,
     TellingApart,
 )
-from device.lesson.plan import finished, order_of, spent, to_survey
+from device.lesson.plan import finished, given_up, order_of, spent, to_survey
 from device.lesson.state import Coach, Mark, Phase, StringState
 from device.lesson.verdict import verdict
 from device.safety_monitor import MOST_DOUBT
 from dsp import Cents, Hz, Seconds, cents
 
+ONCE_MORE = {Say.PLUCK_AGAIN, Say.OTHER_STRING}
+MOST_AGAIN = 7  # such answers in a row, then the string is left
 THREE = 3  # soundings in a row before they get a picture of their own
 JUMPS = Cents(60.0)  # from reading to reading of one sounding; no string glides so fast, and no hand turns so
 DANCES = Cents(0.75)  # a number moved by less within one sounding teaches nothing
@@ -200,7 +202,12 @@ def _decided(coach: Coach, event: Heard, outcome: Outcome, settings: Settings) -
         return _same_answer(coach, event, outcome, settings)
     if spent(outcome.lesson) and outcome.phase is not Phase.FINISHED:
         outcome = finished(outcome.lesson, now_of(coach, settings, event.at))
-    lesson = replace(outcome.lesson, like_hz=event.frequency_hz, unclear=0, hasty=0)
+    again = coach.memory.before.again + 1 if outcome.advice.say in ONCE_MORE else 0
+    if again > MOST_AGAIN and outcome.phase is not Phase.FINISHED:
+        asked = outcome.advice.string or outcome.string
+        outcome = given_up(outcome.lesson, now_of(coach, settings, event.at), asked)
+        again = 0
+    lesson = replace(outcome.lesson, like_hz=event.frequency_hz, unclear=0, hasty=0, again=again)
     return shown(coach, outcome, lesson, event.at, settings, decided=outcome.advice)
 
 

@@ -20,6 +20,7 @@ class Surveying:
 
     strict: bool = False
     misses: int = 0
+    known_ones: int = 0  # soundings of strings that were known already
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,6 +130,8 @@ class Lesson:
     placed: frozenset[str] = frozenset()  # strings in whose places something sounded
     plucks: int = 0
     unclear: int = 0  # soundings in a row without a pitch that counts
+    again: int = 0  # answers in a row that only asked for another pluck
+    wrong_ways: int = 0  # strings that were left because they went the wrong way
     hasty: int = 0  # soundings in a row that came too soon
     like_hz: Hz | None = None  # the sounding before
     odd: int = 0  # soundings in a row that nothing explains

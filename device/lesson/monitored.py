@@ -37,6 +37,8 @@ def advance(coach: Coach, event: LessonEvent, settings: Settings) -> Coach:
     live = after.memory.lesson.live
     if live != tuple(bound.name for bound in watch.bounds):
         watch = replace(watch, bounds=tuple(watch.of(name) for name in live))
+    if after.phase is Phase.FINISHED:  # the end asks for no turn, and nothing hides it
+        return replace(after, watch=watch)
     advice, watch = passed(watch, instrument_of(after), after.advice)
     if advice == after.advice:
         return replace(after, watch=watch)

@@ -10,7 +10,16 @@ from device.instrument.frozen import replace
 from device.instrument.tuning_parts import FINE_REACH
 from device.lesson.advice import Advice, Say
 from device.lesson.evidence import SURE, Context, Outcome
-from device.lesson.memory import Finished, HearingOthers, Known, Lesson, ShowingLeft, Surveying, Tuning
+from device.lesson.memory import (
+    Finished,
+    HearingOthers,
+    Known,
+    Lesson,
+    ShowingLeft,
+    Surveying,
+    TellingApart,
+    Tuning,
+)
 from device.lesson.state import Phase
 from device.lesson.turns import left, turn_for
 from dsp import Cents
@@ -50,6 +59,17 @@ def next_step(lesson: Lesson, now: Context, current: str, say: Say = Say.TURN) -
     if chosen is None:
         return finished(lesson, now)
     return work_on(lesson, now, chosen, say)
+
+
+def given_up(lesson: Lesson, now: Context, name: str) -> Outcome:
+    """Plucked again and again and nothing came of it: leave it, and what waits for it; the rest goes on."""
+    lesson = replace(lesson, unclear=0, again=0)
+    match lesson.task:
+        case Surveying():
+            return finished(lesson, now)
+        case HearingOthers(string) | TellingApart(string):
+            lesson = lesson.knowing(replace(lesson.of(string), left=True))
+    return left(lesson, now, name)
 
 
 def spent(lesson: Lesson) -> bool:
