@@ -12,7 +12,7 @@ from device.lesson.judging import begun, instrument_of
 from device.lesson.memory import Surveying, Task, TellingApart
 from device.lesson.state import Coach, Phase
 from device.lesson.table import advance_lesson
-from device.safety_monitor import after_hearing, passed, watching
+from device.safety_monitor import Watch, after_hearing, passed, watching
 from dsp import Seconds
 
 
@@ -31,18 +31,24 @@ def advance(coach: Coach, event: LessonEvent, settings: Settings) -> Coach:
         follows = settings.order is Order.WHICHEVER_IS_PLUCKED and not _calls_all(coach.memory.lesson.task)
         asked = None if follows else coach.advice.string or coach.string
         watch = after_hearing(watch, instrument_of(coach), event, asked)
-    after = advance_lesson(replace(coach, watch=watch), event, settings)
+    heard = coach if watch is coach.watch else replace(coach, watch=watch)
+    after = advance_lesson(heard, event, settings)
     if after.memory.began != coach.memory.began or after.memory.strung is not coach.memory.strung:
         watch = watching(instrument_of(after).names)
-    live = after.memory.lesson.live
-    if live != tuple(bound.name for bound in watch.bounds):
-        watch = replace(watch, bounds=tuple(watch.of(name) for name in live))
+    watch = _over(watch, after.memory.lesson.live)
     if after.phase is Phase.FINISHED:  # the end asks for no turn, and nothing hides it
-        return replace(after, watch=watch)
+        return after if watch is after.watch else replace(after, watch=watch)
     advice, watch = passed(watch, instrument_of(after), after.advice)
     if advice == after.advice:
-        return replace(after, watch=watch)
+        return after if watch is after.watch else replace(after, watch=watch)
     return replace(after, phase=Phase.GUIDING, advice=advice, watch=watch)
+
+
+def _over(watch: Watch, live: tuple[str, ...]) -> Watch:
+    """The watch over the strings that are still on the instrument."""
+    if tuple(bound.name for bound in watch.bounds) == live:
+        return watch
+    return replace(watch, bounds=tuple(watch.of(name) for name in live))
 
 
 def _calls_all(task: Task) -> bool:
