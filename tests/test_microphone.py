@@ -153,10 +153,17 @@ def test_the_channel_asked_for_is_heard(library):
     assert microphone.read().tolist() == pytest.approx([0.7])
 
 
+def test_without_a_channel_the_first_is_heard(library):
+    microphone = SoundCardMicrophone("I2S")
+    library.streams[0].give([0.1], [0.7])
+    assert microphone.read().tolist() == pytest.approx([0.1])
+
+
 def test_no_more_channels_are_opened_than_are_needed_for_the_one_asked_for(library):
     microphone = SoundCardMicrophone("four", channel=3)
     library.streams[0].give([0.1], [0.2], [0.3])
     assert microphone.read().tolist() == pytest.approx([0.3])
+    assert library.asked["channels"] == 3
     SoundCardMicrophone("four")
     assert library.asked["channels"] == 2  # an I2S microphone is not opened with fewer
 
@@ -198,9 +205,12 @@ def test_closing_does_not_wait_for_a_source_that_hangs(library):
     assert stream.closed.is_set()
 
 
-def test_sound_nobody_fetches_is_counted(library):
+def test_two_seconds_of_sound_wait_to_be_fetched_and_more_is_counted(library):
     microphone = SoundCardMicrophone("usb")
-    for _ in range(25):
+    for _ in range(20):
+        library.streams[0].give(np.zeros(4800))
+    assert len(microphone.read()) == 96000
+    for _ in range(21):
         library.streams[0].give(np.zeros(4800))
     assert len(microphone.read()) == 0
     assert microphone.overflows == 1
