@@ -4,6 +4,7 @@ The real library is met in test_sound_path.py.
 """
 
 import threading
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -17,6 +18,7 @@ DEVICES = [
     {"index": 0, "name": "Screen", "max_input_channels": 0, "max_output_channels": 2},
     {"index": 1, "name": "Wall USB Audio", "max_input_channels": 1, "max_output_channels": 0},
     {"index": 2, "name": "I2S pair", "max_input_channels": 2, "max_output_channels": 0},
+    {"index": 3, "name": "Four in a row", "max_input_channels": 4, "max_output_channels": 0},
 ]
 
 
@@ -68,12 +70,12 @@ class Stream:
         self.may_close.wait(5.0)
         self.closed.set()
 
-    def give(self, *channels):
+    def give(self, *channels, lost=False):
         """Call back as PortAudio does: shape (frames, channels asked for), in the format asked for."""
         dtype = self.asked["dtype"]
         block = (np.stack(channels, axis=1) * SCALES[dtype]).astype(dtype)
         assert block.shape[1] == self.asked["channels"]
-        self.asked["callback"](block, len(block), None, None)
+        self.asked["callback"](block, len(block), None, SimpleNamespace(input_overflow=lost))
         block[:] = 9.0  # the library uses its memory again
 
 
@@ -151,6 +153,21 @@ def test_the_channel_asked_for_is_heard(library):
     assert microphone.read().tolist() == pytest.approx([0.7])
 
 
+def test_without_a_channel_the_first_is_heard(library):
+    microphone = SoundCardMicrophone("I2S")
+    library.streams[0].give([0.1], [0.7])
+    assert microphone.read().tolist() == pytest.approx([0.1])
+
+
+def test_no_more_channels_are_opened_than_are_needed_for_the_one_asked_for(library):
+    microphone = SoundCardMicrophone("four", channel=3)
+    library.streams[0].give([0.1], [0.2], [0.3])
+    assert microphone.read().tolist() == pytest.approx([0.3])
+    assert library.asked["channels"] == 3
+    SoundCardMicrophone("four")
+    assert library.asked["channels"] == 2  # an I2S microphone is not opened with fewer
+
+
 def test_a_channel_it_does_not_have_is_refused():
     with pytest.raises(PartError, match="has 1 of them, so channel = 2 is not there"):
         SoundCardMicrophone("usb", channel=2)
@@ -188,9 +205,20 @@ def test_closing_does_not_wait_for_a_source_that_hangs(library):
     assert stream.closed.is_set()
 
 
-def test_sound_nobody_fetches_is_counted(library):
+def test_two_seconds_of_sound_wait_to_be_fetched_and_more_is_counted(library):
     microphone = SoundCardMicrophone("usb")
-    for _ in range(25):
+    for _ in range(20):
+        library.streams[0].give(np.zeros(4800))
+    assert len(microphone.read()) == 96000
+    for _ in range(21):
         library.streams[0].give(np.zeros(4800))
     assert len(microphone.read()) == 0
     assert microphone.overflows == 1
+
+
+def test_sound_the_library_lost_is_counted(library):
+    microphone = SoundCardMicrophone("usb")
+    for lost in (False, True, True):
+        library.streams[0].give(np.zeros(256), lost=lost)
+    assert microphone.overflows == 2
+    assert len(microphone.read()) == 768

@@ -26,9 +26,9 @@ class Contact:
     """One button: the level last looked at, since when, and the level that counts."""
 
     button: Button
-    level: bool = False
-    since: Seconds = Seconds(0.0)
-    down: bool = False
+    level: bool
+    since: Seconds
+    down: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +73,7 @@ def _changed(now: PressState, down: frozenset[Button], at: Seconds) -> tuple[Pre
     old = now.down
     released = not down and len(old) == 1 and not now.spent
     begins = not old and len(down) == 1
-    chord = down == CHORD and not now.spent and len(old) <= 1
+    chord = down == CHORD and not now.spent  # two others that were down are spent
     spent = bool(down) and not (begins or chord)
     after = replace(now, down=down, down_since=at, spent=spent)
     return after, tuple(Pressed(at, button) for button in old) if released else ()
