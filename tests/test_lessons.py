@@ -300,7 +300,7 @@ def test_json_rows_have_the_fields_in_order(capsys):
 
 def test_the_table_has_a_line_for_each_row_and_a_verdict(capsys):
     words = ["lessons", "--runs", "2", "--start", "few-cents", "--player", "careful", "--guide", "coach"]
-    assert main([*words, "--check", "--strings", "steel"]) == 0
+    assert main([*words, "--check", "--strings", "steel", "--processes", "1"]) == 0
     lines = capsys.readouterr().out.splitlines()
     assert len(lines) == 4
     assert lines[0].split()[:4] == ["start", "player", "guide", "pegs"]
@@ -402,6 +402,7 @@ def test_ctrl_c_ends_the_lessons_at_once_without_a_traceback():
         (["--player", "lazy"], "careful"),
         (["--seed", "a"], "--seed"),
         (["--search", "0"], "--search 0 is outside"),
+        (["--processes", "0"], "--processes 0 is outside"),
         (["--recorded", "/nowhere"], "/nowhere is no folder"),
         (["--trial", "{"], "is not a lesson as --search prints them"),
     ],
