@@ -1,12 +1,13 @@
-"""Reports each sounding of a recording: one reading, the string it belongs to, and the advice.
+"""Reports each sounding of a recording: one combined reading, the string it belongs to, and the advice.
 
-Of all readings of a sounding the last one that is settled and sure counts, not the first, because a plucked
-string starts sharp, a string that is being turned ends elsewhere, and a fading one is read less and less
-surely.
+A recording is at hand as a whole, so all good readings of a sounding count, each by how sure it is. Left out
+are those whose octave is in doubt, those of the sharp start, and those up to the last turn of the peg: a
+string that is turned ends elsewhere.
 """
 
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+import math
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from itertools import groupby
 
 from device.config.settings import Settings
@@ -15,10 +16,10 @@ from device.lesson.single import advise
 from device.lesson.verdict import SETTLED_AFTER
 from device.lesson.verdict import STILL as STILL_WITHIN
 from device.lesson.words import sentence
-from dsp import Cents, Hz, Reading, Seconds, cents
+from dsp import Cents, Hz, Reading, Seconds, cents, shifted
 
+_LEAST_ERROR = 1e-3  # cents: none is surer, and a weight stays finite
 NEAR_OPEN_STRING = Cents(300.0)  # chosen: the most that a lesson asks to loosen; under half a fourth is 250
-AS_SURE = 2.0  # a later reading counts if its error is at most this many times the least one
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +33,7 @@ class SoundingReport:
     frequency_hz: Hz
     cents: Cents | None  # from `string`; None without one
     std_error_cents: Cents
+    spread_cents: Cents  # of the readings that were combined, one standard deviation
     advice: Advice
     sentence: str
 
@@ -46,31 +48,57 @@ def sounding_reports(
 ) -> Iterator[SoundingReport]:
     """One sounding for each `pluck` of the readings; `fixed` names the string all of them are meant for."""
     for _pluck, group in groupby(readings, key=lambda reading: reading.pluck):
-        yield report_on(last_sure(group), settings, fixed)
+        together = combined(group)
+        yield report_on(together.reading, settings, fixed, together.spread_cents)
 
 
-def last_sure(readings: Iterable[Reading]) -> Reading:
-    """Choose, of the readings of one sounding (one at least), the last that is about as sure as the surest.
+@dataclass(frozen=True, slots=True)
+class Combined:
+    """What all readings of one sounding say together."""
 
-    The right octave counts more than having settled, and having settled more than standing still.
+    reading: Reading  # the last that counted, with the common pitch and its error
+    spread_cents: Cents  # of those that counted about that pitch, one standard deviation
+
+
+def combined(readings: Iterable[Reading]) -> Combined:
+    """Combine the best readings of one sounding (one at least), each weighted by its inverse variance.
+
+    The right octave counts more than having settled, and having settled more than standing still. All of them
+    heard much the same sound, so together they are no surer than each of them is, nor than they agree.
     """
-    kept: Reading | None = None
-    least = Cents(0.0)
-    for reading in readings:
-        better = kept is None or _rank(reading) > _rank(kept)
-        if better:
-            kept, least = reading, reading.std_error_cents
-        elif (
-            kept is not None and _rank(reading) == _rank(kept) and reading.std_error_cents <= AS_SURE * least
-        ):
-            kept, least = reading, min(least, reading.std_error_cents)
-    if kept is None:
-        raise ValueError("a sounding without a reading has no last one; hand in at least one")
-    return kept
+    best = _since_it_moved(list(readings))
+    last = best[-1]
+    weights = [max(reading.std_error_cents, _LEAST_ERROR) ** -2.0 for reading in best]
+    off = [cents(reading.frequency_hz, last.frequency_hz) for reading in best]
+    middle = _mean(off, weights)
+    spread = math.sqrt(_mean([(one - middle) ** 2 for one in off], weights))
+    usual = math.sqrt(_mean([reading.std_error_cents**2 for reading in best], weights))
+    pitch = shifted(last.frequency_hz, Cents(middle))
+    surely = replace(last, frequency_hz=pitch, std_error_cents=Cents(max(usual, spread)))
+    return Combined(surely, Cents(spread))
 
 
-def report_on(reading: Reading, settings: Settings, fixed: str | None = None) -> SoundingReport:
-    """Report what the box would say to a single reading."""
+def _mean(values: Sequence[float], weights: Sequence[float]) -> float:
+    return sum(v * w for v, w in zip(values, weights, strict=True)) / sum(weights)
+
+
+def _since_it_moved(readings: list[Reading]) -> list[Reading]:
+    """Those of the best rank, from the last moment on at which the string was being turned."""
+    if not readings:
+        raise ValueError("a sounding without a reading cannot be reported; hand in at least one")
+    best = max(map(_rank, readings))
+    good = [i for i, reading in enumerate(readings) if _rank(reading) == best]
+    if not best[1]:
+        return [readings[good[-1]]]  # each is nearer to where it settles than the one before
+    moved = [i for i, reading in enumerate(readings) if _moves(reading)]
+    since = max((i for i in moved if i < good[-1]), default=-1)
+    return [readings[i] for i in good if i > since]
+
+
+def report_on(
+    reading: Reading, settings: Settings, fixed: str | None = None, spread: Cents = Cents(0.0)
+) -> SoundingReport:
+    """Report what the box would say to a reading; `spread` is that of the readings it was combined from."""
     frequency = settings.corrected(reading.frequency_hz)
     distances = {name: cents(frequency, target) for name, target in settings.targets.items()}
     heard = min(distances, key=lambda name: abs(distances[name]))
@@ -88,6 +116,7 @@ def report_on(reading: Reading, settings: Settings, fixed: str | None = None) ->
         frequency_hz=frequency,
         cents=None if string is None else distances[string],
         std_error_cents=reading.std_error_cents,
+        spread_cents=spread,
         advice=advice,
         sentence=words,
     )
@@ -104,8 +133,12 @@ def _rank(reading: Reading) -> tuple[bool, bool, bool]:
     return (
         reading.octave_doubt <= 0.5,  # more likely right than wrong
         reading.since_pluck_s >= SETTLED_AFTER,
-        abs(reading.drift_cents_per_s) < STILL_WITHIN,
+        not _moves(reading),
     )
+
+
+def _moves(reading: Reading) -> bool:
+    return abs(reading.drift_cents_per_s) >= STILL_WITHIN
 
 
 def _nothing_near(heard: str, off: Cents) -> str:

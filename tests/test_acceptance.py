@@ -5,8 +5,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from dsp import Hz, PitchTracker, Seconds
-from dsp.acceptance import Marks, odds
+from dsp import Cents, Hz, PitchTracker, Seconds, shifted
+from dsp.acceptance import Marks, holds, odds
 from dsp.synthesis import pluck
 
 STRING = Marks(
@@ -50,6 +50,35 @@ def test_a_usual_string_is_believed_and_a_usual_voice_is_not():
 )
 def test_every_mark_of_a_voice_speaks_against_a_string(mark, worse):
     assert odds(replace(STRING, **{mark: worse})) < odds(STRING) - 0.5
+
+
+def course(*cents: float) -> tuple[tuple[float, Hz], ...]:
+    """A fit every 25 ms, the last at 0.3 s."""
+    ages = [0.3 - 0.025 * i for i in reversed(range(len(cents)))]
+    return tuple((age, shifted(Hz(196.0), Cents(off))) for age, off in zip(ages, cents, strict=True))
+
+
+@pytest.mark.parametrize(
+    ("slide", "for_string", "held"),
+    [(10.0, -1.0, True), (14.0, -1.0, False), (25.0, 1.0, True), (35.0, 1.0, False)],
+)
+def test_a_pitch_that_slides_further_than_a_bows_does_not_hold(slide, for_string, held):
+    slid = course(*np.linspace(0.0, slide, 11))
+    assert holds(slid, replace(STRING, age_s=0.3), 2.0, for_string) is held
+
+
+def test_a_pitch_that_came_back_has_not_held():
+    assert not holds(course(0, 0, 0, 0, 0, 40, 0, 0, 0, 0, 0), replace(STRING, age_s=0.3), 2.0, 1.0)
+
+
+def test_a_pitch_holds_only_after_a_fifth_of_a_second_and_where_it_stands_out():
+    late = replace(STRING, age_s=0.3)
+    still = course(*[0.0] * 11)
+    assert holds(still, late, 2.0, 1.0)
+    assert not holds(still[-8:], late, 2.0, 1.0)
+    assert not holds(still, replace(late, comb_db=-1.0), 2.0, 1.0)
+    assert not holds(still, replace(late, strength=5.0), 2.0, 1.0)
+    assert not holds(still, late, 7.0, 1.0)
 
 
 def words(seed: int, quiet_s: float) -> np.ndarray:

@@ -123,6 +123,24 @@ def test_several_strings_far_down_come_up_from_the_lowest_the_highest_last():
     assert (lesson.advice.turn, lesson.advice.string) == (PEG, "G3")
 
 
+def test_what_needs_a_peg_comes_before_anything_is_tuned_finely():
+    lesson = Played(GROWN_UP, G3=-200.0, D4=-200.0).until_turn(12)
+    while lesson.advice.string == "G3":
+        lesson.offs["G3"] = min(lesson.offs["G3"] + 60.0, -30.0)
+        lesson.pluck().until_turn()
+    assert lesson.offs["G3"] == -30.0
+    assert (lesson.advice.turn, lesson.advice.string) == (PEG, "D4")
+
+
+def test_what_was_right_before_is_checked_last():
+    lesson = Played(CHILD, A4=-45.0, D4=-20.0, E5=6.6).survey()
+    lesson.moved("A4", 45.0).event(Tick, 3.0)
+    lesson.until_turn()
+    assert (lesson.advice.turn, lesson.advice.string) == (SCREW, "D4")
+    lesson.moved("D4", 20.0).event(Tick, 3.0)
+    assert (lesson.advice.say, lesson.asked) == (Say.CHECK, "E5")
+
+
 @pytest.mark.parametrize("all_down", [-200.0, -1200.0])
 def test_a_whole_set_down_is_ordinary_work_after_a_call_from_the_lowest_up(all_down):
     offs = dict.fromkeys(HIGH_TO_LOW, all_down)
@@ -299,8 +317,25 @@ def test_a_viola_at_a_box_for_violins_is_asked_which_instrument():
 def test_which_reference_only_when_all_are_off_by_as_much_as_one_in_use():
     lesson = Played(CHILD, **dict.fromkeys(HIGH_TO_LOW, -101.0)).survey()
     assert lesson.advice.warning is Alarm.ANOTHER_REFERENCE
-    slack = Played(CHILD, **dict.fromkeys(HIGH_TO_LOW, -75.0)).survey()
-    assert slack.advice.warning is None
+    for fallen in (-32.0, -75.0):
+        slack = Played(CHILD, **dict.fromkeys(HIGH_TO_LOW, fallen)).survey()
+        assert slack.advice.warning is None
+
+
+def test_after_the_question_of_the_reference_the_string_that_comes_next_is_the_one_asked_for():
+    lesson = Played(replace(CHILD, order=Order.LOW_TO_HIGH), **dict.fromkeys(HIGH_TO_LOW, -101.0)).survey()
+    assert (lesson.advice.warning, lesson.coach.string) == (Alarm.ANOTHER_REFERENCE, "G3")
+    lesson.pluck("G3")
+    assert lesson.advice.say is not Say.OTHER_STRING
+
+
+def test_a_turn_that_a_pluck_overtook_was_never_asked_for():
+    lesson = Played(CHILD, A4=-20.0, D4=-20.0).survey()
+    lesson.moved("A4", 20.0)
+    assert lesson.coach.phase is Phase.RIGHT
+    lesson.coach = advance(lesson.coach, Plucked(Seconds(lesson.at + 2.0), 500, -20.0), CHILD)
+    assert (lesson.coach.string, lesson.coach.memory.lesson.pending) == ("D4", None)
+    assert lesson.mark("A4") is Mark.RIGHT
 
 
 def test_an_unsure_reading_waits_and_a_clear_one_speaks_at_once():
@@ -345,6 +380,12 @@ def test_the_player_chooses_where_whichever_is_plucked_is_set():
     assert (lesson.advice.turn, lesson.advice.string) == (SCREW, "D4")
     lesson.pluck("A4")
     assert (lesson.advice.turn, lesson.advice.string) == (SCREW, "A4")
+
+
+def test_who_chooses_the_order_is_called_from_the_lowest_up_when_strings_are_far_down():
+    chosen = replace(GROWN_UP, order=Order.WHICHEVER_IS_PLUCKED)
+    lesson = Played(chosen, G3=-200.0, D4=-200.0, A4=-200.0, E5=-200.0).until_turn(10)
+    assert (lesson.advice.turn, lesson.advice.string) == (PEG, "G3")
 
 
 def test_after_a_big_turn_of_a_peg_the_bridge_is_looked_at():

@@ -18,6 +18,7 @@ soundfile = pytest.importorskip("soundfile", reason="reads recordings: pip insta
 FIELDS = [  # the design fixes the names and their order
     *("pluck", "time_s", "string", "heard", "frequency_hz", "cents", "std_error_cents"),
     *("turn", "direction", "rotation", "amount", "in_tune", "warning", "advice"),
+    "spread_cents",  # added since, so it comes last
 ]
 
 

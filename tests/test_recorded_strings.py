@@ -15,11 +15,6 @@ soundfile = pytest.importorskip("soundfile", reason="reads recordings: pip insta
 FILES = ("c1", "g1", "d2", "a2")  # the bass's open strings, as its files are called
 FASTER = {2: ("cello", ("C2", "G2", "D3", "A3")), 4: ("viola", ("C3", "G3", "D4", "A4"))}
 
-BOWED = pytest.mark.xfail(  # not strict: which of the files fail changes with every change of the tracker
-    strict=False,
-    reason="of each bowed string one to ten of ten recordings get no name, or another's beside it",
-)
-
 
 @pytest.fixture
 def names(tmp_path, capsys):
@@ -37,7 +32,7 @@ def names(tmp_path, capsys):
 
 
 @pytest.mark.heavy
-@pytest.mark.parametrize("folder", ["bass_plucked", pytest.param("bass_bowed", marks=BOWED)])
+@pytest.mark.parametrize("folder", ["bass_plucked", "bass_bowed"])
 @pytest.mark.parametrize("file", FILES)
 @pytest.mark.parametrize("faster", FASTER)
 def test_every_recorded_open_string_is_named(recorded, names, folder, file, faster):

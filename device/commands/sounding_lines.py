@@ -8,7 +8,7 @@ from device.parts.recording import Recording
 from device.sounding_reports import SoundingReport
 from dsp import Temperament
 
-TABLE_HEAD = "pluck       at  string  heard          Hz    cents  +-     what to do"
+TABLE_HEAD = "pluck       at  string  heard          Hz    cents  +-     spread  what to do"
 
 
 def heading(recording: Recording, settings: Settings) -> str:
@@ -30,7 +30,8 @@ def table_line(sounding: SoundingReport) -> str:
     cents = "-" if sounding.cents is None else f"{sounding.cents:+.1f}"
     return (
         f"{sounding.pluck:5d}  {sounding.time_s:6.2f}s  {sounding.string or '-':6s}  {sounding.heard:5s}  "
-        f"{sounding.frequency_hz:10.2f}  {cents:>7s}  {sounding.std_error_cents:5.2f}  {sounding.sentence}"
+        f"{sounding.frequency_hz:10.2f}  {cents:>7s}  {sounding.std_error_cents:5.2f}  "
+        f"{sounding.spread_cents:6.2f}  {sounding.sentence}"
     )
 
 
@@ -53,6 +54,7 @@ def json_line(sounding: SoundingReport) -> str:
             "in_tune": sounding.in_tune,
             "warning": _word(advice.warning),
             "advice": sounding.sentence,
+            "spread_cents": round(sounding.spread_cents, 3),
         }
     )
 

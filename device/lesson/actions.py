@@ -4,9 +4,10 @@ from dataclasses import replace
 
 from device.config.settings import Settings
 from device.events import LessonEvent, Plucked
+from device.instrument.tuning_parts import TuningPart
 from device.lesson.advice import Advice, Say
 from device.lesson.evidence import Outcome, renewed
-from device.lesson.judging import THREE, begun, listen, now_of, shown
+from device.lesson.judging import THREE, begun, listen, now_of, shown, states
 from device.lesson.memory import (
     Asking,
     Finished,
@@ -37,6 +38,16 @@ def _go_on(coach: Coach, lesson: Lesson, event: LessonEvent, settings: Settings)
     now = now_of(coach, settings, event.at)
     outcome = next_step(lesson, now, coach.string)
     return shown(coach, outcome, outcome.lesson, event.at, settings)
+
+
+def _overtaken(coach: Coach, lesson: Lesson, event: LessonEvent, settings: Settings) -> Coach:
+    """Whatever comes next, when a pluck is there already: a turn that nobody could see was not asked for."""
+    after = _go_on(coach, lesson, event, settings)
+    if after.advice.turn is TuningPart.NONE:
+        return after
+    lesson = replace(lesson, pending=None, task=Tuning(after.string))
+    marks = states(lesson, now_of(after, settings, event.at))
+    return replace(after, strings=marks, memory=replace(after.memory, lesson=lesson, before=lesson))
 
 
 def ask_next(coach: Coach, event: LessonEvent, settings: Settings) -> Coach:
@@ -125,7 +136,7 @@ def go_on_and_listen(coach: Coach, event: LessonEvent, settings: Settings) -> Co
     if isinstance(event, Plucked) and event.pluck == coach.memory.pluck:
         return coach
     if settings.move_on and event.at - coach.since >= SHOW_RIGHT_LEAST:
-        coach = _go_on(coach, coach.memory.lesson, event, settings)
+        coach = _overtaken(coach, coach.memory.lesson, event, settings)
     return coach if coach.phase is Phase.FINISHED else listen(coach, event, settings)
 
 
@@ -140,7 +151,7 @@ def leave_it(coach: Coach, event: LessonEvent, settings: Settings) -> Coach:
 def answer_and_listen(coach: Coach, event: LessonEvent, settings: Settings) -> Coach:
     """A pluck answers a question that stands: go on as it is."""
     lesson = replace(coach.memory.lesson, task=Surveying())
-    return listen(_go_on(coach, lesson, event, settings), event, settings)
+    return listen(_overtaken(coach, lesson, event, settings), event, settings)
 
 
 def begin_after_end(coach: Coach, event: LessonEvent, settings: Settings) -> Coach:

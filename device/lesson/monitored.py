@@ -11,6 +11,7 @@ from device.config.settings import Order, Settings
 from device.events import Heard, LessonEvent
 from device.instrument.pitch_bounds import Bound
 from device.lesson.judging import begun, instrument_of
+from device.lesson.memory import Surveying, Task, TellingApart
 from device.lesson.state import Coach, Phase
 from device.lesson.table import advance_lesson
 from device.safety_monitor import after_hearing, passed, watching
@@ -29,7 +30,7 @@ def advance(coach: Coach, event: LessonEvent, settings: Settings) -> Coach:
         coach = start(settings, event.at)
     watch = coach.watch
     if isinstance(event, Heard):
-        follows = settings.order is Order.WHICHEVER_IS_PLUCKED
+        follows = settings.order is Order.WHICHEVER_IS_PLUCKED and not _calls_all(coach.memory.lesson.task)
         asked = None if follows else coach.advice.string or coach.string
         watch = after_hearing(watch, instrument_of(coach), event, asked)
     after = advance_lesson(replace(coach, watch=watch), event, settings)
@@ -42,3 +43,8 @@ def advance(coach: Coach, event: LessonEvent, settings: Settings) -> Coach:
     if advice == after.advice:
         return replace(after, watch=watch)
     return replace(after, phase=Phase.GUIDING, advice=advice, watch=watch)
+
+
+def _calls_all(task: Task) -> bool:
+    """Whether strings are called one by one from the lowest up, in whatever order they are tuned."""
+    return isinstance(task, TellingApart) or (isinstance(task, Surveying) and task.strict)

@@ -1,13 +1,14 @@
 """What comes next: which string is worked on, heard again, shown right, or that the lesson is over.
 
 Strings a long way down come first, from the lowest up: the highest stands nearest to breaking and bears
-least. Then all of them, in the order of the settings. A string counts as right only while it was heard
-after the last turn that could have moved it.
+least. Then all of them, in the order of the settings, and at last what was right before and may have moved.
+A string counts as right only while it was heard after the last turn that could have moved it.
 """
 
 from dataclasses import replace
 
 from device.config.settings import Order, Settings
+from device.instrument.tuning_parts import FINE_REACH
 from device.lesson.advice import Advice, Say
 from device.lesson.evidence import SURE, Context, Outcome
 from device.lesson.memory import Finished, HearingOthers, Known, Lesson, ShowingLeft, Surveying, Tuning
@@ -15,7 +16,7 @@ from device.lesson.state import Phase
 from device.lesson.turns import left, turn_for
 from dsp import Cents
 
-FAR = Cents(-100.0)  # a string further down is far
+FAR = Cents(100.0)  # a string without a fine tuner that is further down is far
 PLUCKS_A_STRING = 24  # the lesson is over after so many for each string, handed over if need be
 MOST_STUCK = 10  # plucks of a string that came no nearer to its place
 BIG_TURN = 300.0  # cents by pegs; then the bridge is looked at
@@ -94,19 +95,32 @@ def to_survey(lesson: Lesson, now: Context) -> str | None:
 
 
 def _chosen(lesson: Lesson, now: Context, current: str) -> str | None:
-    """The string to work on; the present one as long as it needs it."""
+    """The string to work on; the present one as long as it needs it.
+
+    What needs a peg upwards comes first, from the lowest string up, so that nothing is tuned finely that
+    a peg's turn will pull again. What was right already is checked last.
+    """
     open_ = [k for k in lesson.known if not (k.struck or k.left or now.right(k))]
     open_ = [k for k in open_ if k.skipped == min(k.skipped for k in open_) and k.skipped < 2]
     names = [k.name for k in open_]
     if not names:
         return None
-    far = [k.name for k in open_ if k.hz is not None and now.off(k) < FAR]
-    sharp = current in names and now.off(lesson.of(current)) > 0.0  # nothing is let down beside a slack one
-    if isinstance(lesson.task, Tuning | HearingOthers) and current in names and not (sharp and far):
+    coarse = [k.name for k in open_ if k.hz is not None and now.off(k) < -_fine(now, k)]
+    if coarse:
+        return current if current in coarse else coarse[0]
+    if isinstance(lesson.task, Tuning | HearingOthers) and current in names:
         return current
-    if far:
-        return far[0]
-    return next(name for name in order_of(now.settings) if name in names)
+    fresh = {k.name for k in open_ if not k.was_right} or names
+    return next(name for name in order_of(now.settings) if name in fresh)
+
+
+def _fine(now: Context, known: Known) -> Cents:
+    """How far down a string may be to be left for the fine tuning."""
+    return (
+        FAR
+        if now.strung.of(known.name).screw is None
+        else max(now.strung.of(known.name).screw_reach, FINE_REACH)
+    )
 
 
 def finished(lesson: Lesson, now: Context) -> Outcome:

@@ -6,7 +6,7 @@ No truth is needed: whatever the note's pitch is, it moves by the ratio of the t
 from collections.abc import Callable
 from functools import partial
 
-from device.sounding_reports import last_sure
+from device.sounding_reports import combined
 from dsp import Hz, PitchTracker, Samples, cents
 from tests.bench.common import Sizes
 from tests.bench.peers import available
@@ -49,7 +49,7 @@ def _missed(note: Note, shift: float, answer: Answer) -> float | None:
 def _listened(note: Note, sound: Samples) -> float | None:
     said = heard(Scene(note, sound, note.rate), PitchTracker)
     first = [r for _, r in said if r.pluck == said[0][1].pluck]
-    return last_sure(first).frequency_hz if first else None
+    return combined(first).reading.frequency_hz if first else None
 
 
 def _at_the_moment(note: Note, sound: Samples) -> float | None:
