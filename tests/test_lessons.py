@@ -259,6 +259,18 @@ def test_another_child_takes_over_or_makes_it_waver():
     assert kinds["wavers"] > 10
 
 
+def test_another_childs_string_of_the_same_name_misleads_and_any_other_does_not():
+    """One sounding in forty misleads without another child; of the others one open string in four is ours."""
+    misled = {True: 0, False: 0}
+    for seed in range(400):
+        for other_child in misled:
+            ears = RoomEars(TableReadings(random.Random(seed)), Settings(), random.Random(seed))
+            ears.hear(sound((Hz(440.0),), other_child=other_child))
+            misled[other_child] += ears.misled > 0
+    assert misled[False] / 400 == pytest.approx(0.025, abs=0.02)
+    assert misled[True] / 400 == pytest.approx(0.27, abs=0.06)
+
+
 def test_a_string_turned_while_it_sounds_is_heard_to_move():
     rising = tuple(shifted(Hz(440.0), Cents(c)) for c in (-30.0, -20.0, -10.0, 0.0))
     readings = [e for e in TableReadings(random.Random(1)).of(sound(rising), 1) if e.since_pluck_s > 0.3]
