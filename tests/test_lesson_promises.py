@@ -6,6 +6,7 @@ the lesson's own constants are not read.
 
 import math
 import random
+from dataclasses import replace
 
 import pytest
 
@@ -13,7 +14,7 @@ from demo.lessons.cells import cores_told
 from demo.mechanics.build import Build, Strings, cents_per_degree, string_up, targets
 from demo.mechanics.geometry import Spin
 from device.config.settings import Cores, Settings, Size
-from device.events import NextString, Plucked, StartOver, TeacherHere, Tick
+from device.events import NextString, Plucked, PreviousString, StartOver, TeacherHere, Tick
 from device.instrument.roll_call import surveyed
 from device.instrument.strung import strung
 from device.instrument.tuning_parts import Direction, TuningPart
@@ -29,7 +30,7 @@ from dsp import Cents, Instrument, Seconds, cents
 from tests.coaching import off, read_as
 from tests.each import each
 from tests.test_lesson import CHILD, GROWN_UP, Played
-from tests.test_safety_monitor import STRUNG, VIOLIN, known, told
+from tests.test_safety_monitor import STRUNG, VIOLIN, ask, known, told
 
 PEG, SCREW, NONE = TuningPart.PEG, TuningPart.FINE_TUNER, TuningPart.NONE
 
@@ -194,3 +195,61 @@ def test_where_a_wrong_string_rose_it_is_found_though_only_by_a_screw():
         if lesson.advice.say is Say.LOOSEN_BACK:
             break
     assert (lesson.advice.say, lesson.advice.string) == (Say.LOOSEN_BACK, "A4")
+
+
+def all_tuned():
+    """Every string was twelve cents flat and came up by its fine tuner; the last is just shown right."""
+    lesson = Played(CHILD, **dict.fromkeys(("G3", "D4", "A4", "E5"), -12.0)).survey()
+    for _ in range(12):
+        if lesson.advice.turn is not NONE:
+            lesson.moved(lesson.advice.string, 12.0 - 0.2)
+        elif lesson.coach.phase is Phase.RIGHT and lesson.asked == "G3":
+            break
+        else:
+            lesson.event(Tick, 2.0)
+    assert [lesson.mark(n) for n in ("G3", "D4", "A4", "E5")] == [Mark.RIGHT] * 4
+    return lesson
+
+
+def test_after_a_turn_whose_effect_nobody_heard_no_string_counts_as_right_at_the_end():
+    lesson = all_tuned()
+    lesson.event(PreviousString)
+    lesson.pluck(cents=14.0).until_turn()
+    assert lesson.advice.turn is SCREW
+    for _ in range(12):
+        lesson.event(NextString, 1.0)
+        if lesson.coach.phase is Phase.FINISHED:
+            break
+    assert (lesson.coach.phase, lesson.advice.say) == (Phase.FINISHED, Say.STAYS_OFF)
+    assert Mark.RIGHT not in {lesson.mark(n) for n in ("G3", "D4", "A4", "E5")}
+
+
+def test_after_a_turn_whose_effect_nobody_heard_what_was_right_is_asked_for_again():
+    lesson = all_tuned()
+    lesson.event(PreviousString)
+    turned = lesson.pluck(cents=14.0).until_turn().advice.string
+    lesson.event(NextString)
+    asked = set()
+    for _ in range(8):
+        lesson.event(Tick, 2.0)
+        asked.add(lesson.asked)
+        if lesson.coach.phase is not Phase.FINISHED:
+            lesson.pluck()
+    assert asked >= {"G3", "D4", "A4", "E5"} - {turned}
+
+
+def test_a_pitch_that_two_strings_may_have_tells_of_neither():
+    """An E slackened by a fifth sounds like the A."""
+    _, watch = passed(known(E5=-690.0), STRUNG, ask("A4", PEG, 2.0))
+    after = told(watch, off(VIOLIN, "A4", 5.0), 1, "A4")
+    assert after.bounds == watch.bounds
+
+
+@pytest.mark.parametrize("flat", [-8.0, -20.0, -48.0])
+@pytest.mark.parametrize("cores", Cores)
+def test_a_fine_tuner_is_turned_by_one_whole_turn_at_most(flat, cores):
+    """More cannot be drawn as a sweep, and half a turn to spare on either side is the least a screw has."""
+    lesson = Played(replace(GROWN_UP, cores=cores), A4=flat).survey().until_turn()
+    if lesson.advice.turn is SCREW:
+        assert 10.0 <= lesson.advice.degrees <= 360.0
+    assert lesson.advice.turn is SCREW or flat == -48.0
