@@ -112,9 +112,9 @@ def in_danger(watch: Watch, strung: Strung, advice: Advice) -> tuple[str, ...]:
 def passed(watch: Watch, strung: Strung, advice: Advice) -> tuple[Advice, Watch]:
     """What may be shown, and the watch that has counted it."""
     for b in watch.bounds:
-        near = b.high_hz is not None and strung.of(b.name).load_at(b.high_hz) >= MARGIN
-        told = dict(watch.stopped).get(b.name)
-        if near and b.pluck == watch.pluck and told in {None, watch.pluck}:
+        if b.high_hz is None or b.pluck != watch.pluck or strung.of(b.name).load_at(b.high_hz) < MARGIN:
+            continue
+        if dict(watch.stopped).get(b.name) in {None, watch.pluck}:
             stopped = (*(s for s in watch.stopped if s[0] != b.name), (b.name, watch.pluck))
             return Advice(Say.WAIT, string=b.name, warning=Alarm.STOP), replace(watch, stopped=stopped)
     peg, screw = literal(advice, strung)

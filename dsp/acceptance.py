@@ -52,7 +52,8 @@ def marks_of(note: Followed, known: Acquired, turn: Turn, past: Past) -> Marks |
     time = tracks.time_s
     built = min(int(np.searchsorted(time, _BUILD_UP_S)), time.size - 1)
     late = slice(max(built, time.size - _LATE_BLOCKS), None)
-    then, now = power[:, built : built + 2].mean(axis=1), power[:, -2:].mean(axis=1)
+    first, last = power[:, built : built + 2], power[:, -2:]
+    then, now = first.sum(axis=1) / first.shape[1], last.sum(axis=1) / last.shape[1]
     span = max(float(time[-1] - time[built]), 0.02)
     moving = turn.moving
     return Marks(

@@ -27,8 +27,14 @@ from dsp.units import Hz
 _STRONG = 8  # candidates come from this many of the strongest peaks
 _LEAST_PERIODS = 2.3  # of a candidate in the spectrum: closer partials do not part under a Hann window
 _SLOTS = 30  # partials looked at
-_FINALISTS = 64  # candidates whose levels are judged as well
-_INHARMONICITIES = (0.0, 1.5e-4, 6e-4)  # B: full-size strings, and up to ten times that on small ones
+_FINALISTS = 48  # candidates whose levels are judged as well; first so many of them,
+_FIRST_FINALISTS = 10
+_NO_RIVAL = 5.0  # and the others only where they come this near to the best, in nats: odds under 1 in 100
+_USUAL_B = 1.5e-4  # of full-size strings, and
+_INHARMONICITIES = (0.0, _USUAL_B, 6e-4)  # up to ten times that on small ones
+_LIKELY = 12  # candidates for which all of those are tried
+_HIGHEST_NUMBER = 24  # that a strong peak may have among the partials
+_ANOTHER = 0.03  # in the logarithm of the pitch, half a semitone: nearer candidates are the same pitch
 _SLOPES_DB = (4.0, 8.0, 14.0)  # usual fall of level per harmonic: bright, usual, dull
 _LEVEL_SD_DB = 14.0  # scatter of a harmonic's level about that line; the SHARC pizzicato notes have 12 to 16
 _TOLERANCE = 0.3  # a peak belongs to a slot this near, in units of 1 / window
@@ -56,24 +62,35 @@ class Coarse:
     partials: int  # how many slots are filled
 
 
-def coarse_pitch(peaks: Peaks, band_hz: Hz, lowest_hz: Hz, highest_hz: Hz) -> Coarse | None:
+def coarse_pitch(
+    peaks: Peaks, band_hz: Hz, lowest_hz: Hz, highest_hz: Hz, *, stiff: bool = True
+) -> Coarse | None:
     """The likeliest fundamental between the two limits, or None where none is likely at all.
 
     Fundamentals up to a factor of two and a bit outside the limits compete as well: where one of
     those wins, the answer is None and not the octave of it that lies inside.
+
+    Parameters
+    ----------
+    stiff : whether other inharmonicities than the usual one are tried; a short look cannot tell them apart
     """
-    if peaks.frequency_hz.size == 0:
+    peak, number = _candidates(peaks, 0.4 * lowest_hz, 2.6 * highest_hz)
+    if peak.size == 0:
         return None
-    f, b = _candidates(peaks, 0.4 * lowest_hz, 2.6 * highest_hz)
-    if f.size == 0:
-        return None
+    f, b = _fundamental(peak, number, _USUAL_B), np.full(peak.size, _USUAL_B)
     score, filled, owner = _scores(peaks, band_hz, f, b)
+    rivals = [(f, score)]
+    if stiff:
+        likely = np.argsort(-score)[:_LIKELY]
+        f = np.concatenate([_fundamental(peak[likely], number[likely], other) for other in _INHARMONICITIES])
+        b = np.repeat(_INHARMONICITIES, likely.size)
+        score, filled, owner = _scores(peaks, band_hz, f, b)
+        rivals.append((f, score))
     best = int(np.argmax(score))
     frequency, inharmonicity = _refined(peaks, owner[best], f[best], b[best])
     if not lowest_hz <= frequency <= highest_hz or score[best] <= _LEAST_SCORE:
         return None
-    rival = score[np.abs(np.log(f / f[best])) > 0.03]
-    odds = float(np.exp(np.clip(rival - score[best], -60.0, 0.0)).max()) if rival.size else 0.0
+    odds = max(_odds(rival, points, f[best], score[best]) for rival, points in rivals)
     share = float(peaks.power[owner[best] > 0].sum() / peaks.power.sum())
     return Coarse(
         Hz(frequency), inharmonicity, odds / (1.0 + odds), float(score[best]), share, int(filled[best])
@@ -81,13 +98,21 @@ def coarse_pitch(peaks: Peaks, band_hz: Hz, lowest_hz: Hz, highest_hz: Hz) -> Co
 
 
 def _candidates(peaks: Peaks, lowest: float, highest: float) -> tuple[Signal, Signal]:
-    """Fundamentals and inharmonicities to try: (c,) each."""
-    strong = peaks.frequency_hz[:_STRONG, None, None]
-    n = np.arange(1, 25)[None, :, None]
-    b = np.array(_INHARMONICITIES)[None, None, :]
-    f = strong / (n * np.sqrt(1.0 + b * n**2))
+    """What is to be tried: a strong peak as a partial of some number, shape (c,) each."""
+    strong, number = peaks.frequency_hz[:_STRONG, None], np.arange(1.0, _HIGHEST_NUMBER + 1.0)
+    f = _fundamental(strong, number, _USUAL_B)
     keep = (f >= lowest) & (f <= highest) & (f * peaks.span_s >= _LEAST_PERIODS)
-    return f[keep], np.broadcast_to(b, f.shape)[keep]
+    return np.broadcast_to(strong, f.shape)[keep], np.broadcast_to(number, f.shape)[keep]
+
+
+def _fundamental(partial_hz: Signal, number: Signal, inharmonicity: float) -> Signal:
+    return np.asarray(partial_hz / (number * np.sqrt(1.0 + inharmonicity * number**2)))
+
+
+def _odds(f: Signal, score: Signal, best_hz: float, best: float) -> float:
+    """Of the likeliest rival against the best, 0 where there is none."""
+    rival = score[np.abs(np.log(f / best_hz)) > _ANOTHER]
+    return math.exp(max(min(float(rival.max()) - best, 0.0), -60.0)) if rival.size else 0.0
 
 
 def _scores(peaks: Peaks, band_hz: Hz, f: Signal, b: Signal) -> tuple[Signal, Signal, npt.NDArray[np.intp]]:
@@ -107,19 +132,23 @@ def _scores(peaks: Peaks, band_hz: Hz, f: Signal, b: Signal) -> tuple[Signal, Si
     worth = 2.0 + 0.12 * np.minimum(above - 9.0, 30.0)
     held = np.full((f.size, _SLOTS + 1), -np.inf)
     gain = np.zeros((f.size, _SLOTS + 1))
-    for p in range(peaks.power.size - 1, -1, -1):  # the strongest comes last and stays
-        row = np.flatnonzero(owner[:, p])
-        held[row, owner[row, p]] = level[p]
-        gain[row, owner[row, p]] = worth[p]
+    row = np.arange(f.size)[:, None]
+    weakest_first = owner[:, ::-1]  # of the peaks that one slot owns, the strongest comes last and stays
+    held[row, weakest_first], gain[row, weakest_first] = level[::-1], worth[::-1]
+    held[:, 0], gain[:, 0] = -np.inf, 0.0
     cost = worth * np.clip(1.0 + level / _STRAY_DB, _STRAY_LEAST, 1.0)
     stray = np.where(owner == 0, cost, 0.0).sum(axis=1) + off.sum(axis=1)
     full = np.isfinite(held)
     shared = full[:, 2::2].any(axis=1) & full[:, 3::3].any(axis=1) & ~full[:, _ITS_OWN].any(axis=1)
     stray = stray + np.where(shared, _COMMON_BASS, 0.0)
     score = gain.sum(axis=1) - stray
-    best = np.argsort(-score)[:_FINALISTS]  # the shape of a spectrum can only lower a score
-    rest = np.full(f.size, -np.inf)
-    rest[best] = score[best] + _shape(peaks, band_hz, f[best], b[best], held[best, 1:])
+    order = np.argsort(-score)[:_FINALISTS]  # the shape of a spectrum can only lower a score
+    rest, top = np.full(f.size, -np.inf), -np.inf
+    for some in (order[:_FIRST_FINALISTS], order[_FIRST_FINALISTS:]):
+        near = some[score[some] > top - _NO_RIVAL]
+        if near.size:
+            rest[near] = score[near] + _shape(peaks, band_hz, f[near], b[near], held[near, 1:])
+            top = float(rest[near].max())
     return rest, (held > -np.inf).sum(axis=1), owner
 
 

@@ -28,4 +28,5 @@ def without_offset(sound: Signal, before: float | None, rate_hz: float) -> tuple
     if before is None:
         return sound - mean, mean
     after = mean + (before - mean) * math.exp(-sound.size / (_FOLLOWS_S * rate_hz))
-    return sound - np.linspace(before, after, sound.size), after
+    step = (after - before) / max(sound.size - 1, 1)
+    return sound - (before + step * np.arange(sound.size)), after

@@ -16,7 +16,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from dsp.reading import Signal
-from dsp.settling import Settled
+from dsp.settling import Settled, unwrapped
 from dsp.tracking import Followed, rate_of
 from dsp.tracks import Tracks
 
@@ -95,15 +95,13 @@ def moving(note: Followed, settled: Settled, span_s: float) -> Moving | None:
     if local.time_s.size < _LEAST_BLOCKS:
         return None
     late, left, weight = _left_over(local, settled)
-    shapes = np.stack([late, 0.5 * late**2])
+    shapes = np.array([late, 0.5 * late**2])
     total = weight.sum(axis=1, keepdims=True)
     mean = weight @ shapes.T / total
-    normal = np.einsum("ij,kj,lj->il", shapes, weight, shapes) - np.einsum(
-        "k,ki,kl->il", total[:, 0], mean, mean
-    )
+    normal = (shapes * weight.sum(axis=0)) @ shapes.T - (total * mean).T @ mean
     middle = (weight * left).sum(axis=1, keepdims=True) / total
     right = shapes @ (weight * (left - middle)).sum(axis=0)
-    covariance = np.linalg.inv(normal + 1e-9 * np.diag(np.diag(normal)) + 1e-12 * np.eye(2))
+    covariance = _inverse(normal)
     found = covariance @ right
     rest = left - middle - (found @ shapes)[None, :] + mean @ found[:, None]
     freedom = max(rest.size - rest.shape[0] - 2, 1)
@@ -124,13 +122,19 @@ def moving(note: Followed, settled: Settled, span_s: float) -> Moving | None:
     )
 
 
+def _inverse(two: Signal) -> Signal:
+    """Of a symmetric matrix of two rows, a little of its diagonal added."""
+    a, b, c = two[0, 0] * (1.0 + 1e-9) + 1e-12, two[0, 1], two[1, 1] * (1.0 + 1e-9) + 1e-12
+    return np.asarray(np.array([[c, -b], [-b, a]]) / (a * c - b * b))
+
+
 def _left_over(local: Tracks, settled: Settled) -> tuple[Signal, Signal, Signal]:
     """Times before the end (j,), phases without the partials' offsets in cents seconds, weights (k, j)."""
     index, base = settled.index, local.base
     rate, late = rate_of(base)[index], local.time_s - local.time_s[-1]
     own = settled.stiffness * base.harmonic[index] ** 2 + settled.own
     path = np.outer(rate * own, late)
-    left = np.unwrap(np.angle(local.phasor[index] * np.exp(-1j * path)), axis=1) / rate[:, None]
+    left = unwrapped(np.angle(local.phasor[index] * np.exp(-1j * path))) / rate[:, None]
     over = 2.0 * local.power()[index] / np.outer(base.gain[index], local.noise + 1e-16)
     return late, left, over * (rate**2 * settled.trust)[:, None]
 

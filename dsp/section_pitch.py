@@ -25,6 +25,8 @@ from dsp.units import Cents, Hz, cents
 
 FIRST_GLIMPSE_S = 0.05  # age at the first glimpse
 _SPANS_S = (0.036, 0.055, 0.082, 0.122, 0.2)  # tried from the shortest on
+_SPECTRA = 2  # looked at for one glimpse: bounds its cost
+_LOWEST_PERIODS = 8.0  # of the lowest pitch in the longest of all
 _PERIODS = 7.0  # of the pitch in the spectrum, so that its partials part
 _WINDOW_S = 0.22  # for which glimpses must agree before they are believed
 _WINDOW_PERIODS = 16.0  # or this long, for low strings
@@ -67,23 +69,28 @@ class Section:
     onset: Onset
     glimpses: tuple[Glimpse, ...] = ()
     loudest_db: float = -200.0  # among all glimpses
+    begins_with: int = 0  # which span is tried first: that which was long enough last time, or a longer one
 
 
 def glimpsed(note: Section, past: Past, lowest_hz: Hz, highest_hz: Hz) -> Section:
     """The sounding with one more glimpse of the newest sound."""
     age = note.onset.age_s(past)
-    guess, span = None, _SPANS_S[0]
-    for span in (*_SPANS_S, 8.0 / lowest_hz):
-        if span > age or (guess is not None and guess.frequency_hz * span >= _PERIODS):
+    spans = [span for span in (*_SPANS_S, _LOWEST_PERIODS / lowest_hz) if span <= age]
+    guess, first = None, note.begins_with % len(spans)
+    for tried in range(first, min(first + _SPECTRA, len(spans))):
+        guess, first = _guess(note, past, spans[tried], lowest_hz, highest_hz), tried
+        if guess is not None and guess.frequency_hz * spans[tried] >= _PERIODS:
             break
-        guess = _guess(note, past, span, lowest_hz, highest_hz)
+    else:
+        first += 1
     sound = past.between(past.count - round(_SPANS_S[0] * past.rate_hz), past.count)
     level = 10.0 * math.log10(float(sound @ sound) / max(sound.size, 1) + 1e-15)
     one = Glimpse(age, None, 1.0, 0.0, level)
     if guess is not None and guess.explained >= _EXPLAINED:
         one = Glimpse(age, guess.frequency_hz, guess.doubt, guess.strength, level)
     kept = tuple(g for g in note.glimpses if age - g.age_s < max(_LONGEST_S, _window_s(note)))
-    return replace(note, glimpses=(*kept, one), loudest_db=max(note.loudest_db, level))
+    loudest = max(note.loudest_db, level)
+    return replace(note, glimpses=(*kept, one), loudest_db=loudest, begins_with=first)
 
 
 def promising(note: Section) -> bool:
@@ -165,7 +172,7 @@ def _guess(note: Section, past: Past, span_s: float, lowest_hz: Hz, highest_hz: 
     room = past.between(note.onset.start - 2 * size, note.onset.start - size)
     before = power_spectrum(room, past.rate_hz) if room.size == size else None
     peaks = peaks_of(power_spectrum(sound, past.rate_hz), past.band_hz, 0.4 * lowest_hz, before)
-    return coarse_pitch(peaks, past.band_hz, lowest_hz, highest_hz)
+    return coarse_pitch(peaks, past.band_hz, lowest_hz, highest_hz, stiff=False)
 
 
 def _window_s(note: Section) -> float:

@@ -31,9 +31,9 @@ Rows = npt.NDArray[np.intp]
 
 PER_CENT = math.log(2.0) / CENTS_PER_OCTAVE  # share of a frequency
 LEAST_COLUMNS = 3  # from which a pitch is fitted
-_MOST_COLUMNS = 12  # times to which the blocks are averaged: bounds the cost of a fit
+_MOST_COLUMNS = 11  # times to which the blocks are averaged: bounds the cost of a fit
 _MOST_PARTIALS = 10  # fitted, of those that are followed: more cost time and tell little
-_EARLY_S = 0.03  # columns are as long as the age of what they hold plus this, in proportion
+_EARLY_S = 0.08  # columns are as long as the age of what they hold plus this, in proportion
 _HEARD = 8.0  # power over noise from which a partial is fitted (9 dB); its phase is good to 0.25 rad
 _DROWNED = 4.0  # and under which a block of it says next to nothing
 _OVERLAP = 4.0 / 3.0  # variance of a mean over many half-overlapped Hann blocks, against independent ones
@@ -110,15 +110,15 @@ def columns_of(tracks: Tracks, trust: Signal | None) -> Columns | None:
     power = 2.0 * tracks.power()
     over = power / np.outer(base.gain, tracks.noise + _LEAST_NOISE)
     heard = middles(over) > _HEARD
-    telling = np.sqrt(power.mean(axis=1)) * base.harmonic * heard
+    telling = np.sqrt(power.sum(axis=1)) * base.harmonic * heard
     index = np.sort(np.argsort(-telling)[: min(_MOST_PARTIALS, int(heard.sum()))])
     if index.size == 0:
         return None
-    phase = np.unwrap(np.angle(tracks.phasor[index]), axis=1)
+    phase = unwrapped(np.angle(tracks.phasor[index]))
     over = over[index]
     variance = 1.0 / np.maximum(over, 0.05) + (over < _DROWNED)
     first = _edges(tracks.time_s)
-    count = np.diff(np.append(first, tracks.time_s.size))
+    count = np.append(first[1:], tracks.time_s.size) - first
     return Columns(
         index=index,
         time_s=np.add.reduceat(tracks.time_s, first) / count,
@@ -131,14 +131,27 @@ def columns_of(tracks: Tracks, trust: Signal | None) -> Columns | None:
     )
 
 
+_EVENLY = np.arange(_MOST_COLUMNS)
 _PER_B = 0.5 / PER_CENT  # cents a squared partial for B of 1: k f sqrt(1 + B k^2) to first order
 
 
 def _edges(time_s: Signal) -> Rows:
     """First block of each column: columns grow with the age of what they hold."""
-    age = np.log(time_s + _EARLY_S)
-    evenly = np.linspace(age[0], age[-1], min(_MOST_COLUMNS, time_s.size), endpoint=False)
-    return np.unique(np.searchsorted(age, evenly - 1e-9))
+    count = min(_MOST_COLUMNS, time_s.size)
+    begins, ends = time_s[0] + _EARLY_S, time_s[-1] + _EARLY_S
+    evenly = begins * (ends / begins) ** (_EVENLY[:count] / count) - _EARLY_S
+    first = np.searchsorted(time_s, evenly - 1e-9)
+    return np.asarray(first[np.append(True, first[1:] > first[:-1])], np.intp)
+
+
+def unwrapped(phase: Signal) -> Signal:
+    """Phases, shape (k, j), without jumps of over half a turn from block to block."""
+    step = phase[:, 1:] - phase[:, :-1]
+    step -= 2.0 * math.pi * np.rint(step / (2.0 * math.pi))
+    whole = phase.copy()
+    np.cumsum(step, axis=1, out=whole[:, 1:])
+    whole[:, 1:] += phase[:, :1]
+    return whole
 
 
 def integrated(time_s: Signal, tau_s: float) -> Signal:
@@ -157,11 +170,13 @@ def _wandered(time_s: Signal, *, bowed: bool) -> Signal:
 
     It is larger in a note's first moments, as no sum of exponentials describes every start.
     """
-    middle, step = 0.5 * (time_s[1:] + time_s[:-1]), np.diff(time_s)
-    size = np.ones(middle.size) if bowed else 1.0 + EARLY_WANDER * np.exp(-middle / EARLY_WANDER_S)
-    alike = np.outer(size, size) * np.exp(-np.abs(middle[:, None] - middle) / WANDER_S)
-    summed = np.tril(np.ones((step.size, step.size))) * step
-    return np.asarray(summed @ alike @ summed.T)
+    middle, step = 0.5 * (time_s[1:] + time_s[:-1]), time_s[1:] - time_s[:-1]
+    moved = step if bowed else step * (1.0 + EARLY_WANDER * np.exp(-middle / EARLY_WANDER_S))
+    summed = _SO_FAR[: step.size, : step.size] * moved
+    return np.asarray(summed @ np.exp(np.abs(middle[:, None] - middle) / -WANDER_S) @ summed.T)
+
+
+_SO_FAR = np.tril(np.ones((_MOST_COLUMNS, _MOST_COLUMNS)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,9 +207,11 @@ def solved(columns: Columns, *, bowed: bool = False) -> Settled:
     """
     starts = STARTS[:1] if bowed else STARTS
     since = columns.time_s - columns.time_s[0]
-    begun = FALL_S * np.exp(-columns.time_s[0] / FALL_S)
-    fall = begun[:, None] * (1.0 - np.exp(-since / FALL_S[:, None]))
-    design = np.concatenate([since[None, :], fall, np.eye(since.size)[1:]])  # pitch, start, wander
+    m, b = FALL_S.size, since.size
+    design = np.zeros((m + b, b))  # of pitch, start and wander
+    design[0] = since
+    design[1 : m + 1] = _so_far(columns.time_s[0], since)
+    design[m + 1 :, 1:] = np.eye(b - 1)
     sums = _sums(columns, since, design)
     priors = _priors(columns, BOWED_WANDERS if bowed else WANDERS, starts, bowed=bowed)
     means, variances, chance = _averaged(sums, priors)
@@ -218,6 +235,11 @@ def solved(columns: Columns, *, bowed: bool = False) -> Settled:
     )
 
 
+def _so_far(first_s: float, since: Signal) -> Signal:
+    """Integrals of the exponentials of a start, from the first time on, shape (m, b)."""
+    return np.asarray((FALL_S * np.exp(first_s / -FALL_S))[:, None] * -np.expm1(since / -FALL_S[:, None]))
+
+
 def _sums(columns: Columns, since: Signal, design: Signal) -> _Sums:
     rate, k2, h, b = columns.rate, columns.harmonic**2, SCATTERS.size, since.size
     own = CONSTANT * np.outer(since, since) + (1.0 - CONSTANT) * integrated(since, DRIFT_S)
@@ -230,10 +252,10 @@ def _sums(columns: Columns, since: Signal, design: Signal) -> _Sums:
     mass = row.sum(axis=2)
     inverse -= row[..., :, None] * (row / mass[..., None])[..., None, :]
     pulled = (inverse @ columns.phase[:, :, None])[..., 0]
-    log = (columns.phase * pulled).sum(axis=(1, 2)) + (np.linalg.slogdet(cov)[1] + np.log(mass)).sum(axis=1)
-    weights = rate**2 * np.stack([np.ones(rate.size), k2, k2**2])
+    log = (columns.phase * pulled).sum(axis=(1, 2)) + (_log_of_determinant(cov) + np.log(mass)).sum(axis=1)
+    weights = rate**2 * np.array([np.ones(rate.size), k2, k2**2])
     flat = (weights @ inverse.reshape(h, rate.size, b * b)).reshape(h, 3, b, b)
-    seen = np.stack([rate, rate * k2]) @ pulled
+    seen = np.array([rate, rate * k2]) @ pulled
     n = design.shape[0] + 1
     normal, right = np.empty((h, n, n)), np.empty((h, n))
     normal[:, :-1, :-1] = design @ flat[:, 0] @ design.T
@@ -246,10 +268,10 @@ def _sums(columns: Columns, since: Signal, design: Signal) -> _Sums:
 def _priors(columns: Columns, wanders: Signal, starts: Signal, *, bowed: bool) -> _Priors:
     b, m = columns.time_s.size - 1, FALL_S.size
     wander = _wandered(columns.time_s, bowed=bowed) + _JITTER * np.eye(b)
-    inverse, log = np.asarray(np.linalg.inv(wander), np.float64), float(np.linalg.slogdet(wander)[1])
+    inverse, log = np.asarray(np.linalg.inv(wander), np.float64), float(_log_of_determinant(wander))
     alone, mean = np.empty((starts.size, m + 2)), np.zeros((starts.size, m + 2))
-    alone[:, 0], alone[:, 1:-1], alone[:, -1] = PITCH_SD, np.outer(starts, FALL_SD), STIFFNESS_SD
-    mean[:, 1:-1], mean[:, -1] = np.outer(starts, FALL_MEAN), columns.stiffness
+    alone[:, 0], alone[:, 1:-1], alone[:, -1] = PITCH_SD, starts[:, None] * FALL_SD, STIFFNESS_SD
+    mean[:, 1:-1], mean[:, -1] = starts[:, None] * FALL_MEAN, columns.stiffness
     rows = np.append(np.arange(m + 1), m + b + 1)
     matrix = np.zeros((wanders.size, starts.size, m + b + 2, m + b + 2))
     matrix[:, :, rows, rows] = alone**-2.0
@@ -258,6 +280,12 @@ def _priors(columns: Columns, wanders: Signal, starts: Signal, *, bowed: bool) -
     pull[:, rows] = mean / alone**2
     by_start = (2.0 * np.log(alone) + (mean / alone) ** 2).sum(axis=1)
     return _Priors(matrix, pull, (log + 2.0 * b * np.log(wanders))[:, None] + by_start)
+
+
+def _log_of_determinant(covariance: Signal) -> Signal:
+    """Of positive definite matrices, shape (..., n, n); shape (...,)."""
+    root = np.linalg.cholesky(covariance)
+    return np.asarray(2.0 * np.log(root.diagonal(axis1=-2, axis2=-1)).sum(axis=-1))
 
 
 def _averaged(sums: _Sums, priors: _Priors) -> tuple[Signal, Signal, Signal]:

@@ -5,13 +5,14 @@ a steady partial grows with it.
 """
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
 from dsp.reading import Signal
 from dsp.units import Hz
 
-_PADDING = 4  # the transform is at least this much longer than the sound: peaks are found between bins
+_PADDING = 2  # the transform is at least this much longer than the sound: peaks are found between bins
 _FLOOR_WIDTH_HZ = 600.0  # the floor is one value for each such band, drawn straight between; chosen
 _QUANTILE = 0.25  # of the band's powers: partials and their skirts fill less than three quarters
 _QUANTILE_OF_NOISE = 0.288  # -ln(1 - 0.25): that quantile of white noise, against its mean
@@ -42,12 +43,25 @@ class Peaks:
 
 def power_spectrum(sound: Signal, rate_hz: float) -> Spectrum:
     """Power spectrum of `sound`, shape (n,), under a Hann window with its mean taken out."""
-    window = np.hanning(sound.size + 2)[1:-1]
+    window = _window(sound.size)
     mean = float(window @ sound) / float(window.sum())
-    size = 1 << int(np.ceil(np.log2(_PADDING * sound.size)))
+    size = _quick_size(_PADDING * sound.size)
     transform = np.fft.rfft((sound - mean) * window, size)
     power = (transform.real**2 + transform.imag**2) / float(window @ window)
     return Spectrum(power, rate_hz / size, sound.size / rate_hz)
+
+
+@lru_cache(maxsize=8)
+def _window(size: int) -> Signal:
+    window = np.hanning(size + 2)[1:-1]
+    window.flags.writeable = False
+    return window
+
+
+def _quick_size(least: int) -> int:
+    """The least power of two, or three times one, that is no shorter: quick to transform."""
+    whole = 1 << max(least - 1, 1).bit_length()
+    return whole * 3 // 4 if whole * 3 // 4 >= least else whole
 
 
 def floor_of(spectrum: Spectrum, band_hz: Hz) -> Signal:

@@ -6,8 +6,8 @@ settling course (`dsp.tracking`, `dsp.settling`) and, once they are those of a s
 told of until they drown in the room. What has no phases to follow may still have a pitch
 (`dsp.section_pitch`).
 
-The work has a ceiling: at most one fit is made in every second hop, and in the others at most one spectrum is
-looked at, whatever is heard.
+The work has a ceiling, whatever is heard: at most one fit is made in every second hop, in the others one look
+or glimpse of two spectra, and in no second more than so many looks.
 
 Constants marked as chosen, here and in the modules it uses, were chosen on recorded plucks (the takes a and b
 of the bass, the first of the guitar), on `dsp.synthesis` with seeds below 4000, and, for what is no string,
@@ -15,6 +15,7 @@ on speech, music, knocks and noise of seeds below 4000. The benchmark reports on
 """
 
 import math
+from collections import deque
 from dataclasses import dataclass, replace
 
 from dsp.acceptance import Judgement, drowns, judged
@@ -42,8 +43,12 @@ from dsp.units import Cents, Hz, Seconds, shifted
 
 _RATES_HZ = (8000.0, 192000.0)
 _FIT_EVERY = 2  # hops: a fit is made in every second hop at most, and a spectrum looked at in the others
+_MOST_LOOKS = (
+    12  # in a second: ten are due in the half second of a pluck that takes a pitch, many fewer later
+)
+_FIRST_GLIMPSES = 4  # after so many, a sounding in which they do not agree is glimpsed half as often
 _READ_EVERY = 4  # hops: 25 readings a second
-_YOUNG_S = 0.3  # age up to which a note is read as often as the work allows; also while it is turned
+_YOUNG_S = 0.16  # age up to which a note is read as often as the work allows; also while it is turned
 _NEXT_LEAP_S = 0.03  # a leap this soon after the last belongs to it
 _SWELLED_S = 0.05  # a bow has sounded for about so long when its swelling is noticed
 _LONGEST_RISE_S = 1.0  # a sounding that has not been believed by then is given up
@@ -109,6 +114,7 @@ class PitchTracker:
         self._rising: Rising | None = None
         self._ours: Ours | None = None
         self._plucks = 0
+        self._looks = deque[float](maxlen=_MOST_LOOKS)  # when the last spectra were looked at for a pitch
 
     def feed(self, samples: Samples) -> list[Reading]:
         """Take the next samples and give the readings they complete.
@@ -150,18 +156,26 @@ class PitchTracker:
         if rising is not None:
             if self._overdue(rising, past):
                 self._give_up()
-            elif due(rising.onset, rising.known, past):
+            elif due(rising.onset, rising.known, past) and self._may_look():
                 self._acquire(rising, past)
                 return None
             elif note is None and rising.onset.plucked:
                 return self._glimpse(rising, past)
-        elif note is not None and due(note.follow.onset, note.known, past):
+        elif note is not None and due(note.follow.onset, note.known, past) and self._may_look():
             onset, pitch_hz = note.follow.onset, note.follow.frequency_hz
             known = looked(onset, note.known, past, (self._lowest, self._highest), pitch_hz)
             self._note = replace(note, known=known)
         elif self._crowd is not None:
             return self._reglimpse(self._crowd, past)
         return None
+
+    def _may_look(self) -> bool:
+        """Whether a look is left in this second; it is taken if so."""
+        now = self._intake.time_s
+        if len(self._looks) == _MOST_LOOKS and now - self._looks[0] < 1.0:
+            return False
+        self._looks.append(now)
+        return True
 
     def _fit(self, past: Past) -> Reading | None:
         """Make one fit at most: of what rises, else of what is told of."""
@@ -280,9 +294,10 @@ class PitchTracker:
 
     def _glimpse(self, rising: Rising, past: Past) -> Reading | None:
         """Look for the pitch of what may have no phases to follow."""
-        if rising.onset.age_s(past) < FIRST_GLIMPSE_S:
-            return None
         old = rising.section or Section(rising.onset)
+        seldom = len(old.glimpses) >= _FIRST_GLIMPSES and not promising(old)
+        if rising.onset.age_s(past) < FIRST_GLIMPSE_S or (seldom and self._intake.hops % _READ_EVERY != 1):
+            return None
         section = glimpsed(old, past, self._lowest, self._highest)
         self._rising = replace(rising, section=section)
         if self._crowd is not None and self._crowd.section.onset.start == rising.onset.start:

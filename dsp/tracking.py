@@ -22,6 +22,9 @@ SPAN_S = 1.0  # of phases fitted as one settling pitch; chosen: longer spans gai
 BOWED_SPAN_S = 0.45  # and under a bow, which keeps moving the pitch; chosen on `dsp.synthesis.bowing`
 _RECENTRE_CENTS = 10.0  # further from the expected pitch than this, expect anew
 _RECENTRE_ERROR = 6.0  # cents of standard error up to which that may be done
+_ALWAYS_S = 0.15  # age up to which the course is solved for whenever a note is read, and then
+_SOLVED_SHARE = 0.075  # whenever it has aged by this share,
+_SOLVED_S = 0.09  # or by this: a course that is known changes ever more slowly
 _BACK = 0.9  # share of the kept sound gone back over: the rest may be gone before it is read
 
 
@@ -37,6 +40,7 @@ class Followed:
     tracks: Tracks | None = None
     trust: Signal | None = None  # weight of each partial, shape (k,)
     settled: Settled | None = None
+    solved_s: float = 0.0  # age of the newest block that it was solved for with
     bowed: bool = False
 
     @property
@@ -78,7 +82,7 @@ def fitted(note: Followed, past: Past, *, turning: bool = False) -> Followed:
     note = grown(note, past)
     if turning and note.settled is not None:
         return note
-    if note.tracks is None or note.tracks.time_s.size < LEAST_COLUMNS:
+    if note.tracks is None or note.tracks.time_s.size < LEAST_COLUMNS or not _due(note):
         return note
     columns = columns_of(note.tracks, note.trust)
     if columns is None:
@@ -86,7 +90,15 @@ def fitted(note: Followed, past: Past, *, turning: bool = False) -> Followed:
     found = solved(columns, bowed=note.bowed)
     trust = np.ones(note.base.harmonic.size) if note.trust is None else note.trust.copy()
     trust[columns.index] = found.trust
-    return replace(note, settled=found, trust=trust)
+    return replace(note, settled=found, trust=trust, solved_s=float(note.tracks.time_s[-1]))
+
+
+def _due(note: Followed) -> bool:
+    """Whether enough was heard since the course was solved for."""
+    assert note.tracks is not None
+    newest = float(note.tracks.time_s[-1])
+    wait = 0.0 if newest < _ALWAYS_S else min(_SOLVED_SHARE * newest, _SOLVED_S)
+    return note.settled is None or newest - note.solved_s >= wait
 
 
 def recentre_by(now_cents: float, std_error: float) -> float:

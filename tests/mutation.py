@@ -35,6 +35,7 @@ from cosmic_ray.mutating import mutate_code
 from tests.mutation_record import CHECKOUT, copied, recorded
 from tests.mutation_server import HUNG
 
+NO_TESTS = 5  # pytest's status
 LEAST_CPU_S, TIMES_LONGER = 20.0, 4.0  # a run that needs this much more than it took in the record hangs
 
 OPERATORS = (
@@ -143,7 +144,7 @@ class Bench:
         finally:
             path.write_text(code)
             os.utime(path, (stat.st_atime, stat.st_mtime))
-        outcome = {0: "survived", HUNG: "hung"}.get(status, "noticed")
+        outcome = {0: "survived", HUNG: "hung", NO_TESTS: "untouched"}.get(status, "noticed")
         return Verdict(fault, outcome, before, after, failed[0] if failed else "")
 
     def close(self) -> None:
@@ -225,8 +226,9 @@ def _green(benches: "queue.Queue[Bench]", tests: list[str], seconds: dict[str, f
     limit = LEAST_CPU_S + TIMES_LONGER * sum(seconds.get(test, 0.0) for test in tests)
     _status, failed, passed = bench.run(tests, first=False, cpu_s=limit)
     benches.put(bench)
-    for test in sorted(set(tests) - (set(passed) - set(failed))):
-        print(f"left out, not green without a fault: {test}", flush=True)
+    red = sorted(set(tests) - (set(passed) - set(failed)))
+    if red:
+        print(f"left out, not green without a fault: {len(red)} tests, {', '.join(red[:3])} ..", flush=True)
     return set(passed) - set(failed)
 
 

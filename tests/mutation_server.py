@@ -20,15 +20,30 @@ WALL = 10  # a loaded machine is slow; a test that waits for ever uses no proces
 POLLED_S = 0.01
 # What the tests load from outside the project, so that a fork has it already. Not the sound, pin and panel
 # libraries: tests put stand-ins in their place, or ask that nothing imports them.
+EARLY = "ignore:Module already imported"  # pytest would rather load hypothesis itself
 LIBRARIES = ("numpy", "numpy.testing", "PIL.Image", "PIL.ImageDraw", "PIL.ImageFont", "hypothesis", "pytest")
 
 
 class Outcomes:
-    """A pytest plugin that notes how each test ended."""
+    """A pytest plugin that runs some tests of the collected files, in their order, and notes how each ended.
 
-    def __init__(self) -> None:
+    Naming them on a command line would end the whole run where one of them is not there any more.
+    """
+
+    def __init__(self, tests: list[str]) -> None:
         self.failed = list[str]()
         self.passed = dict[str, float]()
+        self._place = {test: place for place, test in enumerate(tests)}
+
+    def pytest_collection_modifyitems(self, items) -> None:  # type: ignore[no-untyped-def]
+        """Keep the chosen tests only."""
+        kept = [item for item in items if item.nodeid in self._place]
+        items[:] = sorted(kept, key=lambda item: self._place[item.nodeid])
+
+    def pytest_collectreport(self, report) -> None:  # type: ignore[no-untyped-def]
+        """Note a file that could not be read."""
+        if report.failed:
+            self.failed.append(report.nodeid)
 
     def pytest_runtest_logreport(self, report) -> None:  # type: ignore[no-untyped-def]
         """Note a failure of any phase, and the seconds of a test that ran."""
@@ -46,11 +61,19 @@ def run_in_child(asked: dict[str, object], answer: int) -> None:
         os.dup2(quiet, number)
     seconds = int(float(str(asked["cpu_s"])))
     resource.setrlimit(resource.RLIMIT_CPU, (seconds, seconds + 5))
-    pytest, outcomes = import_module("pytest"), Outcomes()
     tests = asked["tests"]
     assert isinstance(tests, list)
-    options = ["-q", "-p", "no:cacheprovider", *(["-x"] if asked["first"] else [])]
-    status = int(pytest.main([*options, *tests], plugins=[outcomes]))
+    pytest, outcomes = import_module("pytest"), Outcomes(tests)
+    files = dict.fromkeys(test.split("::")[0] for test in tests)
+    options = [
+        "-q",
+        "-p",
+        "no:cacheprovider",
+        "-W",
+        EARLY,
+        "-x" if asked["first"] else "--continue-on-collection-errors",
+    ]
+    status = int(pytest.main([*options, *files], plugins=[outcomes]))
     with os.fdopen(answer, "w") as out:
         json.dump({"status": status, "failed": outcomes.failed, "passed": outcomes.passed}, out)
 

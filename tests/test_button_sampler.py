@@ -79,3 +79,12 @@ def test_closing_twice_is_allowed():
     buttons = SampledButtons(ToldButtons())
     buttons.close()
     buttons.close()
+
+
+def test_the_thread_that_looks_does_not_keep_the_program_from_ending_and_ends_with_the_buttons():
+    before = set(threading.enumerate())
+    buttons = SampledButtons(ToldButtons())
+    (looking,) = set(threading.enumerate()) - before
+    assert looking.daemon
+    buttons.close()
+    assert not looking.is_alive()

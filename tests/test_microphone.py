@@ -17,6 +17,7 @@ DEVICES = [
     {"index": 0, "name": "Screen", "max_input_channels": 0, "max_output_channels": 2},
     {"index": 1, "name": "Wall USB Audio", "max_input_channels": 1, "max_output_channels": 0},
     {"index": 2, "name": "I2S pair", "max_input_channels": 2, "max_output_channels": 0},
+    {"index": 3, "name": "Four in a row", "max_input_channels": 4, "max_output_channels": 0},
 ]
 
 
@@ -149,6 +150,14 @@ def test_the_channel_asked_for_is_heard(library):
     microphone = SoundCardMicrophone("I2S", channel=2)
     library.streams[0].give([0.1], [0.7])
     assert microphone.read().tolist() == pytest.approx([0.7])
+
+
+def test_no_more_channels_are_opened_than_are_needed_for_the_one_asked_for(library):
+    microphone = SoundCardMicrophone("four", channel=3)
+    library.streams[0].give([0.1], [0.2], [0.3])
+    assert microphone.read().tolist() == pytest.approx([0.3])
+    SoundCardMicrophone("four")
+    assert library.asked["channels"] == 2  # an I2S microphone is not opened with fewer
 
 
 def test_a_channel_it_does_not_have_is_refused():

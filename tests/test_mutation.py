@@ -48,7 +48,7 @@ def bench(tmp_path):
     checkout.mkdir()
     (checkout / "a.py").write_text(CODE)
     (checkout / "test_a.py").write_text(CHECKS)
-    (checkout / "pytest.ini").write_text("[pytest]\npythonpath = .\n")
+    (checkout / "pytest.ini").write_text("[pytest]\npythonpath = .\nfilterwarnings = error\n")
     bench = mutation.Bench(checkout, tmp_path / "copy")
     yield bench
     bench.close()
@@ -66,7 +66,7 @@ def test_a_fault_counts_as_noticed_only_where_a_test_fails(bench):
 
 def test_a_run_that_never_ends_is_ended_and_said(bench):
     (bench.copy / "test_b.py").write_text("def test_b():\n    while True:\n        pass\n")
-    assert bench.run(["test_b.py"], first=True, cpu_s=1.0)[0] == mutation.HUNG
+    assert bench.run(["test_b.py::test_b"], first=True, cpu_s=1.0)[0] == mutation.HUNG
 
 
 def test_a_statement_of_several_lines_has_the_tests_of_all_of_them():

@@ -138,10 +138,14 @@ def build_scene(  # noqa: PLR0913 - two of them by keyword, with defaults
     )
 
 
+_NAMES = tuple(field.name for field in fields(Settings))
+
+
 def differing(settings: Settings, from_file: Settings) -> frozenset[str]:
     """Names of the settings that are not as in the file."""
-    names = (field.name for field in fields(Settings))
-    return frozenset(name for name in names if getattr(settings, name) != getattr(from_file, name))
+    if settings is from_file:
+        return frozenset()
+    return frozenset(name for name in _NAMES if getattr(settings, name) != getattr(from_file, name))
 
 
 def _in_menu(

@@ -26,9 +26,9 @@ class Contact:
     """One button: the level last looked at, since when, and the level that counts."""
 
     button: Button
-    level: bool = False
-    since: Seconds = Seconds(0.0)
-    down: bool = False
+    level: bool
+    since: Seconds
+    down: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +51,11 @@ def detect_presses(
         return PressState(first, left_out=frozenset(levels)), ()
     contacts = tuple(_settled(c, c.button in levels, at, times.debounce_s) for c in before.contacts)
     closed = frozenset(contact.button for contact in contacts if contact.down)
-    now = replace(before, contacts=contacts, left_out=before.left_out & closed)
+    left_out = before.left_out & closed
+    if contacts == before.contacts and left_out == before.left_out:
+        now = before
+    else:
+        now = replace(before, contacts=contacts, left_out=left_out)
     down = closed - now.left_out
     return _changed(now, down, at) if down != before.down else _unchanged(now, at, times)
 
@@ -59,6 +63,8 @@ def detect_presses(
 def _settled(contact: Contact, level: bool, at: Seconds, debounce_s: Seconds) -> Contact:
     if level != contact.level:
         return replace(contact, level=level, since=at)
+    if level == contact.down:
+        return contact
     return replace(contact, down=level) if at - contact.since >= debounce_s else contact
 
 
@@ -67,7 +73,7 @@ def _changed(now: PressState, down: frozenset[Button], at: Seconds) -> tuple[Pre
     old = now.down
     released = not down and len(old) == 1 and not now.spent
     begins = not old and len(down) == 1
-    chord = down == CHORD and not now.spent and len(old) <= 1
+    chord = down == CHORD and not now.spent  # two others that were down are spent
     spent = bool(down) and not (begins or chord)
     after = replace(now, down=down, down_since=at, spent=spent)
     return after, tuple(Pressed(at, button) for button in old) if released else ()

@@ -14,7 +14,7 @@ from device.lesson.judging import begun, instrument_of
 from device.lesson.memory import Surveying, Task, TellingApart
 from device.lesson.state import Coach, Phase
 from device.lesson.table import advance_lesson
-from device.safety_monitor import after_hearing, passed, watching
+from device.safety_monitor import Watch, after_hearing, passed, watching
 from dsp import Seconds
 
 
@@ -33,16 +33,22 @@ def advance(coach: Coach, event: LessonEvent, settings: Settings) -> Coach:
         follows = settings.order is Order.WHICHEVER_IS_PLUCKED and not _calls_all(coach.memory.lesson.task)
         asked = None if follows else coach.advice.string or coach.string
         watch = after_hearing(watch, instrument_of(coach), event, asked)
-    after = advance_lesson(replace(coach, watch=watch), event, settings)
+    heard = coach if watch is coach.watch else replace(coach, watch=watch)
+    after = advance_lesson(heard, event, settings)
     if after.memory.began != coach.memory.began or after.memory.strung is not coach.memory.strung:
         watch = watching(instrument_of(after).names)
-    live = after.memory.lesson.live
-    bounds = {bound.name: bound for bound in watch.bounds}
-    watch = replace(watch, bounds=tuple(bounds.get(name, Bound(name)) for name in live))
-    advice, watch = passed(watch, instrument_of(after), after.advice)
+    advice, watch = passed(_over(watch, after.memory.lesson.live), instrument_of(after), after.advice)
     if advice == after.advice:
-        return replace(after, watch=watch)
+        return after if watch is after.watch else replace(after, watch=watch)
     return replace(after, phase=Phase.GUIDING, advice=advice, watch=watch)
+
+
+def _over(watch: Watch, live: tuple[str, ...]) -> Watch:
+    """The watch over the strings that are still on the instrument."""
+    if tuple(bound.name for bound in watch.bounds) == live:
+        return watch
+    bounds = {bound.name: bound for bound in watch.bounds}
+    return replace(watch, bounds=tuple(bounds.get(name, Bound(name)) for name in live))
 
 
 def _calls_all(task: Task) -> bool:

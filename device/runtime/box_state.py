@@ -113,11 +113,14 @@ def step(
     state: BoxState, inputs: Inputs, engine: Engine, rules: Rules
 ) -> tuple[BoxState, tuple[LessonEvent, ...]]:
     """The state one tick later, and the events that the coach was given."""
-    state = replace(state, controls=button_actions.after_time(state.controls, inputs.at))
+    controls = button_actions.after_time(state.controls, inputs.at)
+    if controls is not state.controls:  # a record is replaced only where it changes: most ticks change none
+        state = replace(state, controls=controls)
     state, asked = _pressed(state, inputs, rules)
     corrected = (_corrected(e, state.settings) for e in inputs.heard if not isinstance(e, Struck))
     gate, ours = let_through(state.gate, (*asked, *corrected), state.settings.gate_db)
-    state = replace(state, gate=gate, controls=button_actions.after_plucks(state.controls, ours))
+    if ours or gate is not state.gate:
+        state = replace(state, gate=gate, controls=button_actions.after_plucks(state.controls, ours))
     events = (*ours, Tick(inputs.at))
     if state.practice is not None:
         struck = tuple(event for event in inputs.heard if isinstance(event, Struck))
@@ -126,7 +129,7 @@ def step(
     for event in events:
         if state.practice is None or not isinstance(event, Plucked | Heard):
             coach = engine.advance(coach, event, lesson)
-    return replace(state, coach=coach), events
+    return (state if coach is state.coach else replace(state, coach=coach)), events
 
 
 def _practised(
@@ -158,7 +161,8 @@ def _pressed(state: BoxState, inputs: Inputs, rules: Rules) -> tuple[BoxState, t
     for looked_at, levels in (*inputs.earlier, (inputs.at, inputs.levels)):
         at = Seconds(min(looked_at, inputs.at))  # the last look may be a moment younger than the tick
         presses, said = detect_presses(state.presses, levels, at, state.settings.press_times)
-        state = replace(state, presses=presses)
+        if presses is not state.presses:
+            state = replace(state, presses=presses)
         for press in said:
             state, meant = _acted(state, press, rules)
             events += meant

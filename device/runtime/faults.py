@@ -37,7 +37,7 @@ class Faults:
     def absent(self, missing: bool, was_there: bool, at: Seconds) -> "Faults":
         """Whether the microphone is missing now; one that was there before is missed at once."""
         if not missing:
-            return replace(self, absent_since=None)
+            return self if self.absent_since is None else replace(self, absent_since=None)
         if self.absent_since is not None:
             return self
         return replace(self, absent_since=Seconds(at - ABSENT_AFTER_S) if was_there else at)

@@ -21,7 +21,7 @@ from device.errors import PartError
 from device.events import Button
 from device.instrument.refusals import refusals
 from device.panel.scene import Fault
-from device.ports import RemembersLevels
+from device.ports import Buttons, RemembersLevels
 from device.runtime.audio_in import AudioIn, NewTracker
 from device.runtime.box_state import Engine, Inputs, initial, step
 from device.runtime.loop_interface import Environment, Health, Parts, Reopen, Snapshot
@@ -79,6 +79,8 @@ class _Loop:
         self._panel = ReconnectingPart("panel", parts.panel, reopen.panel, note)
         self._audio_in = AudioIn(self._microphone, self._new_tracker(settings))
         self._panel_out = PanelOut(self._panel, engine.draw)
+        self._asked: Buttons | None = None  # whether they remember levels: asking costs time
+        self._remembering: RemembersLevels | None = None  # those, if they do
         self._tone_out = ToneOut(ReconnectingPart("loudspeaker", parts.speaker, reopen.speaker, note))
         self._state = initial(settings, engine, now)
         if environment.wrong_settings:
@@ -114,7 +116,11 @@ class _Loop:
         try:
             if buttons is None:
                 return None, ()
-            return buttons.down(), buttons.sampled() if isinstance(buttons, RemembersLevels) else ()
+            if buttons is not self._asked:
+                self._asked = buttons
+                self._remembering = buttons if isinstance(buttons, RemembersLevels) else None
+            remembering = self._remembering
+            return buttons.down(), () if remembering is None else remembering.sampled()
         except PartError as why:
             self._buttons.lose(at, why)
             return None, ()
@@ -132,7 +138,7 @@ class _Loop:
     def _settle(self, before: Settings, at: Seconds) -> None:
         """Act on settings that were changed."""
         now = self._state.settings
-        if now == before:
+        if now is before or now == before:
             return
         if now.tracking_range != before.tracking_range:
             self._audio_in.retune(self._new_tracker(now))
@@ -148,7 +154,8 @@ class _Loop:
             self._state = self._state.with_fault(Fault.TOO_BUSY, at)
         was_there = self._microphone.losses > 0
         faults = self._state.faults.absent(self._audio_in.silent, was_there, at)
-        self._state = replace(self._state, faults=faults)
+        if faults is not self._state.faults:
+            self._state = replace(self._state, faults=faults)
 
     def _note_left_out(self, before: frozenset[Button]) -> None:
         left_out = self._state.presses.left_out

@@ -22,6 +22,8 @@ class ToneOut:
         self._speaker = speaker
         self._sound: ReferenceTone | None = None
         self._muted_after = MUTED_AFTER_S
+        self._asked: Speaker | None = None  # whether it tells that it sounds: asking costs time
+        self._telling: TellsSounding | None = None  # that one, if it does
 
     def follow(self, sound: ReferenceTone | None, at: Seconds) -> Seconds | None:
         """Bring about `sound`, or silence; until when the microphone hears us, or None.
@@ -39,13 +41,18 @@ class ToneOut:
             else:
                 self._start(sound, at)
             return Seconds((at if sound is None else sound.ends) + self._muted_after)
-        part = self._speaker.part
-        late = isinstance(part, TellsSounding) and part.sounding
-        return Seconds(at + self._muted_after) if late and sound is None else None
+        late = sound is None and self._still_sounds()
+        return Seconds(at + self._muted_after) if late else None
 
     def close(self) -> None:
         """Let go of the loudspeaker for good."""
         self._speaker.close()
+
+    def _still_sounds(self) -> bool:
+        part = self._speaker.part
+        if part is not self._asked:
+            self._asked, self._telling = part, part if isinstance(part, TellsSounding) else None
+        return self._telling is not None and self._telling.sounding
 
     def _start(self, sound: ReferenceTone, at: Seconds) -> None:
         speaker = self._speaker.seek(at)
