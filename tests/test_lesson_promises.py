@@ -253,3 +253,36 @@ def test_a_fine_tuner_is_turned_by_one_whole_turn_at_most(flat, cores):
     if lesson.advice.turn is SCREW:
         assert 10.0 <= lesson.advice.degrees <= 360.0
     assert lesson.advice.turn is SCREW or flat == -48.0
+
+
+def test_what_sounded_before_a_turn_makes_no_other_string_believed_after_it():
+    """A wrong string is believed on its second like pluck, but not where a turn lies between the two."""
+    once = told(known(), off(VIOLIN, "D4", 0.0), 1, "A4")
+    _, watch = passed(once, STRUNG, ask("A4", PEG, 2.0))
+    again = told(watch, off(VIOLIN, "D4", 0.5), 2, "A4")
+    assert again.of("D4").peg == watch.of("D4").peg > 0.0
+
+
+def test_a_lesson_whose_strings_stand_elsewhere_at_each_pluck_is_over_within_a_hundred():
+    """Twenty-five for each string, those of the others counted; pegs that slip and catch again at random."""
+    ends = []
+    for seed in range(3):
+        rng, lesson = random.Random(seed), Played(GROWN_UP, A4=-40.0)
+        for _ in range(100):
+            if lesson.coach.phase is Phase.FINISHED:
+                break
+            lesson.pluck(cents=rng.choice((-1, 1)) * rng.uniform(12.0, 70.0))
+            lesson.event(Tick, 2.0)
+        ends.append((lesson.coach.phase, lesson.advice.say))
+    assert ends == [(Phase.FINISHED, Say.STAYS_OFF)] * 3
+
+
+def test_a_string_that_moves_and_comes_no_nearer_is_left_after_some_ten_plucks():
+    lesson = Played(CHILD, A4=-30.0).survey()
+    plucks = 0
+    for plucks in range(1, 31):
+        lesson.moved("A4", 8.0 if plucks % 2 else -8.0)
+        if lesson.advice.say is Say.GROWN_UP:
+            break
+    assert lesson.advice.say is Say.GROWN_UP
+    assert 6 <= plucks <= 14
