@@ -1,14 +1,14 @@
-"""When strings are struck: every attack in a stream, at once and to a few milliseconds, with no pitch.
+"""When strings are struck: every attack in a stream, to a few milliseconds, with no pitch.
 
 Rhythm needs the moment alone, also of notes too short or too close together for a pitch to be followed. The
-sound is cut into frames of 2.5 ms; an attack is a frame much louder than all of the 25 to 40 ms before, as a
-whole or in its higher half, where a string that is struck again stands out from its own ringing (energy and
-high-frequency content as onset functions: Bello et al., A tutorial on onset detection in music signals,
-IEEE Transactions on Speech and Audio Processing 13, 2005). A knock or a click is over within some 10 ms;
-what is told as an attack still sounds after `KNOWN_AFTER_S`.
+sound is taken up to 5 kHz; `dsp.onset_functions` says roughly when something begins, and the steepest
+rise of the level thereabouts, in frames of 2.5 ms, says when. What does not go on as a string does
+(`dsp.lasting`) was a knock, and is not told.
 
-Constants marked as chosen were chosen on `dsp.synthesis` plucks of seeds 0 to 99 and on every other recorded
-pluck; `tests/test_attacks.py` reports on others.
+A box that clicks while it listens clicks above 6 kHz (`dsp.clicks`), where nothing of this is heard.
+
+Constants marked as chosen were chosen on `dsp.synthesis` plucks of seeds 0 to 99, on the takes a, b and rr1
+of the recorded plucks, and on knocks of seeds 0 to 99; `tests/test_attacks.py` reports on others.
 """
 
 import math
@@ -16,35 +16,25 @@ from collections import deque
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
-from dsp.reading import Samples
+from dsp.lasting import STEPS, Lasting, lasting, rings
+from dsp.onset_functions import HOP_S, SPECTRUM_S, OnsetFunction
+from dsp.reading import Samples, Signal
 from dsp.units import Hz, Seconds
 
-FRAME_S = 0.0025
-KNOWN_AFTER_S = Seconds(0.04)  # so much later than it began an attack is told
-_GAP = 2  # frames just before, left out of what is compared with, since an attack takes time
-_ABOVE_ROOM = 8.0  # in power over the room, chosen
-_SILENCE = 1e-9  # power of -90 dBFS
-_BAND_RATE_HZ = 12_000.0  # plucked strings have little above 5 kHz; a room's hiss has most of its power there
-_REFRACTORY = 24  # frames, 60 ms: an eighth at 160 to the minute lasts 188 ms
-_STILL_SOUNDS = 0.02  # share of the attack's peak in power that is left at the end, chosen
-_ROOM_FALLS, _ROOM_RISES = 0.05, 0.0004  # share a frame: 50 ms down, 6 s up
-
-
-@dataclass(frozen=True, slots=True)
-class _Limits:
-    """What is an attack: frames to compare with, and leaps in power, as a whole and in the higher half."""
-
-    memory: int
-    leap: float
-    leap_high: float
-
-
-_LOW, _HIGH = _Limits(16, 4.0, 6.0), _Limits(10, 2.5, 3.0)  # chosen
+KNOWN_AFTER_S = Seconds(0.18)  # at most so much later than it began an attack is told
+_BAND_RATE_HZ = 12_000.0  # plucked strings have little above 5 kHz
+_PASSES_HZ, _TAPS_A_STEP, _KAISER = 4800.0, 16, 8.0  # of the low-pass: 80 dB down from 5.8 kHz on
+_FRAME_S = 0.0025
+_LARGEST_OF = 6  # hops on either side: 30 ms
+_NEXT_S = 0.06  # two attacks are at least so far apart; an eighth at 160 to the minute lasts 188 ms
+_KEPT_S = 0.7  # of sound
+_LOOKS_S = (0.05, 0.03)  # before and after the middle of the spectrum that tells of it
+_STEEP = 0.6  # share of the steepest rise that is the beginning: chosen
+_SOON_S, _APART_S = 0.015, 0.07  # the two spectra after the beginning
+_LONG_S, _LONG_LOW_S = 0.045, 0.06  # each of them
 _LOW_BELOW_HZ = 100.0
-"""A string whose period is longer than 10 ms beats with itself: 40 ms hold a period and a half of the double
-bass's E, and half of them do for violin and viola, where more of what is struck again is found."""
+_LEAST_APART_S = 0.02  # with less until the next attack nothing is known of how it goes on
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,71 +52,123 @@ class AttackWatch:
     """
 
     def __init__(self, sample_rate_hz: float, lowest_hz: Hz) -> None:
-        self._limits = _LOW if lowest_hz < _LOW_BELOW_HZ else _HIGH
-        memory = self._limits.memory
-        self._rate = sample_rate_hz
-        self._thin = max(1, round(sample_rate_hz / _BAND_RATE_HZ))  # samples that are taken together
-        self._size = round(FRAME_S * sample_rate_hz / self._thin) * self._thin
-        self._rest = np.zeros(0, np.float64)
-        self._frames = 0  # counted so far
-        self._whole: deque[float] = deque([0.0] * (memory + 1), maxlen=memory + 1)
-        self._high: deque[float] = deque([0.0] * (memory + 1), maxlen=memory + 1)
-        self._room: float | None = None
-        self._began: int | None = None  # the frame of an attack that is not told yet
-        self._since: list[float] = []
-        self._last = -_REFRACTORY
+        self._thin = max(1, round(sample_rate_hz / _BAND_RATE_HZ))  # samples that become one
+        self._filter = _low_pass(sample_rate_hz, self._thin)
+        self._rate = sample_rate_hz / self._thin
+        self._late_s = (self._filter.size - 1) / 2.0 / sample_rate_hz
+        self._hop = round(HOP_S * self._rate)
+        self._window = 2 * round(SPECTRUM_S * self._rate / 2.0)
+        self._frame = round(_FRAME_S * self._rate)
+        self._long = round((_LONG_LOW_S if lowest_hz < _LOW_BELOW_HZ else _LONG_S) * self._rate)
+        self._function = OnsetFunction(self._rate, self._window)
+        self._rest = np.zeros(self._filter.size - 1, np.float64)
+        self._sound = np.zeros(round(_KEPT_S * self._rate), np.float64)
+        self._first = -self._sound.size  # the number of the oldest sample kept
+        self._hops = 0  # looked at so far
+        self._over: deque[float] = deque([0.0] * (2 * _LARGEST_OF + 1), maxlen=2 * _LARGEST_OF + 1)
+        self._begun: list[int] = []  # samples at which something began that is not told yet
+        self._last = -self._sound.size
 
     def feed(self, samples: Samples) -> list[Attack]:
         """Take the next samples; the attacks that are known by now, in order of time."""
-        sound = np.concatenate([self._rest, samples.astype(np.float64)])
-        count = len(sound) // self._size
-        frames = sound[: count * self._size].reshape(count, self._size)
-        self._rest = sound[count * self._size :]
-        found = [self._frame(*powers) for powers in _powers(frames, self._thin)]
-        return [attack for attack in found if attack is not None]
+        most = round(0.1 * self._rate) * self._thin
+        found: list[Attack] = []
+        for start in range(0, len(samples), most):
+            self._take(samples[start : start + most])
+            self._notice()
+            found += self._told()
+        return found
 
-    def _frame(self, whole: float, high: float) -> Attack | None:
-        self._whole.append(whole)
-        self._high.append(high)
-        self._frames += 1
-        number = self._frames - 1
-        if self._began is None:
-            if number - self._last >= _REFRACTORY and self._leaps(whole, high):
-                self._began, self._since = number, [whole]
-            else:
-                self._learn_room(whole)
-            return None
-        self._since.append(whole)
-        if len(self._since) * FRAME_S < KNOWN_AFTER_S:
-            return None
-        return self._told()
+    def _take(self, samples: Samples) -> None:
+        """Thin the new samples out and keep them."""
+        raw = np.concatenate([self._rest, samples.astype(np.float64)])
+        count = max(0, (raw.size - self._filter.size + 1) // self._thin)
+        self._rest = raw[count * self._thin :]
+        if not count:
+            return
+        thinned = np.convolve(raw[: count * self._thin + self._filter.size - 1], self._filter, "valid")
+        fresh = thinned[:: self._thin][:count]
+        self._sound = np.concatenate([self._sound[fresh.size :], fresh])
+        self._first += fresh.size
 
-    def _leaps(self, whole: float, high: float) -> bool:
-        if self._room is None or whole <= max(_ABOVE_ROOM * self._room, _SILENCE):
-            return False
-        limits = self._limits
-        before = [list(memory)[: limits.memory - _GAP] for memory in (self._whole, self._high)]
-        return whole > limits.leap * max(before[0]) or high > max(limits.leap_high * max(before[1]), _SILENCE)
+    def _notice(self) -> None:
+        """See whether something began, in the hops that are complete by now."""
+        end = self._first + self._sound.size
+        count = max(0, (end - self._window) // self._hop + 1 - self._hops)
+        starts = self._hop * (self._hops + np.arange(count)) - self._first
+        frames = self._sound[starts[:, None] + np.arange(self._window)]
+        for over in self._function.of(frames):
+            self._hops += 1
+            self._over.append(over)
+            middle = self._over[_LARGEST_OF]
+            if middle >= 1.0 and middle >= max(self._over):
+                self._begins((self._hops - 1 - _LARGEST_OF) * self._hop + self._window // 2)
 
-    def _told(self) -> Attack | None:
-        began, peak = self._began, max(self._since)
-        left = max(self._since[-4:])
-        assert began is not None
-        self._began, self._last = None, began
-        if left < _STILL_SOUNDS * peak:
-            return None
-        return Attack(Seconds(began * self._size / self._rate), 10.0 * math.log10(max(peak, 1e-20)))
+    def _begins(self, about: int) -> None:
+        """Something began near a sample; note exactly when."""
+        before, after = (round(span * self._rate) for span in _LOOKS_S)
+        low = about - before - self._first
+        began = about - before + _steepest(self._sound[max(low, 0) : low + before + after], self._frame)
+        if began - self._last >= _NEXT_S * self._rate:
+            self._begun.append(began)
+            self._last = began
 
-    def _learn_room(self, whole: float) -> None:
-        if self._room is None:
-            self._room = whole
-        self._room += (whole - self._room) * (_ROOM_FALLS if whole < self._room else _ROOM_RISES)
+    def _told(self) -> list[Attack]:
+        """What began long enough ago to be known."""
+        end, found = self._first + self._sound.size, list[Attack]()
+        while self._begun:
+            began = self._begun[0]
+            following = self._begun[1] if len(self._begun) > 1 else None
+            soon = began + round(_SOON_S * self._rate)
+            late = soon + round(_APART_S * self._rate)
+            if following is not None:
+                late = min(late, following - self._frame - self._long)
+            late -= (late - began + self._long + 2 * self._frame) % STEPS
+            if late + self._long > end:
+                break
+            self._begun.pop(0)
+            if late - soon < _LEAST_APART_S * self._rate or rings(self._goes_on(began, soon, late)):
+                found.append(self._attack(began))
+        return found
+
+    def _goes_on(self, began: int, soon: int, late: int) -> Lasting:
+        """How what began goes on."""
+        later = began - self._long - 2 * self._frame
+        firsts = (later - (late - later) // STEPS, later)
+        before = np.stack([self._part(first) for first in firsts])
+        apart_s = (late - soon) / self._rate
+        return lasting(before, self._part(soon), self._part(late), apart_s, self._rate)
+
+    def _part(self, first: int) -> Signal:
+        start = max(first - self._first, 0)
+        return self._sound[start : start + self._long]
+
+    def _attack(self, began: int) -> Attack:
+        start = began - self._first
+        frames = self._sound[start : start + 16 * self._frame].reshape(16, self._frame)
+        level = 10.0 * math.log10(max(float(np.mean(frames**2, axis=1).max()), 1e-20))
+        return Attack(Seconds(max(began / self._rate - self._late_s, 0.0)), level)
 
 
-def _powers(frames: npt.NDArray[np.float64], thin: int) -> list[tuple[float, float]]:
-    """Mean power of each frame, and of the steps between its samples, `thin` of them taken together."""
-    frames = frames.reshape(len(frames), frames.shape[1] // thin, thin).mean(axis=2)
-    steps = np.diff(frames, axis=1)
-    whole = np.mean(frames**2, axis=1) if len(frames) else np.zeros(0)
-    high = np.mean(steps**2, axis=1) if len(frames) else np.zeros(0)
-    return list(zip(whole.tolist(), high.tolist(), strict=True))
+def _steepest(sound: Signal, frame: int) -> int:
+    """The sample at which the level begins to rise most, as a whole or in its higher half."""
+    frames = sound[: sound.size // frame * frame].reshape(-1, frame)
+    best, place = 0.0, 0
+    for level in (np.mean(frames**2, axis=1), np.mean(np.diff(frames, axis=1) ** 2, axis=1)):
+        power = level + 2.0 * np.quantile(level, 0.1) + 1e-12
+        after = np.maximum(power[3:-1], power[4:])
+        before = np.maximum(np.maximum(power[:-4], power[1:-3]), power[2:-2])
+        rise = np.log(after / before)
+        if rise.max() > best:
+            best, place = float(rise.max()), 3 + int(np.flatnonzero(rise > _STEEP * rise.max())[0])
+    return place * frame + frame // 2
+
+
+def _low_pass(rate_hz: float, thin: int) -> Signal:
+    """A windowed sinc (Kaiser's window), as wide as `thin` needs."""
+    if thin == 1:
+        return np.ones(1)
+    taps = _TAPS_A_STEP * thin + 1
+    place = np.arange(taps) - (taps - 1) / 2.0
+    weights = np.sinc(2.0 * _PASSES_HZ / rate_hz * place) * np.kaiser(taps, _KAISER)
+    return np.asarray(weights / weights.sum())

@@ -18,6 +18,18 @@ if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
     signal.signal(signal.SIGINT, signal.default_int_handler)
 
 
+@pytest.fixture(autouse=True)
+def _signals_as_before():
+    """A command that answers signals in its own way does so no longer than its test.
+
+    What was left of one made the workers of a later test deaf to their end, which hung now and then.
+    """
+    before = {number: signal.getsignal(number) for number in (signal.SIGTERM, signal.SIGINT)}
+    yield
+    for number, handler in before.items():
+        signal.signal(number, handler)
+
+
 def pytest_addoption(parser: pytest.Parser) -> None:
     """Where the recorded plucks lie; `tests/bench/recorded_notes.py` says which they are."""
     parser.addoption("--recorded", type=Path, default=None, help="folder of recorded plucks; none: skip")

@@ -30,6 +30,7 @@ RATE = 48000  # Hz, as on the wall
 NOISE_DBFS = -62.0  # a quiet room at a cheap microphone
 CYCLE_S = 20.0  # the noise is repeated after so long
 RINGS_S = 2.5
+STOPS_S = 0.015  # chosen: a finger that stops a string takes its sound down by 1/e in that time
 EVERY_S = (3.2, 7.0)  # from one pluck to the next
 CENTS = (-45.0, 45.0)
 HEARD_WITHIN_S = 0.8
@@ -78,7 +79,7 @@ class Studio:
         for k, target in enumerate(Settings().targets.values()):
             for off in np.linspace(*CENTS, 6):
                 hz = shifted(target, Cents(float(off)))
-                yield hz, pluck(hz, Seconds(RINGS_S), RATE, seed=k)
+                yield hz, stopped(pluck(hz, Seconds(RINGS_S), RATE, seed=k))
 
     def _pluck(self) -> None:
         which = int(self._random.integers(len(self._bank)))
@@ -128,7 +129,8 @@ class Watch:
             self.kib.append(anonymous_kib())
             if len(self.kib) % 60 == 0:
                 print(
-                    f"{len(self.kib) // 60} h: {self.plucks} plucks, {self.kib[-1] / 1024:.1f} MiB",
+                    f"{len(self.kib) // 60} h: {self.plucks} plucks, {self.kib[-1] / 1024:.1f} MiB, "
+                    f"flat within {flat_within(self.kib):.0f} KiB",
                     file=sys.stderr,
                 )
 
@@ -154,6 +156,19 @@ class CountingPanel(KeepingPanel):
 
     def show(self, picture) -> None:
         pass
+
+
+def stopped(sound: Samples) -> Samples:
+    """The same sound, stopped by a finger ten of its times before the end."""
+    length = int(10 * STOPS_S * RATE)
+    kept = np.exp(-np.arange(length) / (STOPS_S * RATE)).astype(np.float32)
+    return np.concatenate((sound[:-length], sound[-length:] * kept))
+
+
+def flat_within(kib: list[float]) -> float:
+    """From the tenth minute on, how far apart the least and the most memory lie, in KiB."""
+    settled = kib[SETTLED_AFTER - 1 :]
+    return max(settled) - min(settled) if settled else 0.0
 
 
 def anonymous_kib() -> float:
@@ -187,8 +202,7 @@ def main() -> int:
     watch = soaked(asked.hours, asked.seed)
     ended = os.times()
     cpu = ended.user + ended.system - begun.user - begun.system
-    settled = watch.kib[SETTLED_AFTER - 1 :]
-    growth = max(settled) - min(settled) if settled else 0.0
+    growth = flat_within(watch.kib)
     print(
         f"{asked.hours:g} h, seed {asked.seed}: {watch.plucks} plucks, {len(watch.missed)} missed, "
         f"{len(watch.false)} false claims, {watch.pictures} pictures"

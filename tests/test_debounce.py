@@ -72,6 +72,27 @@ def test_a_stuck_button_is_left_out_and_the_others_go_on():
     assert state.left_out == frozenset()
 
 
+@pytest.mark.parametrize(("held_s", "left_out"), [(9.9, set()), (10.1, {NEXT})])
+def test_a_button_counts_as_stuck_after_ten_seconds(held_s, left_out):
+    assert played(UP, ((NEXT,), held_s + 0.03))[1].left_out == left_out
+
+
+@pytest.mark.parametrize(("held_s", "press"), [(0.78, Pressed), (0.82, Held)])
+def test_a_button_counts_as_held_after_eight_tenths_of_a_second(held_s, press):
+    assert kinds(played(UP, ((NEXT,), held_s), UP)[0]) == [(press, NEXT)]
+
+
+@pytest.mark.parametrize(("held_s", "presses"), [(2.98, []), (3.05, [(ChordHeld, None)])])
+def test_two_buttons_are_the_teachers_after_three_seconds(held_s, presses):
+    assert kinds(played(UP, ((NEXT, PREVIOUS), held_s), UP)[0]) == presses
+
+
+@pytest.mark.parametrize(("held_s", "presses"), [(0.03, []), (0.05, [(Pressed, NEXT)])])
+def test_what_lasts_no_longer_than_thirty_milliseconds_is_no_press(held_s, presses):
+    """Small push buttons bounce for 10 to 50 ms (common practice)."""
+    assert kinds(played(UP, ((NEXT,), held_s), UP)[0]) == presses
+
+
 def test_a_contact_that_never_stops_chattering_leaves_the_others_alone():
     chatter = [((NEXT,), 0.01), ((), 0.01)]
     pressing = [((NEXT, TONE), 0.01), ((TONE,), 0.01)] * 10

@@ -84,6 +84,19 @@ def test_the_memory_holds_what_was_drawn(wired, controller):
 
 
 @PANELS
+def test_a_panel_with_nothing_new_is_asked_whether_it_is_there_by_a_command_that_does_nothing(
+    wired, controller, monkeypatch
+):
+    """E3h is NOP in the command tables of all three data sheets (from memory)."""
+    wire, panel = wired(controller)
+    brought(panel, needle(10))
+    sent = []
+    monkeypatch.setattr(wire.controller, "commands", sent.append)
+    assert not panel.send_more()
+    assert sent == [[0xE3]]
+
+
+@PANELS
 def test_random_pictures_arrive_whole(wired, controller):
     wire, panel = wired(controller)
     random = np.random.default_rng(7)
@@ -200,7 +213,7 @@ def test_two_near_changes_are_one_run_and_two_far_ones_are_two():
 
 
 def test_a_memory_nobody_wrote_to_is_sent_whole():
-    wanted = pages_of(Image.new("1", (128, 64)))
+    wanted = pages_of(Image.new("1", (128, 64)), False)
     covered = [
         (r.page, x) for r in runs_to_send(unknown(128, 64), wanted, 32) for x in range(r.first, r.last + 1)
     ]

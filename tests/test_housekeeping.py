@@ -1,8 +1,9 @@
 """When garbage is collected: in a pause, and not for ever later."""
 
+from dataclasses import replace
+
 from device.commands.housekeeping import Housekeeping
 from device.events import Plucked, Tick
-from device.runtime.loop_interface import Snapshot
 from dsp import Seconds
 from tests.test_appliance import snapshot
 
@@ -11,11 +12,12 @@ def collected(seconds, busy):
     """The moments at which it collects, when `busy` says whether somebody plays."""
     moments, now, settled = [], [0.0], []
     keeping = Housekeeping(lambda: moments.append(now[0]), lambda: settled.append(now[0]))
+    first = snapshot(0.0)
     for tick in range(round(seconds / 0.1)):
         now[0] = 0.1 * tick
         at = Seconds(now[0])
         events = (Plucked(at, 1, -20.0), Tick(at)) if busy(now[0]) else (Tick(at),)
-        keeping.watch(Snapshot(at, events, snapshot(at).scene, snapshot(at).health))
+        keeping.watch(replace(first, at=at, events=events))
     assert settled == [0.0]
     return moments[1:]
 

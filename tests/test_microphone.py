@@ -4,6 +4,7 @@ The real library is met in test_sound_path.py.
 """
 
 import threading
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -69,12 +70,12 @@ class Stream:
         self.may_close.wait(5.0)
         self.closed.set()
 
-    def give(self, *channels):
+    def give(self, *channels, lost=False):
         """Call back as PortAudio does: shape (frames, channels asked for), in the format asked for."""
         dtype = self.asked["dtype"]
         block = (np.stack(channels, axis=1) * SCALES[dtype]).astype(dtype)
         assert block.shape[1] == self.asked["channels"]
-        self.asked["callback"](block, len(block), None, None)
+        self.asked["callback"](block, len(block), None, SimpleNamespace(input_overflow=lost))
         block[:] = 9.0  # the library uses its memory again
 
 
@@ -152,10 +153,17 @@ def test_the_channel_asked_for_is_heard(library):
     assert microphone.read().tolist() == pytest.approx([0.7])
 
 
+def test_without_a_channel_the_first_is_heard(library):
+    microphone = SoundCardMicrophone("I2S")
+    library.streams[0].give([0.1], [0.7])
+    assert microphone.read().tolist() == pytest.approx([0.1])
+
+
 def test_no_more_channels_are_opened_than_are_needed_for_the_one_asked_for(library):
     microphone = SoundCardMicrophone("four", channel=3)
     library.streams[0].give([0.1], [0.2], [0.3])
     assert microphone.read().tolist() == pytest.approx([0.3])
+    assert library.asked["channels"] == 3
     SoundCardMicrophone("four")
     assert library.asked["channels"] == 2  # an I2S microphone is not opened with fewer
 
@@ -197,9 +205,20 @@ def test_closing_does_not_wait_for_a_source_that_hangs(library):
     assert stream.closed.is_set()
 
 
-def test_sound_nobody_fetches_is_counted(library):
+def test_two_seconds_of_sound_wait_to_be_fetched_and_more_is_counted(library):
     microphone = SoundCardMicrophone("usb")
-    for _ in range(25):
+    for _ in range(20):
+        library.streams[0].give(np.zeros(4800))
+    assert len(microphone.read()) == 96000
+    for _ in range(21):
         library.streams[0].give(np.zeros(4800))
     assert len(microphone.read()) == 0
     assert microphone.overflows == 1
+
+
+def test_sound_the_library_lost_is_counted(library):
+    microphone = SoundCardMicrophone("usb")
+    for lost in (False, True, True):
+        library.streams[0].give(np.zeros(256), lost=lost)
+    assert microphone.overflows == 2
+    assert len(microphone.read()) == 768

@@ -20,7 +20,7 @@ from tests.sound_server import MISSING, RATE, SoundServer
 pytestmark = pytest.mark.skipif(bool(MISSING), reason=f"not installed: {MISSING}")
 pytest.importorskip("sounddevice", reason="the sound library is not installed", exc_type=OSError)
 
-E5 = Hz(659.255)  # equal temperament at 440 Hz
+IN_TUNE = {"G3": Hz(195.998), "D4": Hz(293.665), "A4": Hz(440.0), "E5": Hz(659.255)}  # equal temperament
 ROOT = Path(__file__).parent.parent
 
 
@@ -28,6 +28,9 @@ PATIENCE_S = 60.0  # for what must happen, however busy the machine is; no verdi
 LIVES_S = 300.0
 WHOLE = 1e-3  # of full scale: what may be left beside a tone at half of it; a lost block leaves far more
 AGAIN_AFTER_S = 8.0  # a pluck that brought nothing for so long is played again
+MOST_PLUCKS = 20  # where four will do
+RINGS_S = 6.0  # nobody stops a string: it rings on while the next one is plucked
+NEXT_S = 2.3  # from one pluck to the next
 
 
 class Wall:
@@ -55,11 +58,18 @@ class Wall:
         """The first thing it said that is wanted, from a moment on."""
         end = time.monotonic() + limit_s
         while time.monotonic() < end:
-            for word in list(self.said):
-                if word["time"] >= since and wanted(word):
-                    return word
+            if word := self.found(wanted, since):
+                return word
             time.sleep(0.02)
         raise AssertionError(f"not said within {limit_s} s; said was {self.said}")
+
+    def found(self, wanted, since: float) -> dict | None:
+        """The first thing it said that is wanted, from a moment up to now."""
+        return next((word for word in list(self.said) if word["time"] >= since and wanted(word)), None)
+
+    def asked(self) -> str:
+        """The string it asks for now."""
+        return [word["string"] for word in list(self.said) if "string" in word][-1]
 
     def close(self) -> None:
         self._process.kill()
@@ -85,39 +95,46 @@ def wall(server):
     wall.close()
 
 
-def played(server, cents: float, seed: int = 1) -> float:
-    """Pluck an E string that is so far off; the moment it was started."""
-    at = time.time()
-    server.play(pluck(shifted(E5, Cents(cents)), Seconds(2.0), RATE, seed=seed))
-    return at
-
-
-def plucked(server, wall, cents: float, wanted, seed: int = 1) -> dict:
-    """Pluck until the box says what is wanted, from the moment of the last pluck on.
+class Pupil:
+    """Plucks whatever the box asks for: the E so far off, and the others in tune. No string is stopped.
 
     On a busy machine the box drops sound that came too late, and the sound server drops some itself:
-    then it says nothing rather than something late, and the player plucks again.
+    then the box says nothing rather than something late, and the pupil plucks again.
     """
-    for _ in range(5):
-        at = played(server, cents, seed)
+
+    def __init__(self, server: SoundServer, wall: Wall, cents: float, seed: int = 1) -> None:
+        self.delays: list[float] = []  # seconds from the first loud block to the picture that answers it
+        self._server, self._wall, self._seed = server, wall, seed
+        self._strings = {**IN_TUNE, "E5": shifted(IN_TUNE["E5"], Cents(cents))}
+
+    def pluck_until(self, wanted) -> dict:
+        """The first thing the box says from now on that is wanted."""
+        since = time.time()
+        for _ in range(MOST_PLUCKS):
+            self._pluck()
+            if found := self._wall.found(wanted, since):
+                return found
+        raise AssertionError(f"not said after {MOST_PLUCKS} plucks; said was {self._wall.said}")
+
+    def _pluck(self) -> None:
+        asked, at = self._wall.asked(), time.time()
+        sound = pluck(self._strings[asked], Seconds(RINGS_S), RATE, seed=self._seed)
+        self._server.play(sound)
         try:
-            return wall.until(wanted, since=at, limit_s=AGAIN_AFTER_S)
+            answer = self._wall.until(answers, since=at, limit_s=AGAIN_AFTER_S)
         except AssertionError:
-            server.hush()
-    return wall.until(wanted, since=played(server, cents, seed))
+            return
+        picture = self._wall.until(lambda word: "picture" in word, since=answer["time"])
+        heard = [
+            word["time"] for word in self._wall.said if "sound" in word and word["time"] <= answer["time"]
+        ]
+        self.delays.append(picture["time"] - heard[-1])
+        time.sleep(max(0.0, at + NEXT_S - time.time()))
 
 
-def all_heard(server, wall, cents: float, wanted, seed: int = 1) -> dict:
-    """Pluck the E, then the others in tune: it asks for no turn before it heard all four."""
-    at = played(server, cents, seed)
-    time.sleep(2.2)
-    for number, frequency in enumerate((440.0, 293.66, 196.0)):
-        server.play(pluck(Hz(frequency), Seconds(2.0), RATE, seed=30 + number))
-        time.sleep(2.2)
-    try:
-        return wall.until(wanted, since=at, limit_s=AGAIN_AFTER_S)
-    except AssertionError:
-        return plucked(server, wall, cents, wanted, seed)
+def answers(word: dict) -> bool:
+    """It goes on to another string, or guides; that it listens is no answer yet."""
+    return "string" in word or word.get("phase") in {"guiding", "right", "finished"}
 
 
 def says_turn(word: dict) -> bool:
@@ -125,48 +142,41 @@ def says_turn(word: dict) -> bool:
 
 
 def test_a_flat_string_is_heard_as_flat_and_turned_tighter(server, wall):
-    advice = all_heard(server, wall, -20.0, says_turn)
+    advice = Pupil(server, wall, -20.0).pluck_until(says_turn)
     assert advice["direction"] == "tighten"
     assert advice["cents"] == pytest.approx(-20.0, abs=2.0)
 
 
 def test_a_string_in_tune_is_right_and_nothing_is_turned(server, wall):
-    all_heard(server, wall, 0.0, lambda word: word.get("phase") in {"right", "finished"})
+    Pupil(server, wall, 0.0).pluck_until(lambda word: word.get("phase") in {"right", "finished"})
     assert not [word for word in wall.said if word.get("direction", "none") != "none"]
-
-
-def pictured_after(moment: float):
-    """A picture of what was known at that moment; the panel may have been shown it in the same tick."""
-    return lambda word: (word.get("picture_at") or 0.0) > moment - 0.02
 
 
 @pytest.mark.heavy
 def test_the_panel_answers_every_pluck(server):
-    """From the first block that is loud to the first picture with advice, on twenty fresh walls.
+    """From the first block that is loud to the picture that answers it, on five fresh walls.
 
     How soon is printed and not judged: it is the machine's. That a reading is early and the panel is
     shown it in the same tick is held on a stepped clock (test_tracker.py, test_loop.py).
     """
     faulthandler.cancel_dump_traceback_later()  # in real time, it takes longer than one test of ours may
-    delays = sorted(answered_after(server, seed) for seed in range(20))
+    delays = sorted(delay for seed in range(5) for delay in answered_on_a_fresh_wall(server, seed))
     print(
-        f"sound to picture: median {statistics.median(delays):.3f} s, 95 % within {delays[18]:.3f} s, "
-        f"most {delays[-1]:.3f} s of {len(delays)}"
+        f"sound to picture: median {statistics.median(delays):.3f} s, 95 % within "
+        f"{delays[int(0.95 * len(delays)) - 1]:.3f} s, most {delays[-1]:.3f} s of {len(delays)}"
     )
-    assert len(delays) == 20
+    assert len(delays) >= 20
 
 
-def answered_after(server, seed: int) -> float:
-    """Seconds from sound to picture for the first pluck that a fresh box answers."""
+def answered_on_a_fresh_wall(server, seed: int) -> list[float]:
+    """Seconds from sound to picture for each pluck up to the first advice: one a string at least."""
     with closing(Wall(server, LIVES_S)) as wall:
         wall.until(lambda word: "there" in word.get("note", ""))
         time.sleep(2.5)  # the first blocks of a fresh stream are late
-        read = all_heard(server, wall, -20.0 - seed, says_turn, seed)
-        assert read["direction"] == "tighten"
-        heard = [word["time"] for word in wall.said if "sound" in word and word["time"] <= read["time"]]
-        picture = wall.until(pictured_after(read["time"]), since=read["time"])
+        pupil = Pupil(server, wall, -20.0 - seed, seed)
+        assert pupil.pluck_until(says_turn)["direction"] == "tighten"
         server.hush()  # the next wall must not hear it
-        return picture["picture_at"] - heard[-1]
+        return pupil.delays
 
 
 LOSSES = {
@@ -185,13 +195,13 @@ def test_a_lost_microphone_is_shown_and_comes_back_by_itself(server, wall, how):
     at = time.time()
     lose(server)
     fault = wall.until(lambda word: word.get("fault") == "no-microphone", since=at)
-    print(f"{how}: shown after {fault['picture_at'] - at:.2f} s")
+    print(f"{how}: shown after {fault['time'] - at:.2f} s")
     time.sleep(2.0)
     at = time.time()
     bring_back(server)
     wall.until(lambda word: word.get("fault", "") is None, since=at)
     time.sleep(2.0)
-    assert plucked(server, wall, -20.0, says_turn)["direction"] == "tighten"
+    assert Pupil(server, wall, -20.0).pluck_until(says_turn)["direction"] == "tighten"
 
 
 @pytest.mark.heavy

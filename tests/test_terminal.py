@@ -12,6 +12,8 @@ from PIL import Image
 
 from demo.terminal import screenful
 from device.__main__ import COMMANDS
+from dsp import Hz, Seconds
+from dsp.synthesis import pluck
 from tests.terminals import DEMO, LEFT, ROOT, TAKEN, Terminal, assert_put_back
 
 KEYS = "keys: p previous"
@@ -149,12 +151,21 @@ def run(words, shell_redirection, **environment):
     )  # fmt: skip
 
 
-@pytest.mark.parametrize("words", ["--help", "listen tests/data/no-such.wav", "demo --fast"])
+@pytest.fixture(scope="module")
+def short(tmp_path_factory):
+    """A recording of one pluck, so that a demo is over soon."""
+    soundfile = pytest.importorskip("soundfile", reason="reads recordings: pip install 'wallpeg[listen]'")
+    path = tmp_path_factory.mktemp("short") / "e.wav"
+    soundfile.write(path, pluck(Hz(655.0), Seconds(0.6), 8000), 8000)
+    return path
+
+
+@pytest.mark.parametrize("words", ["--help", "listen tests/data/no-such.wav", "demo --fast --wav {short}"])
 @pytest.mark.parametrize("where", [">/dev/full", ">&-", ">&- 2>&-", "2>/dev/full"])
-def test_where_the_words_cannot_go_there_is_no_traceback(words, where):
+def test_where_the_words_cannot_go_there_is_no_traceback(words, where, short):
     if not os.path.exists("/dev/full"):  # noqa: PTH110 - a device
         pytest.skip("this system has no /dev/full")
-    done = run(words, where)
+    done = run(words.format(short=short), where)
     assert "Traceback" not in done.stderr
     assert "Exception" not in done.stderr
     assert done.returncode in {0, 1}

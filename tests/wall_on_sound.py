@@ -7,6 +7,7 @@ JSON object a line: the time of day in seconds, and what changed.
 import json
 import sys
 import time
+from collections import deque
 
 from device.config.settings import Settings
 from device.parts.clock import MonotonicClock
@@ -16,26 +17,30 @@ from device.runtime.loop import run
 from device.runtime.loop_interface import Environment, Parts, Reopen
 
 
-class TimedPanel:
-    """Says when it was shown a picture."""
+class ToldPanel:
+    """Knows whether it was shown a picture since it was asked last."""
 
     size = (128, 64)
 
     def __init__(self):
-        self.shown_at = None
+        self._shown = False
 
     def show(self, _picture):
-        self.shown_at = time.time()
+        self._shown = True
+
+    def shown(self):
+        before, self._shown = self._shown, False
+        return before
 
     def close(self):
         pass
 
 
 class WatchedMicrophone:
-    """Says when sound comes after silence, and what came out is still the real microphone's."""
+    """Says when sound leaps up, and what came out is still the real microphone's."""
 
     def __init__(self, microphone):
-        self.real, self.loud = microphone, False
+        self.real, self.peaks = microphone, deque([0.0], maxlen=10)
 
     @property
     def sample_rate_hz(self):
@@ -43,10 +48,11 @@ class WatchedMicrophone:
 
     def read(self):
         block = self.real.read()
-        loud = len(block) > 0 and float(abs(block).max()) > LOUD
-        if loud and not self.loud:
-            say(sound=True)
-        self.loud = loud or (self.loud and len(block) == 0)
+        if len(block) > 0:
+            peak, before = float(abs(block).max()), max(self.peaks)
+            if peak > max(LOUD, LEAP * before):
+                say(sound=True)
+            self.peaks.append(peak)
         return block
 
     def close(self):
@@ -57,11 +63,12 @@ def say(**what):
     print(json.dumps({"time": time.time(), **what}), flush=True)
 
 
-LOUD = 0.003  # of full scale; a pluck begins far above, and between two there is digital silence
+LOUD = 0.003  # of full scale; a pluck begins far above
+LEAP = 1.5  # over the loudest of the last ten blocks: a pluck over a string that rings on
 
 
 def main(name: str, seconds: float) -> None:
-    panel, seen = TimedPanel(), {}
+    panel, seen = ToldPanel(), {}
     end = time.monotonic() + seconds
     seek = MicrophoneSeeker(name, 48000, 1)
 
@@ -78,7 +85,9 @@ def main(name: str, seconds: float) -> None:
         changed = {key: value for key, value in now.items() if seen.get(key, "-") != value}
         seen.update(now)
         if changed:
-            say(**changed, picture_at=panel.shown_at)
+            say(**changed)
+        if panel.shown():  # after what changed, so that a picture of it is always said later
+            say(picture=True)
 
     run(
         Parts(MonotonicClock(), None, None, panel),

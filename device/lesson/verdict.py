@@ -5,8 +5,8 @@ enough yet for what hangs on it: the next one of the same sounding may be.
 """
 
 from collections.abc import Callable
-from dataclasses import replace
 
+from device.instrument.frozen import replace
 from device.lesson.advice import Advice, Say
 from device.lesson.answers import answer, other_heard, remembered
 from device.lesson.evidence import SURE, Outcome, PluckEvidence, renewed, told
@@ -30,6 +30,13 @@ def doubtful(ev: PluckEvidence) -> Outcome | None:
         return None
     other = ev.asked
     return told(ev.lesson, Say.PLUCK_AGAIN, other) if ev.late else Outcome(ev.lesson, Advice(), "")
+
+
+def wavering(ev: PluckEvidence) -> Outcome | None:
+    """Another string sounds into it, or it into another: pluck again, and nothing is learned."""
+    if not ev.wavered:
+        return None
+    return told(ev.lesson, Say.PLUCK_AGAIN, ev.asked) if ev.late else Outcome(ev.lesson, Advice(), "")
 
 
 def surveying(ev: PluckEvidence) -> Outcome | None:
@@ -112,7 +119,7 @@ def another_string(ev: PluckEvidence) -> Outcome | None:
         return alike
     odd = ev.lesson.odd + 1
     lesson = replace(ev.lesson, odd=odd)
-    if odd >= MOST_ODD and owner is None:
+    if odd >= MOST_ODD:
         return call_all(lesson, 0)
     return told(lesson, Say.OTHER_STRING, ev.asked, heard=owner)
 
@@ -122,9 +129,8 @@ def not_yet(ev: PluckEvidence) -> Outcome | None:
     lesson = remembered(ev, ev.asked)
     known = lesson.of(ev.asked)
     off = ev.now.off(known)
-    tolerance = ev.now.settings.tolerance.cents
     right = ev.now.right(known) and abs(ev.drift) < STILL
-    clear = abs(off) - SURE * known.error > tolerance
+    clear = abs(off) - SURE * known.error > ev.now.width
     if right or clear or ev.late:
         return None
     return Outcome(ev.lesson, Advice(), "")
@@ -133,6 +139,8 @@ def not_yet(ev: PluckEvidence) -> Outcome | None:
 def judge_asked(ev: PluckEvidence) -> Outcome | None:
     """It is the string asked for: what the last turn did, whether it is right, and the next turn."""
     lesson = remembered(ev, ev.asked)
+    if lesson.of(ev.asked).doubted and ev.now.seems_right(lesson.of(ev.asked)):
+        return told(lesson, Say.PLUCK_AGAIN, ev.asked)
     answered = answer(ev, lesson)
     if isinstance(answered, Outcome):
         known = answered.lesson.of(ev.asked)
@@ -161,6 +169,7 @@ def _owner(ev: PluckEvidence) -> str | None:
 
 RULES: tuple[Rule, ...] = (
     doubtful,
+    wavering,
     surveying,
     hearing_others,
     telling_apart,

@@ -30,7 +30,7 @@ class Run:
     last: int
 
 
-def pages_of(picture: Image.Image, upside_down: bool = False) -> Pages:
+def pages_of(picture: Image.Image, upside_down: bool) -> Pages:
     """A 1-bit picture as pages; its height is a multiple of eight."""
     pixels = np.asarray(picture, dtype=bool)
     if upside_down:

@@ -28,7 +28,7 @@ BEFORE_COUNT_IN_S = Seconds(
     1.0
 )  # from the pluck that begins to the count-in; chosen: time to get the hand back
 TOLD_S = Seconds(3.0)  # how long a bar's verdicts stand; chosen: five signs are read in that time
-KNOWN_LATE_S = Seconds(0.15)  # a stroke is known at most so long after it was made
+KNOWN_LATE_S = Seconds(0.25)  # a stroke is known at most so long after: `dsp.attacks`, a block and a tick
 REFRACTORY_S = Seconds(0.05)  # two beginnings within mir_eval's window are one; an eighth at 160 is 0.19 s
 SAME_BAR = 3  # times in a row, then another
 LAST_BARS, LEAVES_AT = 10, 9  # a step is left when nine of the last ten bars went well: as in Read
