@@ -90,6 +90,11 @@ def test_a_turn_is_planned_some_five_times_as_steep_on_steel_ropes_as_on_synthet
         assert usual == pytest.approx(tried[len(tried) // 2], rel=0.5)
 
 
+def moment(chosen, at=0.0, **offs):
+    """What everything is judged by, all strings heard so many cents off."""
+    return Context(STRUNG, chosen, known(**offs), Seconds(at), chosen.tolerance.cents)
+
+
 def way_home(**learned):
     """What share of 20 cents the next turn of the A's fine tuner would take it, were it as steep as usual.
 
@@ -97,7 +102,7 @@ def way_home(**learned):
     """
     names = [string.name for string in STRUNG.strings]
     strings = [Known(n, off(VIOLIN, n, -20.0), Cents(0.1), screw=learned.get(n)) for n in names]
-    now = Context(STRUNG, VIOLIN, known(**dict.fromkeys(names, -20.0)), Seconds(0.0))
+    now = moment(VIOLIN, **dict.fromkeys(names, -20.0))
     turn = turn_for(Lesson(tuple(strings), Tuning("A4")), now, "A4").advice
     assert (turn.turn, turn.direction) == (SCREW, Direction.TIGHTEN)
     a4 = STRUNG.of("A4")
@@ -128,12 +133,10 @@ def test_a_pitch_far_from_its_strings_place_is_not_believed_at_sight(away, belie
 def test_the_bar_is_lifted_for_the_strings_a_grown_up_came_for_and_while_they_stay():
     lesson = Lesson(tuple(Known(n) for n in ("G3", "A4")), teacher=("A4",), teacher_until=Seconds(300.0))
     allowed = {
-        (name, at): Context(STRUNG, CHILD, known(), Seconds(at)).grown_up(lesson, name)
-        for name in ("G3", "A4")
-        for at in (299.0, 301.0)
+        (name, at): moment(CHILD, at).grown_up(lesson, name) for name in ("G3", "A4") for at in (299.0, 301.0)
     }
     assert [key for key, may in allowed.items() if may] == [("A4", 299.0)]
-    assert Context(STRUNG, GROWN_UP, known(), Seconds(900.0)).grown_up(lesson, "G3")
+    assert moment(GROWN_UP, 900.0).grown_up(lesson, "G3")
 
 
 def test_a_grown_up_comes_for_what_was_left_and_for_nothing_else():
