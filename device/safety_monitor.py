@@ -15,9 +15,10 @@ complexity", IEEE Software 18 (2001)). It keeps an upper bound of each string's 
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from device.events import Heard
+from device.instrument.frozen import replace
 from device.instrument.pitch_bounds import Bound
 from device.instrument.roll_call import LIKE_PLUCKS, Roll, surveyed
 from device.instrument.strung import MARGIN, Strung
@@ -45,7 +46,10 @@ class Watch:
 
     def of(self, name: str | None) -> Bound:
         """One string's bound; one that is not there was never heard."""
-        return next((bound for bound in self.bounds if bound.name == name), Bound(name or ""))
+        for bound in self.bounds:
+            if bound.name == name:
+                return bound
+        return Bound(name or "")
 
     def knowing(self, *new: Bound) -> "Watch":
         """With some bounds replaced."""
@@ -112,9 +116,9 @@ def in_danger(watch: Watch, strung: Strung, advice: Advice) -> tuple[str, ...]:
 def passed(watch: Watch, strung: Strung, advice: Advice) -> tuple[Advice, Watch]:
     """What may be shown, and the watch that has counted it."""
     for b in watch.bounds:
-        if b.high_hz is None or b.pluck != watch.pluck or strung.of(b.name).load_at(b.high_hz) < MARGIN:
-            continue
-        if dict(watch.stopped).get(b.name) in {None, watch.pluck}:
+        heard = b.high_hz if b.pluck == watch.pluck else None
+        near = heard is not None and strung.of(b.name).load_at(heard) >= MARGIN
+        if near and dict(watch.stopped).get(b.name) in {None, watch.pluck}:
             stopped = (*(s for s in watch.stopped if s[0] != b.name), (b.name, watch.pluck))
             return Advice(Say.WAIT, string=b.name, warning=Alarm.STOP), replace(watch, stopped=stopped)
     peg, screw = literal(advice, strung)

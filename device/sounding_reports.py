@@ -1,8 +1,8 @@
 """Reports each sounding of a recording: one combined reading, the string it belongs to, and the advice.
 
 A recording is at hand as a whole, so all good readings of a sounding count, each by how sure it is. Left out
-are those whose octave is in doubt, those of the sharp start, and those up to the last turn of the peg: a
-string that is turned ends elsewhere.
+are those whose octave is in doubt, those of the sharp start, and those before a turn: a string that is turned
+ends elsewhere.
 """
 
 import math
@@ -12,6 +12,7 @@ from itertools import groupby
 
 from device.config.settings import Settings
 from device.lesson.advice import Advice, Say
+from device.lesson.evidence import SURE
 from device.lesson.single import advise
 from device.lesson.verdict import SETTLED_AFTER
 from device.lesson.verdict import STILL as STILL_WITHIN
@@ -58,41 +59,56 @@ class Combined:
 
     reading: Reading  # the last that counted, with the common pitch and its error
     spread_cents: Cents  # of those that counted about that pitch, one standard deviation
+    readings: list[Reading]  # those that counted
 
 
 def combined(readings: Iterable[Reading]) -> Combined:
     """Combine the best readings of one sounding (one at least), each weighted by its inverse variance.
 
     The right octave counts more than having settled, and having settled more than standing still. All of them
-    heard much the same sound, so together they are no surer than each of them is, nor than they agree.
+    heard much the same sound, so together they are no surer than each of them is, nor than they agree. What
+    was read before the string seemed to be turned counts if it agrees with what was read after.
     """
-    best = _since_it_moved(list(readings))
-    last = best[-1]
-    weights = [max(reading.std_error_cents, _LEAST_ERROR) ** -2.0 for reading in best]
-    off = [cents(reading.frequency_hz, last.frequency_hz) for reading in best]
+    stretches = _stretches(list(readings))
+    together = _together(stretches.pop())
+    while stretches and _agree(_together(stretches[-1]), together):
+        together = _together(stretches.pop() + together.readings)
+    return together
+
+
+def _together(readings: list[Reading]) -> Combined:
+    last = readings[-1]
+    weights = [max(reading.std_error_cents, _LEAST_ERROR) ** -2.0 for reading in readings]
+    off = [cents(reading.frequency_hz, last.frequency_hz) for reading in readings]
     middle = _mean(off, weights)
     spread = math.sqrt(_mean([(one - middle) ** 2 for one in off], weights))
-    usual = math.sqrt(_mean([reading.std_error_cents**2 for reading in best], weights))
+    usual = math.sqrt(_mean([reading.std_error_cents**2 for reading in readings], weights))
     pitch = shifted(last.frequency_hz, Cents(middle))
     surely = replace(last, frequency_hz=pitch, std_error_cents=Cents(max(usual, spread)))
-    return Combined(surely, Cents(spread))
+    return Combined(surely, Cents(spread), readings)
+
+
+def _agree(one: Combined, other: Combined) -> bool:
+    """Whether a string that seemed to be turned stands where it stood before."""
+    error = math.hypot(one.reading.std_error_cents, other.reading.std_error_cents)
+    return abs(cents(one.reading.frequency_hz, other.reading.frequency_hz)) <= SURE * error
 
 
 def _mean(values: Sequence[float], weights: Sequence[float]) -> float:
     return sum(v * w for v, w in zip(values, weights, strict=True)) / sum(weights)
 
 
-def _since_it_moved(readings: list[Reading]) -> list[Reading]:
-    """Those of the best rank, from the last moment on at which the string was being turned."""
+def _stretches(readings: list[Reading]) -> list[list[Reading]]:
+    """Those of the best rank, parted where the string was being turned; none is empty."""
     if not readings:
         raise ValueError("a sounding without a reading cannot be reported; hand in at least one")
     best = max(map(_rank, readings))
-    good = [i for i, reading in enumerate(readings) if _rank(reading) == best]
-    if not best[1]:
-        return [readings[good[-1]]]  # each is nearer to where it settles than the one before
-    moved = [i for i, reading in enumerate(readings) if _moves(reading)]
-    since = max((i for i in moved if i < good[-1]), default=-1)
-    return [readings[i] for i in good if i > since]
+    good = [reading for reading in readings if _rank(reading) == best]
+    if not best[1] or _moves(good[-1]):
+        return [good[-1:]]  # each is nearer to where it ends than the one before
+    parted = groupby(readings, key=_moves)
+    stretches = [[one for one in part if _rank(one) == best] for moves, part in parted if not moves]
+    return [stretch for stretch in stretches if stretch]
 
 
 def report_on(

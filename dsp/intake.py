@@ -16,13 +16,14 @@ from dsp.decimation import decimation, filter_windows
 from dsp.offset import without_offset
 from dsp.onset import FRAMES
 from dsp.reading import Samples, Signal
-from dsp.sounding import Past
+from dsp.sounding import Onset, Past
 from dsp.units import Hz
 
 _HOP_S = 0.01
 _KEPT_S = 1.5  # of decimated sound
 _LOUDEST = 8.0  # samples beyond are held there
 _LEVEL_HOPS = 3  # in whose mean power the level is said
+_LEAST_OWN = 0.1  # of that power counts as the sounding's own: what rang before it may have been stopped
 
 
 class Intake:
@@ -70,12 +71,21 @@ class Intake:
         """Of the newest sample, from the start of the stream."""
         return self.hops * self._raw_hop / self._rate
 
-    def loudest_dbfs(self, start: int) -> float:
-        """RMS level of the loudest 30 ms since a decimated sample, as far back as is kept."""
-        reach = min(math.ceil((self._count - start) / self._hop) + _LEVEL_HOPS - 1, len(self._powers))
-        lately = np.array(self._powers)[-max(reach, _LEVEL_HOPS) :]
-        means = np.convolve(lately, np.full(_LEVEL_HOPS, 1.0 / _LEVEL_HOPS), "valid")
-        return 10.0 * math.log10(max(float(means.max()), 1e-12))
+    def ringing(self, start: int) -> float:
+        """Mean power of the 30 ms that ended a hop before a decimated sample: what sounded on beside it."""
+        newer = self._hops_since(start) + 1  # a leap is noticed up to a hop late
+        before = list(self._powers)[-newer - _LEVEL_HOPS : -newer]
+        return sum(before) / _LEVEL_HOPS
+
+    def loudest_dbfs(self, onset: Onset) -> float:
+        """RMS level of a sounding's loudest 30 ms, as far back as is kept, without what rang beside it."""
+        lately = list(self._powers)[-max(self._hops_since(onset.start), _LEVEL_HOPS) :]
+        loudest = float(np.convolve(lately, np.full(_LEVEL_HOPS, 1.0 / _LEVEL_HOPS), "valid").max())
+        own = max(loudest - onset.ringing, _LEAST_OWN * loudest)
+        return 10.0 * math.log10(max(own, 1e-12))
+
+    def _hops_since(self, start: int) -> int:
+        return math.ceil((self._count - start) / self._hop)
 
     @property
     def past(self) -> Past:

@@ -31,6 +31,7 @@ class Onset:
     start: int  # decimated sample
     plucked: bool  # by a leap in level; otherwise it swelled, as under a bow
     follows: bool = False  # a string of ours sounded when it began
+    ringing: float = 0.0  # power of what sounded just before
 
     def age_s(self, past: Past) -> float:
         """Seconds since then."""

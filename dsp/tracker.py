@@ -143,7 +143,8 @@ class PitchTracker:
         if began is not None and (rising is None or rising.onset.age_s(past) > _NEXT_LEAP_S):
             hop = self._intake.hop_size
             start = past.count - hop + (began - 1) * hop // FRAMES
-            self._rising = Rising(Onset(max(start, 0), plucked=True, follows=note is not None))
+            ringing = self._intake.ringing(start)
+            self._rising = Rising(Onset(max(start, 0), True, follows=note is not None, ringing=ringing))
             if note is not None:
                 self._note = replace(note, undisturbed=disturbed(note.follow, note.undisturbed, past))
         elif rising is None and note is None and swells(self._frames):
@@ -240,7 +241,7 @@ class PitchTracker:
         if crowd is None or crowd.section.onset.start != follow.onset.start:
             self._plucks += 1
         self._crowd = None
-        loudest = self._intake.loudest_dbfs(follow.onset.start)
+        loudest = self._intake.loudest_dbfs(follow.onset)
         self._note = note = SoundingNote(self._plucks, follow, known, turn, judgement, loudest)
         return self._reading(note, past)
 
@@ -255,7 +256,7 @@ class PitchTracker:
         follow, turn = _brought_up(note.follow, note.turn, past)
         judgement = judged(note.judgement, follow, note.known, turn, past)
         follow = replace(follow, bowed=judgement.bowed)
-        loudest = max(note.loudest_dbfs, self._intake.loudest_dbfs(follow.onset.start))
+        loudest = max(note.loudest_dbfs, self._intake.loudest_dbfs(follow.onset))
         note = replace(note, follow=follow, turn=turn, judgement=judgement, loudest_dbfs=loudest)
         if swelled(follow):
             note = replace(note, undisturbed=disturbed(follow, note.undisturbed, past))
@@ -305,7 +306,7 @@ class PitchTracker:
         if not (agreed(section) and stands_out(section, past)):
             return None
         self._plucks += 1
-        loudest = self._intake.loudest_dbfs(rising.onset.start)
+        loudest = self._intake.loudest_dbfs(rising.onset)
         return self._tell_crowd(Crowd(self._plucks, section, loudest), past)
 
     def _reglimpse(self, crowd: Crowd, past: Past) -> Reading | None:

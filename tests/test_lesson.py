@@ -279,7 +279,7 @@ def test_what_a_turn_did_is_learned_so_that_the_next_one_fits_better():
 def test_a_sharp_string_goes_under_and_comes_up():
     lesson = Played(CHILD, A4=25.0).survey()
     assert lesson.advice.direction is Direction.LOOSEN
-    lesson.moved("A4", -40.0)
+    lesson.moved("A4", -40.0).until_turn()
     assert (lesson.advice.say, lesson.advice.direction) == (Say.COME_UP, Direction.TIGHTEN)
 
 

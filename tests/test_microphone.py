@@ -4,6 +4,7 @@ The real library is met in test_sound_path.py.
 """
 
 import threading
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -69,12 +70,12 @@ class Stream:
         self.may_close.wait(5.0)
         self.closed.set()
 
-    def give(self, *channels):
+    def give(self, *channels, lost=False):
         """Call back as PortAudio does: shape (frames, channels asked for), in the format asked for."""
         dtype = self.asked["dtype"]
         block = (np.stack(channels, axis=1) * SCALES[dtype]).astype(dtype)
         assert block.shape[1] == self.asked["channels"]
-        self.asked["callback"](block, len(block), None, None)
+        self.asked["callback"](block, len(block), None, SimpleNamespace(input_overflow=lost))
         block[:] = 9.0  # the library uses its memory again
 
 
@@ -213,3 +214,11 @@ def test_two_seconds_of_sound_wait_to_be_fetched_and_more_is_counted(library):
         library.streams[0].give(np.zeros(4800))
     assert len(microphone.read()) == 0
     assert microphone.overflows == 1
+
+
+def test_sound_the_library_lost_is_counted(library):
+    microphone = SoundCardMicrophone("usb")
+    for lost in (False, True, True):
+        library.streams[0].give(np.zeros(256), lost=lost)
+    assert microphone.overflows == 2
+    assert len(microphone.read()) == 768

@@ -229,21 +229,21 @@ class Strings:
 
     def __init__(self, chosen: Settings, offs: list[float]) -> None:
         self.strung = strung(chosen)
+        self.ends = [string.ends[int(abs(offs[0])) % len(string.ends)] for string in self.strung.strings]
         self.loads = [
-            string.load_at(shifted(string.target_hz, Cents(o)))
-            for string, o in zip(self.strung.strings, offs, strict=True)
+            end[0] * (shifted(string.target_hz, Cents(o)) / string.made_hz) ** 2
+            for string, end, o in zip(self.strung.strings, self.ends, offs, strict=True)
         ]
 
     def hz(self, place: int) -> Hz:
         string = self.strung.strings[place]
-        return Hz(string.made_hz * (self.loads[place] / string.load) ** 0.5)
+        return Hz(string.made_hz * (self.loads[place] / self.ends[place][0]) ** 0.5)
 
     def named(self, name: str) -> Hz:
         return self.hz(self.strung.names.index(name))
 
     def turn(self, place: int, advice: Advice, gain: float, other_way: bool) -> None:
-        string = self.strung.strings[place]
-        each = string.peg_load if advice.turn is PEG else string.screw_load
+        each = self.ends[place][1 if advice.turn is PEG else 2]
         up = (advice.direction is Direction.TIGHTEN) is not other_way
         degrees = gain * (advice.degrees or self.strung.degrees(advice.turn)[advice.amount or Amount.MORE])
         self.loads[place] = max(self.loads[place] + (1 if up else -1) * each * degrees, 0.02)

@@ -14,6 +14,7 @@ import numpy as np
 import pytest
 from _pytest.mark import ParameterSet
 
+from device.sounding_reports import combined
 from dsp import (
     OPEN_STRINGS,
     Cents,
@@ -64,16 +65,23 @@ SINGLE_STRINGS = [
 ]
 
 
-def missing(cases: list[ParameterSet], *ids: str) -> list[ParameterSet]:
-    """The cases, those named marked as not reached yet: each must be unmarked once it is."""
-    mark = pytest.mark.xfail(strict=True, reason="not reached yet")
-    return [pytest.param(*one.values, id=one.id, marks=mark) if one.id in ids else one for one in cases]
+def missing(cases: list[ParameterSet], reasons: dict[str, str]) -> list[ParameterSet]:
+    """The cases, those with a reason marked as not reached yet: each must be unmarked once it is."""
+    marks = {name: pytest.mark.xfail(strict=True, reason=reason) for name, reason in reasons.items()}
+    assert marks.keys() <= {case.id for case in cases}
+    return [
+        pytest.param(*one.values, id=one.id, marks=marks[one.id]) if one.id in marks else one for one in cases
+    ]
 
 
 MUSESCORE, FLUID = "musescore-general-soundfont", "fluid-soundfont-gm"
+RISES = "this note rises where plucks sink: its first readings lie 16 cents flat, with 7 stated"
+LET_GO = "this note swells and rises, is let go after a second, and its readings lie 3 cents apart"
+STOPPED = "as the note is stopped, one reading takes that for a turn and lies 24 cents flat, with 3 stated"
+SILENT = "its glimpses never agree: no reading"
+APART = "the section's players stand apart, and the two answers lie 26 cents from each other"
 COLUMNS = ("package", "program", "instrument", "string")
 SHIFTS = (-37.3, 4.9, 48.6)  # cents
-COMPARED_S = 0.6  # after the pluck, where two readings of one note are compared
 
 
 def test_all_open_strings_of_both_fonts_are_there():
@@ -115,7 +123,17 @@ def cents_off(said: list[Reading], instrument: Instrument, string: OpenString) -
     return [round(cents(r.frequency_hz, open_frequency(instrument, string)), 1) for r in said]
 
 
-@pytest.mark.parametrize(COLUMNS, SINGLE_STRINGS)
+@pytest.mark.parametrize(
+    COLUMNS,
+    missing(
+        SINGLE_STRINGS,
+        {
+            f"{FLUID}-plucked bass-A1": STOPPED,
+            f"{FLUID}-plucked bass-G2": RISES,
+            f"{MUSESCORE}-plucked bass-G2": RISES,
+        },
+    ),
+)
 def test_a_recorded_string_is_heard_within_15_cents(package, program, instrument, string):
     said = heard(note(package, program, instrument, string), instrument)
     off = cents_off(said, instrument, string)
@@ -130,7 +148,7 @@ def test_a_recorded_section_is_never_heard_as_another_string_or_octave(package, 
     assert max(map(abs, off), default=0.0) < 50.0, f"cents off: {off}"
 
 
-@pytest.mark.parametrize(COLUMNS, SECTIONS)
+@pytest.mark.parametrize(COLUMNS, missing(SECTIONS, {f"{MUSESCORE}-double-bass-D2": SILENT}))
 def test_a_recorded_section_is_heard(package, program, instrument, string):
     assert heard(note(package, program, instrument, string), instrument)
 
@@ -138,7 +156,8 @@ def test_a_recorded_section_is_heard(package, program, instrument, string):
 @pytest.mark.filterwarnings("ignore")  # librosa's own, and its libraries'
 @pytest.mark.skipif(find_spec("librosa") is None, reason="librosa is not installed (extra: bench)")
 @pytest.mark.parametrize(
-    COLUMNS, missing([*SINGLE_STRINGS, *SECTIONS], f"{MUSESCORE}-violin-A4", f"{MUSESCORE}-viola-A4")
+    COLUMNS,
+    missing([*SINGLE_STRINGS, *SECTIONS], {f"{FLUID}-violin-A4": APART, f"{MUSESCORE}-violin-A4": APART}),
 )
 def test_pyin_given_the_string_within_a_fifth_hears_the_same(package, program, instrument, string):
     # Mauch & Dixon, pYIN, ICASSP 2014, as in librosa; its own grid is 10 cents and sections are wider
@@ -159,13 +178,13 @@ def test_pyin_given_the_string_within_a_fifth_hears_the_same(package, program, i
 
 @pytest.mark.parametrize(
     COLUMNS,
-    missing(SINGLE_STRINGS, f"{MUSESCORE}-plucked bass-G2", f"{MUSESCORE}-harp-A4", f"{FLUID}-harp-G3"),
+    missing(SINGLE_STRINGS, {f"{FLUID}-plucked bass-G2": LET_GO, f"{MUSESCORE}-plucked bass-G2": LET_GO}),
 )
 def test_a_string_re_pitched_by_known_cents_is_heard_shifted_by_them(package, program, instrument, string):
     sound = note(package, program, instrument, string)
-    first = nearest(heard(sound, instrument))
+    first = reported(heard(sound, instrument))
     for shift in each(SHIFTS):
-        second = nearest(heard(resampled(sound, Cents(shift)), instrument))
+        second = reported(heard(resampled(sound, Cents(shift)), instrument))
         # within a cent, or as near as the two readings themselves claim to be
         unsure = 3.0 * math.hypot(first.std_error_cents, second.std_error_cents)
         found = cents(second.frequency_hz, first.frequency_hz)
@@ -173,7 +192,7 @@ def test_a_string_re_pitched_by_known_cents_is_heard_shifted_by_them(package, pr
         assert unsure < 5.0
 
 
-def nearest(said: list[Reading]) -> Reading:
-    """The reading nearest to the time after the pluck at which notes are compared."""
+def reported(said: list[Reading]) -> Reading:
+    """What `listen` reports of the first sounding."""
     assert said, "no reading at all"
-    return min(said, key=lambda r: abs(r.since_pluck_s - COMPARED_S))
+    return combined(reading for reading in said if reading.pluck == said[0].pluck).reading

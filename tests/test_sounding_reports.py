@@ -81,6 +81,18 @@ def test_a_string_that_was_turned_is_read_where_it_ended():
     assert together(*before, *turned, heard(-8.0, error=0.5))[0] == pytest.approx(-8.0)
 
 
+def test_what_was_read_before_a_turn_that_was_none_counts_as_well():
+    before, seemed = [heard(-8.0, error=0.1)] * 9, [heard(-20.0, drift=30.0)] * 3
+    off, error, _ = together(*before, *seemed, heard(-14.0, error=7.0))
+    assert off == pytest.approx(-8.0, abs=0.01)
+    assert error < 0.4
+
+
+def test_a_string_that_never_stands_still_is_read_at_its_end():
+    turned = [heard(-40.0 + 10.0 * i, drift=30.0, error=0.2) for i in range(4)]
+    assert together(*turned) == pytest.approx((-10.0, 0.2, 0.0))
+
+
 def test_a_reading_without_any_error_counts_as_the_surest():
     assert together(heard(1.0, error=0.0), heard(5.0, error=1.0))[0] == pytest.approx(1.0, abs=0.01)
 

@@ -99,7 +99,9 @@ def test_turning_twice_an_amount_at_its_pitch_breaks_no_string_that_was_heard():
         chosen = strung(Settings(instrument=instrument))
         for string in each(chosen.strings):
             little = chosen.degrees(TuningPart.PEG)[Amount.A_LITTLE]
-            assert string.load_at(string.target_hz) + 2.0 * little * string.peg_load < MARGIN
+            assert string.carried(string.target_hz, 2.0 * little, 0.0) < 1.0
+            full = strung(Settings(instrument=instrument, size=Size.FULL)).of(string.name)
+            assert full.carried(string.target_hz, 2.0 * little, 0.0) < MARGIN
 
 
 def test_pegs_and_screws_stand_where_the_settings_say():

@@ -19,7 +19,8 @@ STEEL_STRENGTH = 0.97 * 2634e6
 makers print it); stainless wire of that thickness may have three per cent less (EN 10270-3 beside
 EN 10270-1, from memory)."""
 STEEL_DENSITY = 7850.0  # kg/m3, handbook value for carbon steel
-STEEL_MODULUS = 200e9  # Pa; handbooks give 190 to 210
+STEEL_MODULUS = 210e9  # Pa; handbooks give 190 to 210, and the stiffest breaks soonest when it is wound
+ROPE_BEARS = 0.9  # of what its wires bear, laid into a rope; from memory
 GUT_LEAST_LENGTH_HZ = 245.0
 """Hz m at which thin plain gut breaks: a string maker's published tests give 260 on average, some 240 to
 280. It is not the very least of them, because a plain gut E is sold for 440 Hz and stands it (common
@@ -40,14 +41,19 @@ class Core:
 CORES: dict[Cores, Core] = {
     Cores.GUT: Core(breaks_at=0.045, strain_least=0.009, strain_usual=0.025, strain_most=0.05),
     Cores.SYNTHETIC: Core(breaks_at=0.045, strain_least=0.024, strain_usual=0.036, strain_most=0.072),
-    Cores.STEEL: Core(breaks_at=0.0115, strain_least=0.004, strain_usual=0.0075, strain_most=0.014),
+    Cores.STEEL: Core(
+        breaks_at=ROPE_BEARS * STEEL_STRENGTH / STEEL_MODULUS,
+        strain_least=0.004,
+        strain_usual=0.0075,
+        strain_most=0.014,
+    ),
 }
 """Gut is linear, with a modulus of some 5.5 GPa (Materials 11 (2018) 2160): a plain gut D is stretched by
 0.9 % at its pitch, an A by 2 %; it breaks at 250 to 380 MPa (from memory), so at 4.5 to 7 %. The tangent
 modulus of taut nylon is some 8 GPa (Materials 10 (2017) 497), the strains at pitch and at breaking are
-from memory; other synthetic cores are stiffer, hence the low end. The single wires of a steel
-rope bear 2600 to 3000 MPa (ASTM A228, 0.1 to 0.28 mm), the rope some tenth less (from memory), over 200
-GPa; how far it is stretched is from memory."""
+from memory; other synthetic cores are stiffer, hence the low end. A steel core is a rope of
+wires no thicker than 0.28 mm, and thinner wire is stronger (ASTM A228); how far it is stretched is from
+memory."""
 
 TOP_LOAD = 0.55  # of the least breaking load, highest wound string at its pitch, from memory
 WOUND_LOAD = 0.45  # of the least breaking load, lower wound strings at their pitch, from memory

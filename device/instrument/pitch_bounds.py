@@ -3,8 +3,9 @@
 The safety monitor's own figures; nothing else sets them. Where a figure is not known, the worst end counts.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
+from device.instrument.frozen import replace
 from device.instrument.strung import StrungString
 from dsp import Cents, Hz, cents, shifted
 
@@ -39,15 +40,14 @@ class Bound:
         """Share of the least breaking load that it may carry, after so many more degrees."""
         if self.high_hz is None:
             return float("inf")
-        turned = (self.peg + peg) * string.peg_load + (self.screw + screw) * string.screw_load
-        return string.load_at(self.high_hz) + turned
+        return string.carried(self.high_hz, self.peg + peg, self.screw + screw)
 
     def may_sound(self, hz: Hz, string: StrungString) -> bool:
         """Whether this string can be at a pitch."""
         if self.high_hz is None:
             return hz <= string.highest_hz
-        highest = string.made_hz * (self.load(string) / string.load) ** 0.5
-        return self.low_hz <= hz <= shifted(Hz(highest), PULLED)
+        highest = string.highest_after(self.high_hz, self.peg, self.screw)
+        return self.low_hz <= hz <= shifted(highest, PULLED)
 
     def heard(self, upper: Hz, pluck: int, *, turning: bool = False) -> "Bound":
         """Heard again; a turn still going on, or asked for in this very sounding, still counts."""

@@ -5,8 +5,8 @@ turn winds up stretch: a peg by the circumference of its shaft, a screw by its t
 string has two kinds of figures. The lesson plans its turns with slopes, in relative tension for one degree
 (1 is the tension at the pitch the string is made for), each with a least, a usual and a most. The monitor
 reckons with loads, in shares of the least plausible breaking load; of everything that is not known it takes
-the worst. It matters little there how big the instrument is: a peg's shaft, the string and the stretch
-that breaks it grow alike.
+the worst. The shaft of a small instrument's peg is thicker for its string than a full-size one's, so that
+one degree of it adds more.
 """
 
 import math
@@ -30,6 +30,7 @@ from device.instrument.tuning_parts import (
     SCREW_MM,
     SCREW_SPREAD,
     SHAFT_MM,
+    SHAFT_SHRINKS,
     SURE_TRAVEL_MM,
     Amount,
     Direction,
@@ -90,6 +91,8 @@ class StrungString:
     screw_load: float  # the same for the fine tuner; 0 without one
     screw_reach: Cents  # how far the fine tuner surely takes the string; 0 without one
     plain: bool  # one wire or one gut, without a winding
+    ends: tuple[tuple[float, float, float], ...]
+    """Load at `made_hz`, and what one degree of peg and of screw adds, for each size that it may have."""
 
     @property
     def limit_hz(self) -> Hz:
@@ -99,11 +102,21 @@ class StrungString:
     @property
     def highest_hz(self) -> Hz:
         """No string of this make sounds higher: the strongest has broken."""
-        return Hz(self.made_hz * math.sqrt(self.strongest / self.load))
+        return Hz(self.made_hz * math.sqrt(self.strongest / min(end[0] for end in self.ends)))
 
     def load_at(self, hz: Hz) -> float:
         """Share of the least plausible breaking load at a pitch."""
         return self.load * (hz / self.made_hz) ** 2
+
+    def carried(self, hz: Hz, peg: float, screw: float) -> float:
+        """Share of the least plausible breaking load from a pitch and so many degrees up, at the most."""
+        tension = (hz / self.made_hz) ** 2
+        return max(load * tension + peg * by_peg + screw * by_screw for load, by_peg, by_screw in self.ends)
+
+    def highest_after(self, hz: Hz, peg: float, screw: float) -> Hz:
+        """The highest pitch from there and so many degrees up."""
+        more = max((peg * by_peg + screw * by_screw) / load for load, by_peg, by_screw in self.ends)
+        return Hz(self.made_hz * math.sqrt((hz / self.made_hz) ** 2 + more))
 
     def slope(self, part: TuningPart) -> Slope:
         """What one degree of a part does; raises ValueError for a part it does not have."""
@@ -235,7 +248,20 @@ def _of_cores(  # noqa: PLR0913, PLR0917 - what a string is, one thing each
     screw_mm = SCREW_MM / 360.0
     weakest = min(core.breaks_at for core in cores)
     screwed = has_fine_tuner(name, settings)
-    shortest = max(sizes) if plain else min(sizes)  # a plain one is far from breaking where it is short
+    spread = PEG_SPREAD[settings.instrument]
+
+    def end(size: float) -> tuple[float, float, float]:
+        """At one size; the load of a wound string is as great at any, that of a plain one falls with it."""
+        stretched = weakest * whole * size
+        shaft = 1.0 - SHAFT_SHRINKS * (1.0 - size)
+        by_screw = SCREW_SPREAD * screw_mm / stretched if screwed else 0.0
+        return (
+            load * (size / max(sizes)) ** 2 if plain else load,
+            spread * peg_mm * shaft / stretched,
+            by_screw,
+        )
+
+    ends = tuple(end(size) for size in (sizes if plain else (min(sizes),)))
     flattest = screw_mm / (max(core.strain_usual for core in cores) * whole * max(sizes))
     return StrungString(
         name,
@@ -243,12 +269,13 @@ def _of_cores(  # noqa: PLR0913, PLR0917 - what a string is, one thing each
         made,
         load,
         max(core.strongest for core in cores),
-        _slope(peg_mm, PEG_SPREAD, whole, cores, sizes, grows=True),
+        _slope(peg_mm, spread, whole, cores, sizes, grows=True),
         _slope(screw_mm, SCREW_SPREAD, whole, cores, sizes, grows=False) if screwed else None,
-        PEG_SPREAD * peg_mm / (weakest * whole),
-        SCREW_SPREAD * screw_mm / (weakest * whole * shortest) if screwed else 0.0,
+        max(by_peg for _, by_peg, _ in ends),
+        max(by_screw for _, _, by_screw in ends),
         _reach(flattest) if screwed else Cents(0.0),
         plain,
+        ends,
     )
 
 

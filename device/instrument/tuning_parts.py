@@ -17,7 +17,13 @@ SHAFT_MM = {  # diameter where the string winds on, with half the string's own; 
     Instrument.CELLO: 10.0,
     Instrument.DOUBLE_BASS: 10.0,
 }
-PEG_SPREAD = 1.16  # a thicker shaft (7.5 for 6.8 mm) and a shorter string (5 %) than usual
+PEG_SPREAD = {  # a thicker shaft and a shorter string (5 %) than usual, a faster worm; from memory
+    Instrument.VIOLIN: 1.16,  # 7.5 for 6.8 mm
+    Instrument.VIOLA: 1.16,
+    Instrument.CELLO: 1.25,  # 12 for 10 mm
+    Instrument.DOUBLE_BASS: 1.5,  # 12 for 10 mm, 16 turns for 20
+}
+SHAFT_SHRINKS = 0.5  # as much as the string, from full size to a small one; from memory
 GEAR, WORM = 4.0, 20.0  # turns of a geared peg, of a bass's machine head, for one of its shaft; from memory
 SCREW_MM, SCREW_SPREAD = 0.4, 1.25  # of string for a whole turn: thread 0.5 mm, lever 0.8; from memory
 SURE_TRAVEL_MM = 0.8  # of string, to either side: two of a screw's eight turns; from memory

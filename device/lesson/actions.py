@@ -1,9 +1,8 @@
 """The actions of the transition table: small functions from coach and event to coach."""
 
-from dataclasses import replace
-
 from device.config.settings import Settings
 from device.events import LessonEvent, Plucked
+from device.instrument.frozen import replace
 from device.instrument.tuning_parts import TuningPart
 from device.lesson.advice import Advice, Say
 from device.lesson.evidence import Outcome, renewed
@@ -18,7 +17,7 @@ from device.lesson.memory import (
     TellingApart,
     Tuning,
 )
-from device.lesson.plan import finished, next_step, order_of, spent, to_survey, work_on
+from device.lesson.plan import finished, given_up, next_step, order_of, spent, to_survey, work_on
 from device.lesson.state import Coach, Phase
 from dsp import Seconds
 
@@ -118,6 +117,10 @@ def _unclear(coach: Coach, event: LessonEvent, settings: Settings) -> Coach:
         outcome = finished(coach.memory.lesson, now_of(coach, settings, event.at))
         return shown(coach, outcome, outcome.lesson, event.at, settings)
     lesson = replace(coach.memory.lesson, unclear=coach.memory.lesson.unclear + 1, pending=None)
+    if lesson.unclear >= 2 * THREE:
+        asked = coach.advice.string or coach.string
+        outcome = given_up(lesson, now_of(coach, settings, event.at), asked)
+        return shown(coach, outcome, outcome.lesson, event.at, settings)
     say = Say.NO_PITCH if lesson.unclear >= THREE else Say.PLUCK_AGAIN
     memory = replace(coach.memory, lesson=lesson, before=lesson)
     advice = Advice(say, string=coach.advice.string or coach.string)

@@ -1,17 +1,17 @@
 """What the last turn did: answered, the wrong way, slipped back, or nothing at all."""
 
 import math
-from dataclasses import replace
 
+from device.instrument.frozen import replace
 from device.instrument.strung import COUPLING, MARGIN
-from device.instrument.tuning_parts import TuningPart
+from device.instrument.tuning_parts import TWICE, TuningPart
 from device.lesson.advice import Advice, Alarm, Say
 from device.lesson.evidence import SURE, Outcome, PluckEvidence, renewed
 from device.lesson.memory import HearingOthers, Known, Lesson, PendingTurn
-from device.lesson.plan import next_step, work_on
+from device.lesson.plan import finished, next_step, work_on
 from device.lesson.turns import OUT_OF_HAND, left, moved_by, slope_of
 from device.safety_monitor import TURNING
-from dsp import Cents, Hz, cents
+from dsp import Cents, Hz, cents, shifted
 
 PULL = Cents(5.0)  # turning other strings pulls this one so far, from memory
 CLEARLY = Cents(15.0)  # more than this against the advice is no pull of another string
@@ -19,10 +19,13 @@ LEAST_MOVE = 0.15  # of what was expected
 SLIPPED_TIMES = 2.5  # a fall of so many times the turn is no hand: the peg slipped
 SOONEST_S = 1.0  # from the picture to the next pluck, with a look, a grip and a turn between them; chosen
 HEAR_OTHERS_AFTER = 2  # turns in vain
+WRONG_WAYS = 4  # turns in a row that went the wrong way, before a string is left
+MOST_WRONG_WAYS = 2  # strings left so, then it is no slip: the rest is left as well
 MOST_RISES = 2  # of a string that was to be let down
 SCREW_ENDS_AFTER = 3
 PACE = 0.08  # of the breaking load, in one turn: too fast
 TOO_FAR = 2.5  # times what was expected
+UNEXPLAINED = Cents(40.0)  # other strings pull, and readings err, by less; chosen
 RISE = Cents(4.0)  # less than this is no movement of another string
 
 
@@ -47,8 +50,25 @@ def remembered(ev: PluckEvidence, name: str) -> Lesson:
         stale=False,
         pulled=Cents(0.0),
         plucks=known.plucks + 1,
+        doubted=ev.cut_in or _unexplained(ev, known),
     )
     return replace(ev.lesson.knowing(fresh), odd=0)
+
+
+def _unexplained(ev: PluckEvidence, known: Known) -> bool:
+    """Whether it stands where twice the last turn, by the steepest slope, could not have taken it.
+
+    The same where another string was heard just before in its place: two soundings alike are believed.
+    """
+    if known.hz is None or (ev.lesson.odd and not ev.like_before):
+        return known.hz is not None
+    pending, string = ev.lesson.pending, ev.now.strung.of(known.name)
+    low = high = known.hz
+    if pending is not None and (pending.part is TuningPart.PEG or string.screw is not None):
+        most = TWICE * pending.degrees
+        steepest = string.slope(pending.part).most
+        low, high = (string.turned(known.hz, sign * most, steepest) for sign in (-1.0, 1.0))
+    return not shifted(low, Cents(-UNEXPLAINED)) <= ev.hz <= shifted(high, UNEXPLAINED)
 
 
 def _agree(ev: PluckEvidence, known: Known) -> bool:
@@ -100,7 +120,10 @@ def _against(
     """It went the other way; by little, it may have been another string that was turned and pulled it."""
     tries = lesson.of(ev.asked).tries + 1
     lesson = renewed(lesson, ev.asked, tries=tries)
-    if tries >= OUT_OF_HAND or (pending.sign < 0 and (tries > MOST_RISES or _high(ev))):
+    if tries >= WRONG_WAYS or (pending.sign < 0 and (tries > MOST_RISES or _high(ev))):
+        lesson = replace(lesson, wrong_ways=lesson.wrong_ways + 1)
+        if lesson.wrong_ways >= MOST_WRONG_WAYS:
+            return finished(lesson, ev.now)
         return left(lesson, ev.now, ev.asked)
     if not clearly:
         return _hear_others(ev, lesson, pending) or (replace(lesson, pending=None), Say.TURN)

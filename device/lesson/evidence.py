@@ -1,8 +1,9 @@
 """One reading and everything it is judged by, and what a rule may answer."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from device.config.settings import Order, Settings, Tolerance
+from device.instrument.frozen import replace
 from device.instrument.strung import Strung, StrungString
 from device.instrument.tuning_parts import Amount, Direction, TuningPart
 from device.lesson.advice import Advice, Say
@@ -13,6 +14,7 @@ from dsp import Cents, Hz, Seconds, cents
 
 ROUNDED_AWAY = Cents(0.5)  # what a panel and an ear round away; left out of the fine tolerance
 SURE = 2.0  # standard errors: 95 % of readings lie within
+HASTY = Seconds(0.6)  # from pluck to pluck; in less no pitch settles
 LATE = Seconds(0.6)  # from here on a sounding is as well known as it will be
 
 
@@ -24,6 +26,7 @@ class Context:
     settings: Settings
     watch: Watch
     at: Seconds
+    width: Cents  # half of what counts as right
 
     def grown_up(self, lesson: Lesson, name: str) -> bool:
         """Whether whoever turns may turn this string's peg."""
@@ -38,9 +41,13 @@ class Context:
 
     def right(self, known: Known) -> bool:
         """Whether a string is right now, with everything that is unsure about it."""
+        return not known.doubted and self.seems_right(known)
+
+    def seems_right(self, known: Known) -> bool:
+        """Whether it would be right if it was heard rightly."""
         if known.hz is None or known.stale or known.struck:
             return False
-        width = self.settings.tolerance.cents - known.pulled
+        width = self.width - known.pulled
         return surely_inside(self.off(known), known.error, width, self.settings)
 
 
@@ -58,6 +65,7 @@ class PluckEvidence:
     drift: float  # cents a second
     since: Seconds  # since its pluck
     gap_s: Seconds | None  # from the sounding before
+    wavered: bool = False  # readings of this sounding jumped
 
     @property
     def string(self) -> StrungString:
@@ -74,6 +82,11 @@ class PluckEvidence:
         """Whether the sounding before gave the same pitch."""
         before = self.lesson.like_hz
         return before is not None and abs(cents(self.hz, before)) <= 20.0 + SURE * self.error
+
+    @property
+    def cut_in(self) -> bool:
+        """Whether it began while another sounding was still to be read, and gave another pitch."""
+        return self.gap_s is not None and self.gap_s < HASTY and not self.like_before
 
     @property
     def late(self) -> bool:

@@ -1,15 +1,15 @@
 """From a sounding and its readings to what is shown; and how a lesson is begun."""
 
 import math
-from dataclasses import replace
 
 from device.config.settings import Settings
 from device.events import Heard, LessonEvent, Plucked
+from device.instrument.frozen import replace
 from device.instrument.roll_call import PLACE_ABOVE, PLACE_BELOW
 from device.instrument.strung import Strung, strung
 from device.instrument.tuning_parts import TuningPart
 from device.lesson.advice import Advice, Say
-from device.lesson.evidence import SURE, Context, Outcome, PluckEvidence, renewed
+from device.lesson.evidence import HASTY, LATE, SURE, Context, Outcome, PluckEvidence, renewed
 from device.lesson.memory import (
     Asking,
     Finished,
@@ -20,14 +20,16 @@ from device.lesson.memory import (
     Surveying,
     TellingApart,
 )
-from device.lesson.plan import finished, order_of, spent, to_survey
+from device.lesson.plan import finished, given_up, order_of, spent, to_survey
 from device.lesson.state import Coach, Mark, Phase, StringState
 from device.lesson.verdict import verdict
 from device.safety_monitor import MOST_DOUBT
 from dsp import Cents, Hz, Seconds, cents
 
-HASTY = Seconds(0.6)  # from pluck to pluck; in less no pitch settles
+ONCE_MORE = {Say.PLUCK_AGAIN, Say.OTHER_STRING}
+MOST_AGAIN = 7  # such answers in a row, then the string is left
 THREE = 3  # soundings in a row before they get a picture of their own
+JUMPS = Cents(60.0)  # from reading to reading of one sounding; no string glides so fast, and no hand turns so
 DANCES = Cents(0.75)  # a number moved by less within one sounding teaches nothing
 LOWEST, HIGHEST = Hz(5.0), Hz(20000.0)  # beyond these nothing is the pitch of a string
 
@@ -51,7 +53,7 @@ def instrument_of(coach: Coach) -> Strung:
 
 def now_of(coach: Coach, settings: Settings, at: Seconds) -> Context:
     """What everything is judged by at this moment."""
-    return Context(instrument_of(coach), settings, coach.watch, at)
+    return Context(instrument_of(coach), settings, coach.watch, at, settings.tolerance.cents)
 
 
 def stay(coach: Coach, _event: LessonEvent, _settings: Settings) -> Coach:
@@ -73,7 +75,15 @@ def _sounding(coach: Coach, pluck: int, at: Seconds) -> Coach:
     hasty = memory.lesson.hasty + 1 if gap is not None and gap < HASTY and undecided else 0
     lesson = replace(memory.lesson, plucks=memory.lesson.plucks + 1, hasty=hasty, last_left=None)
     memory = replace(
-        memory, pluck=pluck, sounded_at=at, gap_s=gap, decided=None, lesson=lesson, before=lesson
+        memory,
+        pluck=pluck,
+        sounded_at=at,
+        gap_s=gap,
+        reading_hz=None,
+        wavered=False,
+        decided=None,
+        lesson=lesson,
+        before=lesson,
     )
     say = Say.TOO_FAST if hasty >= THREE else Say.PLUCK
     advice = Advice(say, string=coach.advice.string or coach.string)
@@ -89,10 +99,31 @@ def judge(coach: Coach, event: LessonEvent, settings: Settings) -> Coach:
         return coach
     if event.pluck != coach.memory.pluck:
         coach = _sounding(coach, event.pluck, Seconds(event.at - event.since_pluck_s))
+    coach = _read(coach, event)
+    said = coach.memory.decided is not None
+    if _as_well_known(coach, event) or (said and coach.memory.wavered):
+        return coach
     coach = _noticed(coach, event)
     ev = _evidence(coach, event, settings)
     outcome = verdict(ev)
     return coach if outcome is None else _decided(coach, event, outcome, settings)
+
+
+def _read(coach: Coach, event: Heard) -> Coach:
+    """The reading noted beside the one before: within one sounding a string's pitch does not jump."""
+    memory, before = coach.memory, coach.memory.reading_hz
+    jumped = before is not None and abs(cents(event.frequency_hz, before)) > JUMPS
+    memory = replace(memory, reading_hz=event.frequency_hz, wavered=memory.wavered or jumped)
+    return replace(coach, memory=memory)
+
+
+def _as_well_known(coach: Coach, event: Heard) -> bool:
+    """Whether a late reading only says again what was answered already."""
+    answered = coach.memory.decided is not None and coach.cents is not None
+    if not answered or event.since_pluck_s < LATE or event.octave_doubt > MOST_DOUBT:
+        return False
+    off = instrument_of(coach).off(event.frequency_hz, coach.string)
+    return abs(off - (coach.cents or 0.0)) <= DANCES
 
 
 def _noticed(coach: Coach, event: Heard) -> Coach:
@@ -144,6 +175,7 @@ def _evidence(coach: Coach, event: Heard, settings: Settings) -> PluckEvidence:
         event.drift_cents_per_s,
         event.since_pluck_s,
         memory.gap_s,
+        memory.wavered,
     )
     owner = next((b.name for b in coach.watch.bounds if b.pluck == event.pluck), None)
     working = not isinstance(memory.before.task, Surveying | HearingOthers | TellingApart)
@@ -170,7 +202,12 @@ def _decided(coach: Coach, event: Heard, outcome: Outcome, settings: Settings) -
         return _same_answer(coach, event, outcome, settings)
     if spent(outcome.lesson) and outcome.phase is not Phase.FINISHED:
         outcome = finished(outcome.lesson, now_of(coach, settings, event.at))
-    lesson = replace(outcome.lesson, like_hz=event.frequency_hz, unclear=0, hasty=0)
+    again = coach.memory.before.again + 1 if outcome.advice.say in ONCE_MORE else 0
+    if again > MOST_AGAIN and outcome.phase is not Phase.FINISHED:
+        asked = outcome.advice.string or outcome.string
+        outcome = given_up(outcome.lesson, now_of(coach, settings, event.at), asked)
+        again = 0
+    lesson = replace(outcome.lesson, like_hz=event.frequency_hz, unclear=0, hasty=0, again=again)
     return shown(coach, outcome, lesson, event.at, settings, decided=outcome.advice)
 
 

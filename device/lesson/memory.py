@@ -5,8 +5,9 @@ sounding, and with it. Each new reading of a sounding is judged against the firs
 however often it is read. What the lesson is doing is one of the tasks below.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
+from device.instrument.frozen import replace
 from device.instrument.strung import Strung
 from device.instrument.tuning_parts import TuningPart
 from device.lesson.advice import Advice, Alarm, Say
@@ -19,6 +20,7 @@ class Surveying:
 
     strict: bool = False
     misses: int = 0
+    known_ones: int = 0  # soundings of strings that were known already
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,6 +113,7 @@ class Known:
     stuck: int = 0  # plucks since it came nearer by a tenth
     unsure: int = 0  # plucks in a row that left it open
     was_right: bool = False
+    doubted: bool = False  # heard where no turn could have taken it: another child's string, or misread
     struck: bool = False  # missing or broken, as the teacher said
     left: bool = False  # for a grown-up
     skipped: int = 0  # times the button passed it by
@@ -127,6 +130,8 @@ class Lesson:
     placed: frozenset[str] = frozenset()  # strings in whose places something sounded
     plucks: int = 0
     unclear: int = 0  # soundings in a row without a pitch that counts
+    again: int = 0  # answers in a row that only asked for another pluck
+    wrong_ways: int = 0  # strings that were left because they went the wrong way
     hasty: int = 0  # soundings in a row that came too soon
     like_hz: Hz | None = None  # the sounding before
     odd: int = 0  # soundings in a row that nothing explains
@@ -138,7 +143,10 @@ class Lesson:
 
     def of(self, name: str) -> Known:
         """What is known of a string; nothing of one that is not there."""
-        return next((known for known in self.known if known.name == name), Known(name))
+        for known in self.known:  # a loop, since it is asked for a hundred times a reading
+            if known.name == name:
+                return known
+        return Known(name)
 
     def knowing(self, *new: Known) -> "Lesson":
         """The lesson with what is known of some strings replaced."""
@@ -162,6 +170,8 @@ class Memory:
     pluck: int | None = None  # the sounding that is listened to
     sounded_at: Seconds | None = None  # when it began
     gap_s: Seconds | None = None  # from the sounding before
+    reading_hz: Hz | None = None  # its last reading
+    wavered: bool = False  # its readings jumped: another string sounds into it
     decided: Advice | None = None  # what this sounding was answered with
     asked_at: Seconds = Seconds(0.0)  # soundings begun before say nothing of what is asked now
 

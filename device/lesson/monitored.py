@@ -5,11 +5,9 @@ lesson answers; then the monitor lets the answer through, or puts another pictur
 anew with each new pupil, which is the most careful thing it can do.
 """
 
-from dataclasses import replace
-
 from device.config.settings import Order, Settings
 from device.events import Heard, LessonEvent
-from device.instrument.pitch_bounds import Bound
+from device.instrument.frozen import replace
 from device.lesson.judging import begun, instrument_of
 from device.lesson.memory import Surveying, Task, TellingApart
 from device.lesson.state import Coach, Phase
@@ -37,7 +35,10 @@ def advance(coach: Coach, event: LessonEvent, settings: Settings) -> Coach:
     after = advance_lesson(heard, event, settings)
     if after.memory.began != coach.memory.began or after.memory.strung is not coach.memory.strung:
         watch = watching(instrument_of(after).names)
-    advice, watch = passed(_over(watch, after.memory.lesson.live), instrument_of(after), after.advice)
+    watch = _over(watch, after.memory.lesson.live)
+    if after.phase is Phase.FINISHED:  # the end asks for no turn, and nothing hides it
+        return after if watch is after.watch else replace(after, watch=watch)
+    advice, watch = passed(watch, instrument_of(after), after.advice)
     if advice == after.advice:
         return after if watch is after.watch else replace(after, watch=watch)
     return replace(after, phase=Phase.GUIDING, advice=advice, watch=watch)
@@ -47,8 +48,7 @@ def _over(watch: Watch, live: tuple[str, ...]) -> Watch:
     """The watch over the strings that are still on the instrument."""
     if tuple(bound.name for bound in watch.bounds) == live:
         return watch
-    bounds = {bound.name: bound for bound in watch.bounds}
-    return replace(watch, bounds=tuple(bounds.get(name, Bound(name)) for name in live))
+    return replace(watch, bounds=tuple(watch.of(name) for name in live))
 
 
 def _calls_all(task: Task) -> bool:

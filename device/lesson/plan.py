@@ -5,13 +5,21 @@ least. Then all of them, in the order of the settings, and at last what was righ
 A string counts as right only while it was heard after the last turn that could have moved it.
 """
 
-from dataclasses import replace
-
 from device.config.settings import Order, Settings
+from device.instrument.frozen import replace
 from device.instrument.tuning_parts import FINE_REACH
 from device.lesson.advice import Advice, Say
 from device.lesson.evidence import SURE, Context, Outcome
-from device.lesson.memory import Finished, HearingOthers, Known, Lesson, ShowingLeft, Surveying, Tuning
+from device.lesson.memory import (
+    Finished,
+    HearingOthers,
+    Known,
+    Lesson,
+    ShowingLeft,
+    Surveying,
+    TellingApart,
+    Tuning,
+)
 from device.lesson.state import Phase
 from device.lesson.turns import left, turn_for
 from dsp import Cents
@@ -53,6 +61,17 @@ def next_step(lesson: Lesson, now: Context, current: str, say: Say = Say.TURN) -
     return work_on(lesson, now, chosen, say)
 
 
+def given_up(lesson: Lesson, now: Context, name: str) -> Outcome:
+    """Plucked again and again and nothing came of it: leave it, and what waits for it; the rest goes on."""
+    lesson = replace(lesson, unclear=0, again=0)
+    match lesson.task:
+        case Surveying():
+            return finished(lesson, now)
+        case HearingOthers(string) | TellingApart(string):
+            lesson = lesson.knowing(replace(lesson.of(string), left=True))
+    return left(lesson, now, name)
+
+
 def spent(lesson: Lesson) -> bool:
     """Whether so many plucks were made that the lesson is handed over as it stands."""
     return lesson.plucks >= PLUCKS_A_STRING * len(lesson.known)
@@ -64,7 +83,7 @@ def work_on(lesson: Lesson, now: Context, name: str, say: Say = Say.TURN) -> Out
     lesson = replace(lesson, task=Tuning(name))
     if known.stuck >= MOST_STUCK and not now.right(known):
         return left(lesson, now, name)
-    if known.hz is None or known.stale or known.unsure:
+    if known.hz is None or known.stale or known.unsure or (known.doubted and now.seems_right(known)):
         return asked_for(lesson, name, Say.CHECK if known.was_right else Say.PLUCK)
     if abs(now.off(known)) <= SURE * known.error and not now.right(known):
         return asked_for(lesson, name, Say.PLUCK_AGAIN)

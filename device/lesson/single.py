@@ -6,9 +6,9 @@ lesson and within the monitor's bounds; what takes a second pluck or a survey it
 """
 
 import math
-from dataclasses import replace
 
 from device.config.settings import Settings
+from device.instrument.frozen import replace
 from device.instrument.pitch_bounds import Bound
 from device.instrument.roll_call import PLACE_ABOVE, PLACE_BELOW
 from device.instrument.strung import strung
@@ -85,4 +85,5 @@ def _lone(string: str, off: Cents, error: Cents, settings: Settings) -> tuple[Le
         for s in instrument.strings
     )
     known = tuple(Known(s.name, hz, error) if s.name == string else Known(s.name) for s in instrument.strings)
-    return Lesson(known, Tuning(string)), Context(instrument, settings, Watch(bounds), Seconds(0.0))
+    now = Context(instrument, settings, Watch(bounds), Seconds(0.0), settings.tolerance.cents)
+    return Lesson(known, Tuning(string)), now

@@ -5,8 +5,7 @@ plucked from the lowest up, and believed as the monitor believes them: each high
 but one in their places and that one twice alike.
 """
 
-from dataclasses import replace
-
+from device.instrument.frozen import replace
 from device.instrument.roll_call import PLACE_ABOVE, PLACE_BELOW
 from device.lesson.advice import Advice, Alarm, Say
 from device.lesson.answers import remembered
@@ -17,6 +16,7 @@ from dsp import OPEN_STRINGS, Cents, Hz, Instrument, cents, string_frequencies
 
 GOOD_ENOUGH = Cents(4.0)  # of error, to go on to the next string before a sounding is late
 NEAR_A_PLACE = Cents(40.0)  # so near to another instrument's open string it may well be that one
+TWICE_OVER = 2  # times all strings were heard but one that never is, then it is over
 MOST_CALLS = 3  # times all strings are called before the lesson is handed over
 ALIKE_WITHIN = Cents(10.0)  # all strings off by the same: another reference pitch
 LEAST_ALIKE = Cents(60.0)  # strings fall by less together in a dry week
@@ -39,7 +39,13 @@ def _in_any_order(ev: PluckEvidence, task: Surveying) -> Outcome:
     near = ev.now.strung.nearest(ev.hz)
     in_place = PLACE_BELOW <= ev.now.strung.off(ev.hz, near) <= PLACE_ABOVE
     if in_place and near in ev.lesson.live and (near == ev.asked or ev.follows):
-        return _surveyed(ev, remembered(replace(ev, asked=near), near), task)
+        lesson = remembered(replace(ev, asked=near), near)
+        if ev.lesson.of(near).hz is not None:
+            task = replace(task, known_ones=task.known_ones + 1)
+            lesson = replace(lesson, task=task)
+        if task.known_ones >= TWICE_OVER * len(ev.lesson.live):
+            return finished(lesson, ev.now)
+        return _surveyed(ev, lesson, task)
     if not ev.like_before:
         return told(ev.lesson, Say.OTHER_STRING, ev.asked, heard=near if in_place else None)
     if in_place and near != ev.asked and task.misses == 0:

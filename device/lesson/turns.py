@@ -4,8 +4,7 @@ The monitor's bounds say what is safe. A turn that it would not let through is m
 would waste plucks, or nothing is left of it, the strings in the way are heard first.
 """
 
-from dataclasses import replace
-
+from device.instrument.frozen import replace
 from device.instrument.tuning_parts import FINE_REACH, Amount, Direction, Slope, TuningPart
 from device.lesson.advice import Advice, Say
 from device.lesson.evidence import Context, Outcome, turn_advice
@@ -88,7 +87,7 @@ def _tighten(lesson: Lesson, now: Context, name: str, part: TuningPart, say: Say
     assert known.hz is not None
     slope, steeper = slope_of(lesson, now, name, part)
     over = OVER if steeper == LEARNED_MARGIN else 0.0
-    goal = shifted(string.target_hz, Cents(over * now.settings.tolerance.cents))
+    goal = shifted(string.target_hz, Cents(over * now.width))
     wish = string.degrees_between(known.hz, goal, steeper * slope.usual)
     if (
         part is TuningPart.PEG and steeper == 1.0
@@ -150,7 +149,7 @@ def _loosen(lesson: Lesson, now: Context, name: str, part: TuningPart, say: Say)
     if part is TuningPart.PEG and slack and not near:
         return left(lesson, now, name)
     slope, steeper = slope_of(lesson, now, name, part)
-    goal = shifted(string.target_hz, Cents(-UNDER * now.settings.tolerance.cents))
+    goal = shifted(string.target_hz, Cents(-UNDER * now.width))
     wish = -string.degrees_between(known.hz, goal, steeper * slope.usual)
     table = now.strung.degrees(part)
     if part is TuningPart.PEG:

@@ -1,8 +1,7 @@
 """One plain English sentence for each piece of advice."""
 
-from dataclasses import replace
-
 from device.config.settings import Settings
+from device.instrument.frozen import replace
 from device.instrument.tuning_parts import Amount, Direction, Rotation, TuningPart
 from device.lesson.advice import Advice, Alarm, Say
 from dsp import Instrument, OpenString

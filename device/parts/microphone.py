@@ -45,14 +45,15 @@ class SoundCardMicrophone:
             )
         self._channel = channel - 1
         self._ended = False
+        self._holes = 0  # in the sound, of the library's making; its thread's
         self._closing: threading.Thread | None = None
         self._stream: Any = None
         self.sample_rate_hz = self._open(device, sample_rate_hz)
 
     @property
     def overflows(self) -> int:
-        """Times sound was dropped because nobody fetched it in time."""
-        return self._ring.overflows
+        """Times sound was dropped: nobody fetched it in time, or the library itself lost some."""
+        return self._ring.overflows + self._holes
 
     def read(self) -> Samples:
         """Everything heard since the last call, perhaps nothing; PartError once the stream ended."""
@@ -104,8 +105,12 @@ class SoundCardMicrophone:
             raise
         return stream
 
-    def _take(self, block: Samples, _frames: int, _time: object, _status: object) -> None:
-        """Copy and leave. Runs in the library's thread."""
+    def _take(self, block: Samples, _frames: int, _time: object, status: Any) -> None:
+        """Copy and leave. Runs in the library's thread.
+
+        `status.input_overflow`: sound before this block was thrown away (PortAudio, paInputOverflow).
+        """
+        self._holes += bool(status.input_overflow)
         self._ring.write(block[:, self._channel])
 
     def _end(self) -> None:

@@ -156,7 +156,11 @@ class AudioIn:
             self._lose(at, why)
             return ()
         self.clipped = clips(block)
-        self.dropped = len(block) > BACKLOG_LIMIT_S * microphone.sample_rate_hz or self._overflowed()
+        holed = self._overflowed()
+        self.dropped = holed or len(block) > BACKLOG_LIMIT_S * microphone.sample_rate_hz
+        if holed:  # somewhere in the block, or right before it
+            self._start_anew()
+            return ()
         muted = self._muted_until is not None and at < self._muted_until
         if len(block) == 0 or muted or self._distrusted:
             return ()

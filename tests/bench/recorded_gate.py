@@ -14,7 +14,7 @@ from device.config.settings import Settings
 from device.events import Heard, LessonEvent, Plucked
 from device.runtime.audio_in import heard_event
 from device.runtime.loudness_gate import Gate, let_through
-from dsp import Hz, PitchTracker, Samples, Seconds
+from dsp import Hz, PitchTracker, Reading, Samples, Seconds, cents
 from dsp.synthesis import white_noise
 from tests.bench.common import Sizes
 from tests.bench.recorded_notes import FLOOR_DBFS, LEAD_S, Note
@@ -28,6 +28,8 @@ LOUDEST_S = 0.05  # of that stretch: what an ear takes for the loudness of a blo
 NEIGHBOUR_DB = -12.0
 DAMPS_S = 0.02  # time constant of a finger that stops a string; chosen
 JITTER_S = 0.0137  # added from pluck to pluck, so that no two fall on the same place in a block
+EARLY_S = 0.03  # a pluck may be noticed this much too soon: its recording begins before it
+WRONG_CENTS = 100.0  # off the name's pitch, whose own tuning is not known
 COLUMNS = ("sounds", "scenes", "plucks", "not heard", "not followed", "neighbours", "taken for ours")
 
 
@@ -38,6 +40,7 @@ class Row:
     sound: Samples
     rate: float
     limits: tuple[Hz, Hz]
+    ours_hz: Hz
     ours_s: tuple[float, ...]  # when our plucks begin
     neighbours_s: tuple[float, ...]
 
@@ -72,27 +75,38 @@ def row_of(takes: Sequence[Note], neighbour: Note) -> Row:
         note = _levelled(takes[i % len(takes)] if ours else neighbour, 0.0 if ours else NEIGHBOUR_DB)
         first = round(start * rate)
         sound[first : first + note.size] += note[: size - first]
-    return Row(sound, rate, takes[0].range, starts[:PLUCKS], starts[PLUCKS:])
+    return Row(sound, rate, takes[0].range, takes[0].nominal_hz, starts[:PLUCKS], starts[PLUCKS:])
 
 
 def judged(row: Row) -> tuple[int, int, int, int, int]:
-    """Of ours: how many, not heard, heard and not followed; of the neighbour's: how many, taken for ours."""
+    """Of ours: how many, not heard, heard and not followed; of the neighbour's: how many, taken for ours.
+
+    A reading is of the pluck at which its sounding began: ours may still be told of when a neighbour plucks.
+    If such a one is not of our pitch any more, the neighbour's has been taken for ours as well.
+    """
     followed, heard = followed_and_heard(row)
 
-    def met(starts: Sequence[float], moments: Sequence[float]) -> int:
-        return sum(any(s <= m < s + APART_S for m in moments) for s in starts)
+    def met(starts: Sequence[float], soundings: Sequence[float]) -> int:
+        return sum(any(s - EARLY_S <= m < s + APART_S - EARLY_S for m in soundings) for s in starts)
 
-    ours, theirs = met(row.ours_s, heard), met(row.neighbours_s, followed)
+    ours = met(row.ours_s, [_began(r) for r in heard])
+    strange = [r.time_s for r in followed if abs(cents(r.frequency_hz, row.ours_hz)) > WRONG_CENTS]
+    theirs = met(row.neighbours_s, [_began(r) for r in followed] + strange)
     count = len(row.ours_s)
-    return count, count - ours, ours - met(row.ours_s, followed), len(row.neighbours_s), theirs
+    unfollowed = ours - met(row.ours_s, [_began(r) for r in followed])
+    return count, count - ours, unfollowed, len(row.neighbours_s), theirs
 
 
-def followed_and_heard(row: Row) -> tuple[list[float], list[float]]:
-    """Moments of the readings that pass the gate, and of all readings, in seconds."""
+def _began(reading: Reading) -> float:
+    return reading.time_s - reading.since_pluck_s
+
+
+def followed_and_heard(row: Row) -> tuple[list[Reading], list[Reading]]:
+    """The readings that pass the gate, and all readings."""
     tracker, gate, pluck = PitchTracker(row.rate, *row.limits), Gate(), 0
     block, gate_db = round(0.01 * row.rate), Settings().gate_db
-    followed: list[float] = []
-    heard: list[float] = []
+    followed: list[Reading] = []
+    heard: list[Reading] = []
     for first in range(0, row.sound.size, block):
         for reading in tracker.feed(row.sound[first : first + block]):
             at = Seconds(reading.time_s)
@@ -101,8 +115,8 @@ def followed_and_heard(row: Row) -> tuple[list[float], list[float]]:
                 pluck = reading.pluck
                 events.insert(0, Plucked(at, pluck, reading.level_dbfs))
             gate, passed = let_through(gate, events, gate_db)
-            followed += [e.at for e in passed if isinstance(e, Heard)]
-            heard.append(at)
+            followed += [reading for event in passed if isinstance(event, Heard)]
+            heard.append(reading)
     return followed, heard
 
 
