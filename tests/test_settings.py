@@ -6,6 +6,7 @@ from dataclasses import fields
 import pytest
 
 from device.config.config_tables import parse_tables, read_table, table_text
+from device.config.practice_settings import CountStep, ReadStep
 from device.config.settings import Order, Settings, Tolerance, Tone
 from device.config.settings_table import SETTINGS
 from dsp import Hz, Instrument, OpenString, PitchTracker, Temperament
@@ -84,3 +85,24 @@ def test_no_retuned_string_is_so_low_that_nothing_could_be_heard():
 def test_a_string_that_is_too_low_is_refused_in_a_sentence():
     _, refused = read_table(SETTINGS, {"retuned": ["F0", "C1", "G1"]})
     assert "begins with F0, and no string can be lower than B0; write 3 to 6 notes" in refused[0]
+
+
+def test_how_near_is_right_is_what_the_file_says_of_it():
+    assert {one.value: one.cents for one in Tolerance} == {"beginner": 8.0, "usual": 5.0, "fine": 2.0}
+
+
+@pytest.mark.parametrize("steps", [ReadStep, CountStep])
+def test_the_steps_of_a_practice_follow_each_other_and_the_last_stays(steps):
+    names = [next(iter(steps))]
+    while names[-1].next is not names[-1]:
+        names.append(names[-1].next)
+    assert names == list(steps)
+
+
+@pytest.mark.parametrize(
+    ("bpm", "works"), [(615, "160 works"), (6, "did you mean 60"), (0.61, "did you mean 61")]
+)
+def test_a_whole_number_is_never_guessed_to_have_a_fraction(bpm, works):
+    _, refused = read_table(SETTINGS, {"tempo_bpm": bpm})
+    assert works in refused[0]
+    assert len(refused) == 1

@@ -29,6 +29,7 @@ SEEN_THROUGH = 0.8  # octave doubt of a wrong reading that the tracker would see
 PLUCK_DBFS = -20.0
 HEARD_S = Seconds(1.9)  # of a pluck: a player listens no longer, and the next pluck damps the rest
 OTHERS_OFF = Cents(40.0)  # how far another child's string is off, at most; invented
+SAME_STRING = Cents(150.0)  # nearer than this to ours, it may be the same open string; chosen
 OTHERS_FROM_S = (0.05, 0.6)  # when it begins after ours; invented
 OTHERS_DBFS = (-32.0, -17.0)  # how loud it is at our microphone; invented
 LATER_S = 0.2  # from reading to reading, where a string is listened to for longer than was measured
@@ -215,8 +216,12 @@ class RoomEars:
         return [replace(r, frequency_hz=Hz(r.frequency_hz * ratio), octave_doubt=doubt) for r in readings]
 
     def _disturbed(self, sound: Sound, events: Sequence[Plucked | Heard]) -> Sequence[Plucked | Heard]:
-        """Another child's string sounds into it: the tracker goes over to it, or wavers between the two."""
+        """Another child's string sounds into it: the tracker goes over to it, or wavers between the two.
+
+        Where it is the same open string as ours, nobody could tell whose was heard: that misleads.
+        """
         other = shifted(self._rng.choice(self._others), Cents(self._rng.uniform(-OTHERS_OFF, OTHERS_OFF)))
+        self._misled += abs(cents(other, sound.pitch(Seconds(0.0)))) <= SAME_STRING
         begins = Seconds(sound.at + self._rng.uniform(*OTHERS_FROM_S))
         level = self._rng.uniform(*OTHERS_DBFS)
         if self._rng.random() < TAKES_OVER:

@@ -16,7 +16,7 @@ class LessonOutcome:
     in_tune: bool  # all true pitches inside the tolerance
     handed_over: bool  # not so, but every string that is off is shown as left for a grown-up
     falsely_all_right: bool  # "all in tune" was shown with a string off by more than tolerance and margin
-    misled: bool  # a sounding was heard an octave or a fifth wrong and told as if right
+    misled: bool  # a sounding was heard an octave or a fifth wrong, or another child's, and told as if right
     ended: bool  # the end was shown, within the plucks that a lesson may take
     plucks: int
     seconds: Seconds

@@ -27,6 +27,7 @@ from dsp import Samples
 
 MOST_RUNS = 10_000  # a cell; some hours
 MOST_MINUTES = 600.0
+MOST_PROCESSES = 64
 TOLD = 5  # lessons of a search that are told at its end
 
 
@@ -65,6 +66,9 @@ def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--search", type=float, metavar="MINUTES", help="look for a lesson that breaks a string"
     )
+    parser.add_argument(
+        "--processes", type=int, metavar="N", help="play in so many at a time (usual: one a processor)"
+    )
     parser.add_argument("--trial", metavar="JSON", help="tell a lesson that --search found, step by step")
 
 
@@ -72,6 +76,8 @@ def main(arguments: argparse.Namespace) -> int:
     """Play the lessons; 0 when all were played, 1 when a string broke that must not."""
     if not 1 <= arguments.runs <= MOST_RUNS:
         raise UsageError(f"--runs {arguments.runs} is outside 1 to {MOST_RUNS}; 20 takes minutes, 200 longer")
+    if arguments.processes is not None and not 1 <= arguments.processes <= MOST_PROCESSES:
+        raise UsageError(f"--processes {arguments.processes} is outside 1 to {MOST_PROCESSES}; 2 works")
     if arguments.practice is not None:
         return practice_lessons(arguments)
     if arguments.search is not None:
@@ -135,9 +141,14 @@ def read_sound(path: Path) -> tuple[Samples, int]:
     return np.concatenate(list(recording.blocks())), recording.sample_rate_hz
 
 
+def _must_not_break(cell: Cell) -> bool:
+    """Whether it is the box that is heeded."""
+    return cell.guide is Told.COACH and CHARACTERS[cell.player].heeds
+
+
 def _checked(rows: Sequence[Summary]) -> int:
     """Status 1 where somebody who heeds the box's pictures broke a string."""
-    heeding = [r for r in rows if r.cell.guide is Told.COACH and CHARACTERS[r.cell.player].heeds]
+    heeding = [row for row in rows if _must_not_break(row.cell)]
     broken = sum(row.broken for row in heeding)
     print(f"{sum(r.runs for r in heeding)} lessons of players who heed the pictures: {broken} strings broke")
     return 1 if broken else 0
@@ -146,13 +157,18 @@ def _checked(rows: Sequence[Summary]) -> int:
 def _played(cells: Sequence[Cell], arguments: argparse.Namespace, hearing: Hearing) -> Iterator[Summary]:
     """Play the cells on all processors; results in order, progress on stderr where it is a terminal."""
     play = partial(played, seed=arguments.seed, runs=arguments.runs, hearing=hearing)
-    workers = min(os.cpu_count() or 1, len(cells))
+    workers = min(arguments.processes or os.cpu_count() or 1, len(cells))
+    broken = 0
     with _undisturbed():
         pool = Pool(workers, initializer=_go_on)
     with pool:  # leaving it ends the workers
         for done, result in enumerate(pool.imap(play, cells), start=1):
+            broken += result.broken if _must_not_break(result.cell) else 0
             if sys.stderr.isatty():
-                print(f"\r{done} of {len(cells)} rows\x1b[K", end="\r", file=sys.stderr, flush=True)
+                so_far = (
+                    f"{done} of {len(cells)} rows, {done * arguments.runs} lessons, {broken} strings broke"
+                )
+                print(f"\r{so_far}\x1b[K", end="\r", file=sys.stderr, flush=True)
             yield result
 
 
@@ -185,7 +201,8 @@ def _search(arguments: argparse.Namespace) -> int:
     """Search on all processors; 1 when a lesson was found that broke a string."""
     if not 0.0 < arguments.search <= MOST_MINUTES:
         raise UsageError(f"--search {arguments.search:g} is outside 0 to {MOST_MINUTES:g} minutes; 10 works")
-    seeds = [arguments.seed * 1000 + worker for worker in range(os.cpu_count() or 1)]
+    workers = arguments.processes or os.cpu_count() or 1
+    seeds = [arguments.seed * 1000 + worker for worker in range(workers)]
     with _undisturbed():
         pool = Pool(len(seeds), initializer=_go_on)
     with pool:

@@ -78,33 +78,41 @@ def telling_apart(ev: PluckEvidence) -> Outcome | None:
     if task.queue:
         lesson = replace(ev.lesson, task=task)
         return Outcome(lesson, Advice(Say.PLUCK_ALL, string=task.queue[0]), task.string)
-    plucks = {b.name: b.pluck for b in ev.now.watch.bounds}
-    others_known = all(plucks.get(n) == pluck for n, pluck, *_ in task.heard if n != task.string)
-    known = plucks.get(task.string) == ev.pluck
-    if not others_known or (not known and task.again):
+    heard_in = {b.name: b.pluck for b in ev.now.watch.bounds}
+    latest = {name: pluck for name, pluck, *_ in task.heard}
+    if all(heard_in.get(name) == pluck for name, pluck in latest.items()):
+        return _told_apart(ev, task)
+    if task.again:
         return call_all(ev.lesson, 0)
-    if not known:
-        lesson = replace(ev.lesson, task=replace(task, queue=(task.string,), again=True))
-        return Outcome(lesson, Advice(Say.PLUCK_ALL, string=task.string), task.string)
-    return _told_apart(ev, task)
+    queue = tuple(name for name in ev.now.strung.names if name in latest)
+    lesson = replace(ev.lesson, task=TellingApart(task.string, queue, again=True))
+    return Outcome(lesson, Advice(Say.PLUCK_ALL, string=queue[0]), task.string)
 
 
 def _told_apart(ev: PluckEvidence, task: TellingApart) -> Outcome | None:
-    """Each of them is known: the string worked on is judge_asked by its own pluck."""
+    """Each of them is known: the string worked on is judged by its own pluck."""
     lesson = replace(ev.lesson, task=Tuning(task.string))
-    for name, pluck, hz, error in task.heard:
+    latest = {entry[0]: entry for entry in task.heard}
+    for name, pluck, hz, error in latest.values():
         if name != task.string:
             lesson = remembered(replace(ev, lesson=lesson, pluck=pluck, hz=hz, error=error), name)
-    return judge_asked(replace(ev, lesson=lesson, asked=task.string))
+    _, pluck, hz, error = latest[task.string]
+    return judge_asked(replace(ev, lesson=lesson, asked=task.string, pluck=pluck, hz=hz, error=error))
 
 
 def _alike(ev: PluckEvidence, string: str) -> Outcome | None:
-    """Whether this may be the string asked for and others as well: tell them apart, then go on."""
+    """Whether this may be the string asked for and others as well: tell them apart, then go on.
+
+    They are plucked from the lowest up; where this one is the lowest of them, it was the first already.
+    """
     may = [b.name for b in ev.now.watch.bounds if b.may_sound(ev.hz, ev.now.strung.of(b.name))]
     if ev.asked not in may or len(may) < 2:
         return None
-    queue = (*(name for name in may if name != string), string)
-    lesson = replace(ev.lesson, task=TellingApart(string, queue))
+    group = [*may, *([] if string in may else [string])]
+    first = ev.asked == group[0]
+    heard = ((ev.asked, ev.pluck, ev.hz, ev.error),) if first else ()
+    queue = tuple(group[1:] if first else group)
+    lesson = replace(ev.lesson, task=TellingApart(string, queue, heard))
     return Outcome(lesson, Advice(Say.PLUCK_ALL, string=queue[0]), string)
 
 

@@ -1,0 +1,107 @@
+"""The safety monitor's figures, each from both sides: what still counts and what no longer does."""
+
+from dataclasses import replace
+
+import pytest
+
+from device.config.settings import Cores, Settings, Size
+from device.instrument.pitch_bounds import Bound
+from device.instrument.strung import strung
+from device.instrument.tuning_parts import Amount, Direction, TuningPart
+from device.lesson.advice import Alarm, Say
+from device.safety_monitor import Watch, after_hearing, in_danger, passed, watching
+from dsp import Cents, Hz, shifted
+from tests.coaching import read_as, turn_advice
+
+VIOLIN = Settings(size=Size.FULL, cores=Cores.SYNTHETIC, pegs_by_grown_up=False)
+STRUNG = strung(VIOLIN)
+A4 = STRUNG.of("A4")
+
+
+def loaded(name: str, share: float) -> Hz:
+    """The pitch at which a string carries a share of its least breaking load: load goes with its square."""
+    string = STRUNG.of(name)
+    return Hz(string.target_hz * (share / string.load_at(string.target_hz)) ** 0.5)
+
+
+def watch_of(**heard: Hz) -> Watch:
+    """All strings heard in sounding 7, at their notes or at the pitches given."""
+    bounds = []
+    for string in STRUNG.strings:
+        hz = heard.get(string.name, string.target_hz)
+        bounds.append(Bound(string.name, hz, shifted(hz, Cents(-350.0)), pluck=7))
+    return Watch(tuple(bounds), pluck=7)
+
+
+def peg(name: str, degrees: float):
+    advice = turn_advice(name, TuningPart.PEG, Direction.TIGHTEN, Amount.A_LITTLE, VIOLIN)
+    return replace(advice, degrees=degrees)
+
+
+@pytest.mark.parametrize(("share", "warning"), [(0.79, None), (0.81, Alarm.STOP)])
+def test_from_four_fifths_of_the_least_breaking_load_on_it_says_stop(share, warning):
+    watch = watch_of(A4=loaded("A4", share))
+    assert A4.load_at(watch.of("A4").high_hz) == pytest.approx(share)
+    shown, _ = passed(watch, STRUNG, replace(peg("E5", 1.0), turn=TuningPart.NONE, degrees=0.0))
+    assert shown.warning is warning
+
+
+def test_the_string_that_is_named_is_the_one_nearest_to_breaking():
+    watch = replace(watch_of(D4=loaded("D4", 0.785), A4=loaded("A4", 0.798), G3=loaded("G3", 0.79)), pluck=8)
+    advice = peg("E5", 6.0)
+    loads = {b.name: b.load(STRUNG.of(b.name), 12.0) for b in watch.bounds}
+    worst = max(loads, key=lambda name: loads[name])
+    shown, _ = passed(watch, STRUNG, advice)
+    assert (shown.say, shown.string) == (Say.PLUCK_OTHERS, worst)
+    assert in_danger(watch, STRUNG, advice)[0] == worst
+    assert len(in_danger(watch, STRUNG, advice)) > 1
+
+
+def test_every_degree_of_peg_and_of_screw_adds_to_a_strings_load():
+    bound = Bound("A4", A4.target_hz, peg=2.0, screw=90.0)
+    rest = A4.load_at(A4.target_hz)
+    assert bound.load(A4) == pytest.approx(rest + 2.0 * A4.peg_load + 90.0 * A4.screw_load)
+    more = bound.load(A4, 3.0, 45.0)
+    assert more == pytest.approx(rest + 5.0 * A4.peg_load + 135.0 * A4.screw_load)
+    assert A4.screw_load > 0.0
+
+
+@pytest.mark.parametrize(
+    ("off", "may"), [(29.0, True), (31.0, False), (0.0, True), (-349.0, True), (-351.0, False)]
+)
+def test_a_string_is_where_it_was_heard_or_30_cents_over_or_350_under(off, may):
+    bound = Bound("A4", A4.target_hz, shifted(A4.target_hz, Cents(-350.0)))
+    assert bound.may_sound(shifted(A4.target_hz, Cents(off)), A4) is may
+    heard = Bound("A4").heard(A4.target_hz, 3)
+    assert heard.may_sound(shifted(A4.target_hz, Cents(off)), A4) is may
+
+
+@pytest.mark.parametrize(("off", "rose"), [(29.0, False), (31.0, True)])
+def test_a_string_that_is_let_down_and_heard_30_cents_higher_rose(off, rose):
+    assert Bound("A4", shifted(A4.target_hz, Cents(off)), eased_hz=A4.target_hz).rose is rose
+
+
+@pytest.mark.parametrize("drift", [-9.0, -7.0, 0.0, 7.0, 9.0])
+def test_while_a_string_is_turned_what_was_asked_for_still_counts(drift):
+    """Eight cents a second and more is a hand; a string that settles moves by less."""
+    asked = watch_of()
+    asked = asked.knowing(replace(asked.of("A4"), peg=4.0))
+    event = replace(read_as(A4.target_hz, 8.0, 8, 0.3), drift_cents_per_s=drift)
+    after = after_hearing(asked, STRUNG, event, "A4")
+    assert after.of("A4").peg == (4.0 if abs(drift) > 8.0 else 0.0)
+    assert after.of("D4").peg == 0.0
+
+
+@pytest.mark.parametrize(("doubt", "believed"), [(0.09, True), (0.11, False)])
+def test_a_reading_whose_octave_is_in_doubt_says_nothing(doubt, believed):
+    event = replace(read_as(A4.target_hz, 8.0, 8, 0.3), octave_doubt=doubt)
+    after = after_hearing(watch_of(), STRUNG, event, "A4")
+    assert (after.of("A4").pluck == 8) is believed
+
+
+def test_the_very_first_sounding_is_heard_as_what_was_asked_for():
+    """Soundings are counted from 1."""
+    after = after_hearing(watching(STRUNG.names), STRUNG, read_as(A4.target_hz, 1.0, 1, 0.3), "A4")
+    assert after.asked == "A4"
+    assert [entry[:2] for entry in after.roll] == [(1, "A4")]
+    assert Bound("A4").pluck < 0  # no sounding that could be
