@@ -42,7 +42,7 @@ _LATE_BLOCKS = 6
 _GROWN = 1.4  # in power: such a partial has grown
 
 
-def marks_of(note: Followed, known: Acquired, turn: Turn, past: Past) -> Marks | None:
+def marks_of(note: Followed, known: Acquired, turn: Turn, quiet_db: float, past: Past) -> Marks | None:
     """Look at a sounding that is being followed; None before its first fit."""
     tracks, settled = note.tracks, note.settled
     if tracks is None or settled is None or known.coarse is None:
@@ -57,7 +57,7 @@ def marks_of(note: Followed, known: Acquired, turn: Turn, past: Past) -> Marks |
     span = max(float(time[-1] - time[built]), 0.02)
     moving = turn.moving
     return Marks(
-        quiet_db=leap_db(note.onset, past),
+        quiet_db=quiet_db,
         comb_db=10.0 * math.log10(middle(total[late]) / (middle(tracks.noise[late]) + 1e-16) + 1e-6),
         rising=float(now[now > _GROWN * then].sum() / (now.sum() + 1e-16)),
         growth_db=10.0 * float(np.log10(total[built:].max() / (then.sum() + 1e-16) + 1e-6)),
@@ -85,6 +85,7 @@ class Judgement:
     doubted: int = 0  # fits in a row that spoke against a string
     held: bool = False  # its pitch has held long enough for a bow's
     least_error: float = 0.0  # cents that a reading must own to, as this may be a voice after all
+    quiet_db: float | None = None  # its first moments over what was before; None while nothing was fitted
 
     @property
     def told(self) -> bool:
@@ -127,9 +128,10 @@ _DOUBT = 0.3
 
 def judged(old: Judgement, note: Followed, known: Acquired, turn: Turn, past: Past) -> Judgement:
     """What is thought of a sounding after its newest fit."""
-    marks, pitch = marks_of(note, known, turn, past), note.frequency_hz
+    quiet_db = leap_db(note.onset, past) if old.quiet_db is None else old.quiet_db
+    marks, pitch = marks_of(note, known, turn, quiet_db, past), note.frequency_hz
     if marks is None or note.settled is None or pitch is None:
-        return replace(old, streak=0, faint=old.faint + 1)
+        return replace(old, streak=0, faint=old.faint + 1, quiet_db=quiet_db)
     faint = old.faint + 1 if marks.comb_db < _FAINT_DB or note.settled.std_error > _TOO_UNSURE else 0
     for_string = odds(marks)
     streak = old.streak + 1 if for_string > _BELIEVED and marks.misfit < _MISFITS else 0
@@ -145,7 +147,8 @@ def judged(old: Judgement, note: Followed, known: Acquired, turn: Turn, past: Pa
     assured = alone > _ASSURED and (not bowed or marks.age_s - held_s >= _HOLD_S)
     least = 0.0 if assured else _MAY_BE_A_VOICE
     believed = old.believed or plucked or bows
-    return Judgement(believed, bowed, streak, faint, course, held_s, doubted, old.held or bows, least)
+    held = old.held or bows
+    return Judgement(believed, bowed, streak, faint, course, held_s, doubted, held, least, quiet_db)
 
 
 def holds(course: tuple[tuple[float, Hz], ...], marks: Marks, std_error: float, for_string: float) -> bool:

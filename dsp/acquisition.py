@@ -18,6 +18,8 @@ from dsp.units import Hz
 
 FIRST_S = 0.034  # age at the earliest look
 _GROWTH = 1.3  # a new look after the age has grown by this: some ten looks in all
+_CLEAR = 0.01  # doubt of the octave from which on
+_CLEAR_GROWTH = 1.7  # the looks of a pitch that they agree on become fewer
 _LONGEST_S = 0.2  # of the spectrum in which a pitch is sought, or eight periods of the lowest
 _LONGEST_PERIODS = 8.0
 _WEIGHED_S = 0.45  # longest stretch in which the octave below is sought
@@ -49,7 +51,8 @@ def longest_look_s(lowest_hz: Hz) -> float:
 def due(onset: Onset, known: Acquired, past: Past) -> bool:
     """Whether the sounding has grown enough to deserve another look."""
     age = onset.age_s(past)
-    return age >= max(FIRST_S, _GROWTH * known.looked_s) and known.looked_s < _WEIGHED_S
+    growth = _CLEAR_GROWTH if known.agreed > 1 and known.octave_doubt < _CLEAR else _GROWTH
+    return age >= max(FIRST_S, growth * known.looked_s) and known.looked_s < _WEIGHED_S
 
 
 def looked(onset: Onset, known: Acquired, past: Past, limits: tuple[Hz, Hz], pitch_hz: Hz | None) -> Acquired:

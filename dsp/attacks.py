@@ -17,14 +17,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from dsp.lasting import STEPS, Lasting, lasting, rings
+from dsp.lasting import STEPS, Lasting, Ranges, lasting, rings
 from dsp.onset_functions import HOP_S, SPECTRUM_S, OnsetFunction
 from dsp.reading import Samples, Signal
 from dsp.units import Hz, Seconds
 
 KNOWN_AFTER_S = Seconds(0.18)  # at most so much later than it began an attack is told
 _BAND_RATE_HZ = 12_000.0  # plucked strings have little above 5 kHz
-_PASSES_HZ, _TAPS_A_STEP, _KAISER = 4800.0, 16, 8.0  # of the low-pass: 80 dB down from 5.8 kHz on
+_PASSES_HZ, _FILTER_S, _KAISER = 4800.0, 0.00135, 8.0  # of the low-pass: 80 dB down from 6.6 kHz on
 _FRAME_S = 0.0025
 _LARGEST_OF = 6  # hops on either side: 30 ms
 _NEXT_S = 0.06  # two attacks are at least so far apart; an eighth at 160 to the minute lasts 188 ms
@@ -60,6 +60,7 @@ class AttackWatch:
         self._window = 2 * round(SPECTRUM_S * self._rate / 2.0)
         self._frame = round(_FRAME_S * self._rate)
         self._long = round((_LONG_LOW_S if lowest_hz < _LOW_BELOW_HZ else _LONG_S) * self._rate)
+        self._ranges = Ranges(self._rate, lowest_hz)
         self._function = OnsetFunction(self._rate, self._window)
         self._rest = np.zeros(self._filter.size - 1, np.float64)
         self._sound = np.zeros(round(_KEPT_S * self._rate), np.float64)
@@ -137,7 +138,7 @@ class AttackWatch:
         firsts = (later - (late - later) // STEPS, later)
         before = np.stack([self._part(first) for first in firsts])
         apart_s = (late - soon) / self._rate
-        return lasting(before, self._part(soon), self._part(late), apart_s, self._rate)
+        return lasting(before, self._part(soon), self._part(late), apart_s, self._ranges)
 
     def _part(self, first: int) -> Signal:
         start = max(first - self._first, 0)
@@ -165,10 +166,10 @@ def _steepest(sound: Signal, frame: int) -> int:
 
 
 def _low_pass(rate_hz: float, thin: int) -> Signal:
-    """A windowed sinc (Kaiser's window), as wide as `thin` needs."""
-    if thin == 1:
+    """A windowed sinc (Kaiser's window); nothing where there is little above what passes."""
+    if thin == 1 and rate_hz < _BAND_RATE_HZ:
         return np.ones(1)
-    taps = _TAPS_A_STEP * thin + 1
+    taps = 2 * round(_FILTER_S / 2.0 * rate_hz) + 1
     place = np.arange(taps) - (taps - 1) / 2.0
     weights = np.sinc(2.0 * _PASSES_HZ / rate_hz * place) * np.kaiser(taps, _KAISER)
     return np.asarray(weights / weights.sum())

@@ -24,7 +24,7 @@ from dsp.reading import Signal
 from dsp.spectrum import Peaks
 from dsp.units import Hz
 
-_STRONG = 8  # candidates come from this many of the strongest peaks
+_STRONG = 6  # candidates come from this many of the strongest peaks
 _LEAST_PERIODS = 2.3  # of a candidate in the spectrum: closer partials do not part under a Hann window
 _SLOTS = 30  # partials looked at
 _FINALISTS = 48  # candidates whose levels are judged as well; first so many of them,

@@ -11,6 +11,7 @@ import numpy as np
 import numpy.typing as npt
 
 from dsp.reading import Signal
+from dsp.units import Hz
 
 Bins = npt.NDArray[np.complex128]
 STEPS = 5  # see `lasting`
@@ -19,6 +20,7 @@ _ABOVE_ROOM = 6.0  # in power over the median bin: what is fainter may be the ro
 _MORE_THAN_BEFORE = 1.5  # in power; chosen
 _SAME_PHASES = 0.5  # of 1; chosen
 _LOUDER = 1.1  # in power; a string that is left alone grows no louder, but for its beating
+_LOWEST_PARTIAL = 0.8  # of the lowest string's pitch: below it is no string, but the thump of a click
 _RINGS_BETWEEN_HZ = (35.0, 1400.0)  # lags that are looked at for a period
 
 
@@ -42,7 +44,15 @@ def rings(seen: Lasting) -> bool:
     return _CONSTANT + _OF_FALL * fall + _OF_PEAK * peak + _OF_PERIOD * seen.period > _RINGS_FROM
 
 
-def lasting(before: Signal, first: Signal, second: Signal, apart_s: float, rate_hz: float) -> Lasting:
+@dataclass(frozen=True, slots=True)
+class Ranges:
+    """What is looked at: samples a second, and the lowest pitch of a string, below which nothing counts."""
+
+    rate_hz: float
+    lowest_hz: Hz
+
+
+def lasting(before: Signal, first: Signal, second: Signal, apart_s: float, ranges: Ranges) -> Lasting:
     """Look at stretches of sound of equal length: two before the beginning, two after it.
 
     `before` has shape (2, n), earlier and later, the others (n,); `apart_s` is from the first to the second,
@@ -50,20 +60,22 @@ def lasting(before: Signal, first: Signal, second: Signal, apart_s: float, rate_
     """
     size = first.size
     window = np.hanning(size)
-    earlier, later = np.fft.rfft(before * window, 2 * size, axis=1)
-    left = np.fft.rfft(second * window, 2 * size)
+    stretches = np.stack([*before, first, second]) * window
+    spectra = np.fft.rfft(stretches, 2 * size, axis=1)
+    spectra[:, : round(_LOWEST_PARTIAL * ranges.lowest_hz * 2 * size / ranges.rate_hz)] = 0.0
+    earlier, later, new, left = spectra
     old = np.maximum(np.abs(earlier), np.abs(later)) ** 2
     if not _goes_on(earlier, later, left):
         old = np.zeros_like(old)
-    soon, late = _new(np.fft.rfft(first * window, 2 * size), old), _new(left, old)
+    soon, late = _new(new, old), _new(left, old)
     fall = 10.0 * math.log10((soon.sum() + 1e-12) / (late.sum() + 1e-12))
     middle = float(np.median(np.abs(left) ** 2))
     repeats = np.fft.irfft(np.sqrt(late))
-    low, high = int(rate_hz / _RINGS_BETWEEN_HZ[1]), min(int(rate_hz / _RINGS_BETWEEN_HZ[0]), size - 1)
+    low, high = (int(ranges.rate_hz / hertz) for hertz in _RINGS_BETWEEN_HZ[::-1])
     return Lasting(
         fall_db_per_s=fall / apart_s,
         peak_db=10.0 * math.log10(float(late.max()) / (middle + 1e-20) + 1e-6),
-        period=float(repeats[low:high].max() / (repeats[0] + 1e-12)),
+        period=float(repeats[low : min(high, size - 1)].max() / (repeats[0] + 1e-12)),
     )
 
 

@@ -96,8 +96,8 @@ def basis(frequency_hz: Hz, inharmonicity: float, rate_hz: float, band_hz: Hz) -
 
 def blocks(sound: Signal, count: int, base: Basis, start_s: float, rate_hz: float) -> Blocks:
     """The first `count` blocks of `sound`, whose first sample lies at `start_s` on the note's clock."""
-    windows = np.lib.stride_tricks.sliding_window_view(sound, base.length)
-    pieces = windows[: (count - 1) * base.hop + 1 : base.hop].T
+    halves = sound[: (count + 1) * base.hop].reshape(count + 1, base.hop)
+    pieces = np.concatenate([halves[:-1], halves[1:]], axis=1).T
     projected = base.project @ pieces
     solved = base.inverse @ projected
     left = base.window @ (pieces * pieces) - np.einsum("ij,ij->j", projected, solved)

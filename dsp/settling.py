@@ -90,6 +90,7 @@ class Settled:
     index: Rows  # which of the followed partials these are
     now_cents: float  # the common pitch at the last time
     misfit: float  # chi squared a degree of freedom of the likeliest sizes; 1 is usual
+    size: int  # which of the sizes of scatter and wander is the likeliest
 
     def moved(self, by: float, partials: int) -> "Settled":
         """The same counted from a pitch `by` cents higher, without partials from the `partials`-th on."""
@@ -198,13 +199,16 @@ class _Priors:
     log: Signal  # shape (h, s): log determinant of the covariance, and the mean's own square
 
 
-def solved(columns: Columns, *, bowed: bool = False) -> Settled:
+def solved(columns: Columns, *, bowed: bool = False, near: int | None = None) -> Settled:
     """Solve for the settled pitch, averaged over the sizes that are tried.
 
     Parameters
     ----------
     bowed : a bowed string has no sharp start, and the bow keeps moving its pitch
+    near : the likeliest size of a fit shortly before: only that and its neighbours are tried
     """
+    tried = slice(None) if near is None else slice(max(near - 1, 0), near + 2)
+    scatters, wanders = SCATTERS[tried], (BOWED_WANDERS if bowed else WANDERS)[tried]
     starts = STARTS[:1] if bowed else STARTS
     since = columns.time_s - columns.time_s[0]
     m, b = FALL_S.size, since.size
@@ -212,8 +216,8 @@ def solved(columns: Columns, *, bowed: bool = False) -> Settled:
     design[0] = since
     design[1 : m + 1] = _so_far(columns.time_s[0], since)
     design[m + 1 :, 1:] = np.eye(b - 1)
-    sums = _sums(columns, since, design)
-    priors = _priors(columns, BOWED_WANDERS if bowed else WANDERS, starts, bowed=bowed)
+    sums = _sums(columns, since, design, scatters)
+    priors = _priors(columns, wanders, starts, bowed=bowed)
     means, variances, chance = _averaged(sums, priors)
     mean, best = chance @ means, int(np.argmax(chance))
     variance = float(chance @ (variances + (means[:, 0] - mean[0]) ** 2))
@@ -226,12 +230,13 @@ def solved(columns: Columns, *, bowed: bool = False) -> Settled:
         std_error=math.sqrt(variance),
         stiffness=float(mean[-1]),
         fall=mean[1 : FALL_S.size + 1],
-        scatter=float(np.repeat(SCATTERS, starts.size) @ chance),
+        scatter=float(np.repeat(scatters, starts.size) @ chance),
         trust=np.clip((_FREEDOM + freedom) / (_FREEDOM + chi), _LEAST_TRUST, 1.0),
-        own=CONSTANT * float(SCATTERS[size]) ** 2 * offset,
+        own=CONSTANT * float(scatters[size]) ** 2 * offset,
         index=columns.index,
         now_cents=float(mean[0] + fall_now),
         misfit=middle(chi) / freedom,
+        size=size + (tried.start or 0),
     )
 
 
@@ -240,10 +245,10 @@ def _so_far(first_s: float, since: Signal) -> Signal:
     return np.asarray((FALL_S * np.exp(first_s / -FALL_S))[:, None] * -np.expm1(since / -FALL_S[:, None]))
 
 
-def _sums(columns: Columns, since: Signal, design: Signal) -> _Sums:
-    rate, k2, h, b = columns.rate, columns.harmonic**2, SCATTERS.size, since.size
+def _sums(columns: Columns, since: Signal, design: Signal, scatters: Signal) -> _Sums:
+    rate, k2, h, b = columns.rate, columns.harmonic**2, scatters.size, since.size
     own = CONSTANT * np.outer(since, since) + (1.0 - CONSTANT) * integrated(since, DRIFT_S)
-    cov = np.outer(SCATTERS**2, rate**2)[:, :, None, None] * own
+    cov = np.outer(scatters**2, rate**2)[:, :, None, None] * own
     diagonal = np.arange(b)
     cov[..., diagonal, diagonal] += columns.variance
     cov /= columns.trust[:, None, None]

@@ -46,8 +46,11 @@ _FIT_EVERY = 2  # hops: a fit is made in every second hop at most, and a spectru
 _MOST_LOOKS = (
     12  # in a second: ten are due in the half second of a pluck that takes a pitch, many fewer later
 )
-_FIRST_GLIMPSES = 4  # after so many, a sounding in which they do not agree is glimpsed half as often
+_FIRST_GLIMPSES = 4  # after so many, a sounding in which they do not agree is glimpsed half as often,
+_OFTEN_GLIMPSED_S = 0.35  # and any at this age
 _READ_EVERY = 4  # hops: 25 readings a second
+_OLD_S = 0.5  # age from which a string that is not being turned is read
+_OLD_EVERY = 6  # hops, some 17 times a second
 _YOUNG_S = 0.16  # age up to which a note is read as often as the work allows; also while it is turned
 _NEXT_LEAP_S = 0.03  # a leap this soon after the last belongs to it
 _SWELLED_S = 0.05  # a bow has sounded for about so long when its swelling is noticed
@@ -166,7 +169,7 @@ class PitchTracker:
             onset, pitch_hz = note.follow.onset, note.follow.frequency_hz
             known = looked(onset, note.known, past, (self._lowest, self._highest), pitch_hz)
             self._note = replace(note, known=known)
-        elif self._crowd is not None:
+        elif self._crowd is not None and self._intake.hops % _READ_EVERY == 1:
             return self._reglimpse(self._crowd, past)
         return None
 
@@ -249,7 +252,8 @@ class PitchTracker:
 
     def _read(self, note: SoundingNote, past: Past) -> Reading | None:
         often = note.follow.onset.age_s(past) < _YOUNG_S or note.turn.suspected
-        if not often and self._intake.hops % _READ_EVERY:
+        old = note.follow.onset.age_s(past) > _OLD_S
+        if not often and self._intake.hops % (_OLD_EVERY if old else _READ_EVERY):
             return None
         if self._rising is not None and self._rising.onset.age_s(past) < _NEWER_S:
             return None  # what just leapt up may be another string: better wait
@@ -296,8 +300,9 @@ class PitchTracker:
     def _glimpse(self, rising: Rising, past: Past) -> Reading | None:
         """Look for the pitch of what may have no phases to follow."""
         old = rising.section or Section(rising.onset)
-        seldom = len(old.glimpses) >= _FIRST_GLIMPSES and not promising(old)
-        if rising.onset.age_s(past) < FIRST_GLIMPSE_S or (seldom and self._intake.hops % _READ_EVERY != 1):
+        age, due = rising.onset.age_s(past), self._intake.hops % _READ_EVERY == 1
+        often = age < _OFTEN_GLIMPSED_S and (len(old.glimpses) < _FIRST_GLIMPSES or promising(old))
+        if age < FIRST_GLIMPSE_S or not (due or often):
             return None
         section = glimpsed(old, past, self._lowest, self._highest)
         self._rising = replace(rising, section=section)

@@ -87,7 +87,8 @@ def fitted(note: Followed, past: Past, *, turning: bool = False) -> Followed:
     columns = columns_of(note.tracks, note.trust)
     if columns is None:
         return replace(note, settled=None)
-    found = solved(columns, bowed=note.bowed)
+    before = note.settled if float(note.tracks.time_s[-1]) > _ALWAYS_S else None
+    found = solved(columns, bowed=note.bowed, near=None if before is None else before.size)
     trust = np.ones(note.base.harmonic.size) if note.trust is None else note.trust.copy()
     trust[columns.index] = found.trust
     return replace(note, settled=found, trust=trust, solved_s=float(note.tracks.time_s[-1]))

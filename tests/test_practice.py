@@ -22,6 +22,7 @@ from device.runtime.box_state import Inputs, box_engine, initial, step
 from device.runtime.reconnect import ReconnectingPart
 from device.runtime.tone_out import ToneOut
 from dsp import Cents, Hz, Seconds
+from dsp.clicks import Click
 from tests.each import each
 from tests.scenes import lesson
 
@@ -278,18 +279,29 @@ class Loudspeaker:
         self.played.append(None)
 
 
-CLICK = ReferenceTone("", (Hz(880.0),), -18.0, Seconds(5.0), Seconds(0.04), brief=True)
+CLICKS = ReferenceTone("", (), -18.0, Seconds(5.0), Seconds(2.0), (Click(Seconds(0.1)), Click(Seconds(1.0))))
 
 
-def test_a_click_is_left_out_without_a_loudspeaker_and_soon_heard_past_with_one():
+def test_clicks_are_left_out_without_a_loudspeaker_and_heard_past_with_one():
     silent = ToneOut(ReconnectingPart("loudspeaker", None, None, lambda _note: None))
-    assert silent.follow(CLICK, Seconds(5.0)) is None
+    assert silent.follow(CLICKS, Seconds(5.0)) is None
     speaker = Loudspeaker()
     out = ToneOut(ReconnectingPart("loudspeaker", speaker, None, lambda _note: None))
-    assert out.follow(CLICK, Seconds(5.0)) == pytest.approx(5.16)
+    assert out.follow(CLICKS, Seconds(5.0)) is None
     assert np.abs(speaker.played[0]).max() > 0.01
-    beat_s, early_s = 60.0 / 160.0, 60.0 / 160.0 / 6.0
-    assert 5.0 + beat_s - early_s > 5.17  # at 160 an early first note is heard
+    assert out.follow(None, Seconds(5.5)) is None
+    assert speaker.played[1:] == [None]
+    tuned = replace(CLICKS, frequencies=(Hz(440.0),), clicks=())
+    assert out.follow(tuned, Seconds(6.0)) == pytest.approx(7.3)  # a tone is not heard past
+
+
+def test_clicks_that_are_begun_late_fall_where_they_were_meant():
+    speaker = Loudspeaker()
+    out = ToneOut(ReconnectingPart("loudspeaker", speaker, None, lambda _note: None))
+    out.follow(CLICKS, Seconds(5.05))
+    loud = np.flatnonzero(np.abs(speaker.played[0]) > 0.05) / 48_000
+    assert loud[0] == pytest.approx(0.05 + 0.01, abs=0.006)
+    assert loud[-1] == pytest.approx(0.95 + 0.02, abs=0.006)
 
 
 def test_every_row_of_the_table_answers_for_all_that_may_be_asked():

@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from device.commands.board_report import report, service_state, write_report
+from device.commands.delay_trial import try_delay
 from device.commands.microphone_trial import try_microphone
 from device.commands.options import leave
 from device.commands.program_trial import program_tried, version_finding
@@ -24,6 +25,7 @@ from device.parts.buttons import GpioButtons, lgpio_factory
 from device.parts.clock import MonotonicClock
 from device.parts.microphone import SoundCardMicrophone
 from device.parts.sound_library import names
+from device.parts.speaker import SoundCardSpeaker
 from device.parts.store import Store
 from dsp import PitchTracker
 
@@ -120,12 +122,19 @@ def _listed(words: list[str]) -> str:
 
 
 def parts_tried(settings: LoadedSettings, bench: Bench) -> Iterator[Finding]:
-    """The microphone, the panel and the buttons."""
+    """The microphone, how late the loudspeaker is, the panel and the buttons."""
     hardware = settings.hardware
     yield sound_finding()
     lowest, highest = settings.chosen.settings.tracking_range
     yield from try_microphone(
         bench, lambda: _microphone(hardware), lambda rate: PitchTracker(rate, lowest, highest)
+    )
+    speaker = hardware.speaker
+    yield try_delay(
+        bench,
+        lambda: _microphone(hardware),
+        (lambda: SoundCardSpeaker(speaker.name)) if speaker.fitted else None,
+        settings.chosen.settings.tone_dbfs,
     )
     yield try_panel(bench, lambda: display_of(hardware.panel))
     pins = hardware.buttons.pins

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from device.config.settings import Settings, Tone
 from dsp import Hz, Seconds, Temperament, string_frequencies
+from dsp.clicks import Click
 
 NOTE_S = Seconds(4.0)  # chosen: long enough to hum along
 DRONE_S = Seconds(8.0)  # chosen: long enough to bring a string to it
@@ -19,7 +20,7 @@ class ReferenceTone:
     level_dbfs: float
     begins: Seconds
     duration_s: Seconds
-    brief: bool = False  # a click of a practice: left out without a loudspeaker, and soon heard past
+    clicks: tuple[Click, ...] = ()  # of a practice: left out without a loudspeaker, and heard past
 
     @property
     def ends(self) -> Seconds:

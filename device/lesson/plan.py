@@ -24,6 +24,8 @@ from device.lesson.state import Phase
 from device.lesson.turns import left, turn_for
 from dsp import Cents
 
+SLACK_SET = Cents(-400.0)  # strings further down come up in turns
+AHEAD = Cents(200.0)  # so far one may go ahead of the slackest; neighbours stand 500 or 700 apart
 FAR = Cents(100.0)  # a string without a fine tuner that is further down is far
 PLUCKS_A_STRING = 24  # the lesson is over after so many for each string, handed over if need be
 MOST_STUCK = 10  # plucks of a string that came no nearer to its place
@@ -126,11 +128,20 @@ def _chosen(lesson: Lesson, now: Context, current: str) -> str | None:
         return None
     coarse = [k.name for k in open_ if k.hz is not None and now.off(k) < -_fine(now, k)]
     if coarse:
-        return current if current in coarse else coarse[0]
+        return _coarse_next(lesson, now, coarse, current)
     if isinstance(lesson.task, Tuning | HearingOthers) and current in names:
         return current
     fresh = {k.name for k in open_ if not k.was_right} or names
     return next(name for name in order_of(now.settings) if name in fresh)
+
+
+def _coarse_next(lesson: Lesson, now: Context, coarse: list[str], current: str) -> str:
+    """Slack strings come up together, the slackest first, so that each still sounds higher than the last."""
+    slackest = min(coarse, key=lambda name: now.off(lesson.of(name)))
+    if now.off(lesson.of(slackest)) > SLACK_SET:
+        return current if current in coarse else coarse[0]
+    ahead = current in coarse and now.off(lesson.of(current)) - now.off(lesson.of(slackest)) < AHEAD
+    return current if ahead else slackest
 
 
 def _fine(now: Context, known: Known) -> Cents:

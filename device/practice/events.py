@@ -4,16 +4,17 @@ from dataclasses import dataclass
 
 from device.events import ChordHeld, Heard, Held, Plucked, Pressed, Struck, Tick
 from dsp import Hz, Seconds
+from dsp.clicks import Click
 
 
 @dataclass(frozen=True, slots=True)
 class PracticeTone:
     """What a practice wants to be sounded."""
 
-    frequency_hz: Hz
+    frequency_hz: Hz | None  # None: clicks
     begins: Seconds
     duration_s: Seconds
-    click: bool = False  # left out where there is no loudspeaker
+    clicks: tuple[Click, ...] = ()  # left out where there is no loudspeaker
 
 
 PracticeEvent = Plucked | Heard | Struck | Tick | Pressed | Held | ChordHeld

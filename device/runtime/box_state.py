@@ -71,8 +71,8 @@ class BoxState:
         tone = self.practice.sound(self.settings)
         if tone is None:
             return None
-        level, hz = self.settings.tone_dbfs, (tone.frequency_hz,)
-        return ReferenceTone("", hz, level, tone.begins, tone.duration_s, brief=tone.click)
+        level, hz = self.settings.tone_dbfs, () if tone.frequency_hz is None else (tone.frequency_hz,)
+        return ReferenceTone("", hz, level, tone.begins, tone.duration_s, tone.clicks)
 
     @property
     def attacks_from(self) -> Hz | None:

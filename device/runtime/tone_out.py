@@ -1,17 +1,17 @@
 """Starts and ends the reference tone, and says how long the box must not listen to itself.
 
 While the box sounds, and a moment after, what the microphone hears is the box itself. `follow` says
-until when that is.
+until when that is. Clicks lie above all that is listened to, so that the box hears past them.
 """
 
 from device.controls.reference_tone import MUTED_AFTER_S, ReferenceTone
 from device.errors import PartError
 from device.ports import Speaker, TellsSounding
 from device.runtime.reconnect import ReconnectingPart
-from dsp import Seconds
+from dsp import Samples, Seconds
+from dsp.clicks import clicks
 from dsp.tones import tone
 
-MUTED_AFTER_CLICK_S = Seconds(0.12)  # chosen: a click of 40 ms is soft and has died away by then
 TONE_RATE_HZ = 48_000  # samples a second; what every sound card can do
 
 
@@ -21,7 +21,7 @@ class ToneOut:
     def __init__(self, speaker: ReconnectingPart[Speaker]) -> None:
         self._speaker = speaker
         self._sound: ReferenceTone | None = None
-        self._muted_after = MUTED_AFTER_S
+        self._clicked = False  # what sounded last was clicks
         self._asked: Speaker | None = None  # whether it tells that it sounds: asking costs time
         self._telling: TellsSounding | None = None  # that one, if it does
 
@@ -30,19 +30,19 @@ class ToneOut:
 
         Raises PartError when there is no loudspeaker to sound it; a click is then left out.
         """
-        if sound is not None and sound.brief and self._speaker.seek(at) is None:
+        if sound is not None and sound.clicks and self._speaker.seek(at) is None:
             return None
         if sound != self._sound:
-            if sound is not None:
-                self._muted_after = MUTED_AFTER_CLICK_S if sound.brief else MUTED_AFTER_S
+            self._clicked = self._clicked if sound is None else bool(sound.clicks)
             self._sound = sound
             if sound is None:
                 self._fall_silent(at)
             else:
                 self._start(sound, at)
-            return Seconds((at if sound is None else sound.ends) + self._muted_after)
-        late = sound is None and self._still_sounds()
-        return Seconds(at + self._muted_after) if late else None
+            ends = Seconds((at if sound is None else sound.ends) + MUTED_AFTER_S)
+            return None if self._clicked else ends
+        late = sound is None and not self._clicked and self._still_sounds()
+        return Seconds(at + MUTED_AFTER_S) if late else None
 
     def close(self) -> None:
         """Let go of the loudspeaker for good."""
@@ -60,9 +60,7 @@ class ToneOut:
             self._sound = None
             raise PartError("there is no loudspeaker")
         try:
-            speaker.play(
-                tone(sound.frequencies, sound.duration_s, TONE_RATE_HZ, sound.level_dbfs), TONE_RATE_HZ
-            )
+            speaker.play(_samples(sound, at), TONE_RATE_HZ)
         except PartError as why:
             self._sound = None
             self._speaker.lose(at, why)
@@ -75,3 +73,11 @@ class ToneOut:
             self._speaker.part.stop()
         except PartError as why:
             self._speaker.lose(at, why)
+
+
+def _samples(sound: ReferenceTone, at: Seconds) -> Samples:
+    """What is to be played from this moment on: of clicks, what is not yet past."""
+    if not sound.clicks:
+        return tone(sound.frequencies, sound.duration_s, TONE_RATE_HZ, sound.level_dbfs)
+    past = max(0, round((at - sound.begins) * TONE_RATE_HZ))
+    return clicks(sound.clicks, TONE_RATE_HZ, sound.level_dbfs)[past:]

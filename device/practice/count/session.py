@@ -22,7 +22,8 @@ from device.practice.count.figures import STEP_ROWS, bar_drawn
 from device.practice.count.tempo import mark_beside, paced, tapped
 from device.practice.count.timing import REACH_S, JudgedStroke, judged_bar, near_enough
 from device.practice.events import PracticeEvent, PracticeTone
-from dsp import Hz, Seconds
+from dsp import Seconds
+from dsp.clicks import Click
 
 BEFORE_COUNT_IN_S = Seconds(
     1.0
@@ -33,8 +34,7 @@ REFRACTORY_S = Seconds(0.05)  # two beginnings within mir_eval's window are one;
 SAME_BAR = 3  # times in a row, then another
 LAST_BARS, LEAVES_AT = 10, 9  # a step is left when nine of the last ten bars went well: as in Read
 LEARNS_UP, LEARNS_DOWN = 0.6, 0.2  # as in the loudness gate
-CLICK_S = Seconds(0.04)
-_CLICK_OCTAVES = (4.0, 2.0)  # over the reference pitch: the first beat, the others
+CLICKS_LEAD_S = Seconds(0.1)  # chosen: so long before the first click its sound is handed over
 
 
 class CountPhase(Enum):
@@ -58,6 +58,7 @@ class CountState:
     chance: Chance
     now: Seconds
     since: Seconds  # when this phase began; of counting in: its first beat
+    counts_from: Seconds = Seconds(0.0)  # the first beat of the last count-in
     phase: CountPhase = CountPhase.READY
     level_dbfs: float | None = None  # how loud this player's strokes are
     strokes: tuple[Seconds, ...] = ()  # from the first beat of the bar that is played
@@ -128,20 +129,22 @@ def count_settings(state: CountState, settings: Settings) -> Settings:
     return replace(settings, count_step=state.step, tempo_bpm=state.tempo_bpm)
 
 
-def count_sound(state: CountState, settings: Settings) -> PracticeTone | None:
-    """The click of a beat that is counted in.
+def count_sound(state: CountState, _settings: Settings) -> PracticeTone | None:
+    """The clicks of every beat, of the bar that is counted in and of the one that is played.
 
-    The bar itself is played without, so that no click is ever taken for a pluck.
+    One sound, begun a moment before the first click, so that however long a sound card takes to begin,
+    the beats are even and all late by the same time, which `settings.sound_delay_ms` takes off.
     """
-    if state.phase is not CountPhase.COUNTING_IN or state.now < state.since:
+    begins = Seconds(state.counts_from - CLICKS_LEAD_S)
+    if state.phase not in {CountPhase.COUNTING_IN, CountPhase.PLAYING} or state.now < begins:
         return None
-    marks = beats(state.bar.metre, state.by_eighths)
-    for number, moment in enumerate(marks):
-        begins = Seconds(state.since + moment * state.sixteenth_s)
-        if begins <= state.now < begins + CLICK_S:
-            hz = Hz(settings.reference_hz * _CLICK_OCTAVES[number > 0])
-            return PracticeTone(hz, begins, CLICK_S, click=True)
-    return None
+    beat = beats(state.bar.metre, state.by_eighths)
+    train = tuple(
+        Click(Seconds(CLICKS_LEAD_S + bar * state.bar_s + moment * state.sixteenth_s), strong=moment == 0)
+        for bar in range(2)
+        for moment in beat
+    )
+    return PracticeTone(None, begins, Seconds(CLICKS_LEAD_S + 2.0 * state.bar_s), train)
 
 
 def _neighbours(state: CountState, event: Struck, settings: Settings) -> bool:
@@ -161,11 +164,7 @@ def _used_to(state: CountState, level_dbfs: float) -> CountState:
 def _struck(state: CountState, at: Seconds) -> CountState:
     if state.phase is CountPhase.READY:
         begins = at > state.since + REACH_S
-        return (
-            replace(state, phase=CountPhase.COUNTING_IN, since=Seconds(at + BEFORE_COUNT_IN_S))
-            if begins
-            else state
-        )
+        return _counting_in(state, Seconds(at + BEFORE_COUNT_IN_S)) if begins else state
     if state.phase not in {CountPhase.COUNTING_IN, CountPhase.PLAYING}:
         return state
     first_beat = state.since + (state.bar_s if state.phase is CountPhase.COUNTING_IN else 0.0)
@@ -220,7 +219,12 @@ def _next_bar(state: CountState, settings: Settings) -> CountState:
     if well or state.tries >= SAME_BAR or climbs:
         bar, chance = bar_drawn(step, state.chance, state.bar)
         state = replace(state, bar=bar, chance=chance, tries=0)
-    return replace(state, phase=CountPhase.COUNTING_IN, since=state.now, strokes=(), judged=None)
+    first_beat = Seconds(state.now + CLICKS_LEAD_S)
+    return _counting_in(replace(state, strokes=(), judged=None), first_beat)
+
+
+def _counting_in(state: CountState, first_beat: Seconds) -> CountState:
+    return replace(state, phase=CountPhase.COUNTING_IN, since=first_beat, counts_from=first_beat)
 
 
 def _button_pressed(state: CountState, button: Button, at: Seconds, settings: Settings) -> CountState:
