@@ -1,9 +1,11 @@
 """What comes from the microphone, block by block, and what goes to the panel, piece by piece."""
 
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
 import pytest
+from PIL import Image
 
 from device.errors import PartError
 from device.events import Heard, Plucked
@@ -13,6 +15,7 @@ from device.runtime.panel_out import PanelOut
 from device.runtime.reconnect import ReconnectingPart
 from dsp import Cents, Hz, Reading, Seconds
 from dsp.synthesis import Manner, pluck
+from tests.scenes import PICTURES
 
 RATE = 8000
 
@@ -170,17 +173,15 @@ class Panel:
         pass
 
 
-def test_pictures_are_counted_once_they_are_whole_and_a_quiet_panel_is_asked_every_second():
-    from tests.scenes import PICTURES  # noqa: PLC0415 - draws
+def part_of(panel):
+    return ReconnectingPart("panel", panel, None, lambda _note: None)
 
+
+def test_pictures_are_counted_once_they_are_whole_and_a_quiet_panel_is_asked_every_second():
     scene = next(iter(PICTURES.values())).scene
     panel = Panel()
     assert isinstance(panel, SendsInPieces)
-    from PIL import Image  # noqa: PLC0415
-
-    out = PanelOut(
-        ReconnectingPart("panel", panel, None, lambda _note: None), lambda *_: Image.new("1", (128, 64))
-    )
+    out = PanelOut(part_of(panel), lambda *_: Image.new("1", (128, 64)))
     counts = []
     for tick in range(6):
         out.show(scene, Seconds(0.01 * tick))
@@ -193,6 +194,19 @@ def test_pictures_are_counted_once_they_are_whole_and_a_quiet_panel_is_asked_eve
         out.show(scene, Seconds(0.01 * tick))
     assert 1 <= panel.asked - before <= 2
     assert out.pictures == 1
+
+
+def test_a_picture_that_is_turned_over_is_sent_at_once():
+    scene = next(iter(PICTURES.values())).scene
+    panel = Panel()
+    out = PanelOut(part_of(panel), lambda *_: Image.new("1", (128, 64)))
+    for tick in range(20):
+        out.show(scene, Seconds(0.01 * tick))
+    panel.left = 0
+    over = replace(scene, settings=replace(scene.settings, upside_down=not scene.settings.upside_down))
+    before = panel.asked
+    out.show(over, Seconds(0.2))
+    assert panel.asked == before + 1  # not a second later, when it would have been asked anyway
 
 
 def test_a_part_that_comes_back_is_told_at_once_and_one_that_comes_and_goes_only_when_it_has_stayed():
