@@ -97,8 +97,8 @@ class Judgement:
 # seeds 3000 and 3100; the order is that of `odds`.
 _WEIGHTS = (2.68, 2.36, -2.4, -1.12, -0.55, -0.81, -2.65, -1.75, -1.48, -0.62, 0.9)
 _CONSTANT = -0.85
-# What goes into it: each mark is held within what the sounds that chose the weights showed often, so that none
-# decides alone, and counted in units in which a usual one is about 1.
+# What goes into it: each mark is held within what the sounds that chose the weights showed often, so that
+# none decides alone, and counted in units in which a usual one is about 1.
 _QUIET_DB, _COMB_DB, _GROWTH_DB = (-10.0, 25.0), (-5.0, 25.0), (0.0, 15.0)
 _MISFIT, _STRENGTH = (0.7, 60.0), (0.0, 30.0)
 _TEN_DB, _SLOPE, _SHARP_CENTS, _FALL_DB_PER_S, _AGE_S = 10.0, 30.0, 5.0, 100.0, 0.1

@@ -2,7 +2,7 @@
 
 Sound comes in hops (`dsp.intake`), and each is watched for a leap in level (`dsp.onset`). Once something
 sounds, its spectrum says which pitch it may be (`dsp.acquisition`); its partials are followed and fitted by a
-settling course (`dsp.tracking`, `dsp.settling`) and, once they are those of a string (`dsp.acceptance`),
+settling course (`dsp.following`, `dsp.settling`) and, once they are those of a string (`dsp.acceptance`),
 told of until they drown in the room. What has no phases to follow may still have a pitch
 (`dsp.section_pitch`).
 
