@@ -143,7 +143,7 @@ def judged(old: Judgement, note: Followed, known: Acquired, turn: Turn, past: Pa
     course = (*old.course, (marks.age_s, pitch))
     course = tuple(one for one in course if marks.age_s - one[0] <= _HOLD_S)
     heard = marks.age_s * note.base.frequency_hz >= _BELOW_PERIODS and known.octave_doubt < _DOUBT
-    bows = heard and for_string > _DOUBTED and holds(course, marks, note.settled.std_error, for_string)
+    bows = heard and for_string > _DOUBTED and pitch_holds(course, marks, note.settled.std_error, for_string)
     bowed = old.bowed or not note.onset.plucked or (marks.growth_db > _SWELLS_DB and marks.age_s < _SWELLS_S)
     plucked = heard and known.agreed >= _LOOKS and streak >= _STREAK and note.onset.plucked
     doubted = 0 if bowed or for_string > _DOUBTED else old.doubted + 1
@@ -156,7 +156,9 @@ def judged(old: Judgement, note: Followed, known: Acquired, turn: Turn, past: Pa
     return Judgement(believed, bowed, streak, faint, course, held_s, doubted, held, least, quiet_db)
 
 
-def holds(course: tuple[tuple[float, Hz], ...], marks: Marks, std_error: float, for_string: float) -> bool:
+def pitch_holds(
+    course: tuple[tuple[float, Hz], ...], marks: Marks, std_error: float, for_string: float
+) -> bool:
     """Whether a pitch has held for as long as a voice's seldom does."""
     if marks.age_s - course[0][0] < _HOLD_SPAN_S or marks.strength <= _HOLD_PITCH or std_error > _HOLD_ERROR:
         return False

@@ -31,7 +31,7 @@ from dsp.interference import (
     runs,
     swelled,
 )
-from dsp.onset import FRAMES, given_up, heard, leap, no_frames, swells
+from dsp.onset import FRAMES, heard, leap, no_frames, swells, without_pitch
 from dsp.reading import Reading, Samples
 from dsp.retuning import Turn
 from dsp.section_pitch import FIRST_GLIMPSE_S, Section, agreed, faded, glimpsed, pitch, promising, stands_out
@@ -162,7 +162,7 @@ class PitchTracker:
 
     def _give_up(self) -> None:
         self._rising = None
-        self._frames = given_up(self._frames)
+        self._frames = without_pitch(self._frames)
 
     def _acquire(self, rising: Rising, past: Past) -> None:
         """Seek a pitch for what rises."""
