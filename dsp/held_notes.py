@@ -28,7 +28,7 @@ _DIP = 0.12  # of the difference function: YIN's threshold is 0.1 to 0.15
 _AS_DEEP = 1.6  # a shorter period counts whose dip is so many times as deep as the deepest, or
 _NEARLY = 0.02  # by no more than this: chosen
 _SOFT = np.array([1.0, 2.0, 3.0, 2.0, 1.0]) / 9.0  # nothing above 4 kHz, so that dips are wider than a lag
-_DEEPER, _BY = 1.3, 0.005  # the dip at twice the period, beside that at the period: chosen
+_DEEPER = 1.3  # the dip at twice the period, over that at the period: chosen
 _ABOVE_ROOM = 10.0  # in power; chosen
 _ROOM_FALLS, _ROOM_RISES = 0.2, 0.0016  # share a hop: 50 ms down, 6 s up
 
@@ -115,7 +115,7 @@ class HeldNoteWatch:
         first = int(np.flatnonzero(depths <= max(_AS_DEEP * depths.min(), depths.min() + _NEARLY))[0])
         lag = int(valleys[first]) + bends[first][0]
         twice = np.abs(valleys - 2.0 * lag) < 2.0
-        if twice.any() and depths[twice].min() * _DEEPER + _BY < depths[first]:
+        if twice.any() and depths[twice].min() * _DEEPER < depths[first]:
             return None  # it may be an octave lower, and its odd partials weak
         return Hz(self._rate / lag)
 
