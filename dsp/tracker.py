@@ -24,6 +24,7 @@ from dsp.intake import Intake
 from dsp.interference import (
     Ours,
     Undisturbed,
+    beyond_hands,
     disturbed,
     is_neighbours,
     led_astray,
@@ -275,7 +276,7 @@ class PitchTracker:
 
     def _reading(self, note: SoundingNote, past: Past) -> Reading | None:
         settled, moving = note.follow.settled, note.turn.moving
-        if settled is None or not note.judgement.told:
+        if settled is None or not note.judgement.told or beyond_hands(note.turn):
             return None
         cents, error = settled.cents, settled.std_error
         if note.turn.turning and moving is not None:

@@ -312,3 +312,15 @@ def test_every_row_of_the_table_answers_for_all_that_may_be_asked():
         assert practice.settings(running, box.state.settings) == box.state.settings
         assert practice.sound(running, box.state.settings) is None
         assert not practice.is_lit(running)
+
+
+def test_the_lesson_hears_every_pluck_at_home_and_none_while_something_is_practised():
+    home = Box(all_right=False)
+    home.plucks(7, hz=659.26)
+    assert home.state.coach.memory.pluck == 7
+    practising = Box()
+    practising.holds(NEXT)
+    assert practising.shows == "read"
+    before = practising.state.coach.memory.pluck
+    practising.plucks(7, hz=659.26)
+    assert practising.state.coach.memory.pluck == before

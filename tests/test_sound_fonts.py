@@ -78,6 +78,7 @@ MUSESCORE, FLUID = "musescore-general-soundfont", "fluid-soundfont-gm"
 RISES = "this note rises where plucks sink: its first readings lie 16 cents flat, with 7 stated"
 LET_GO = "this note swells and rises, is let go after a second, and its readings lie 3 cents apart"
 STOPPED = "as the note is stopped, one reading takes that for a turn and lies 24 cents flat, with 3 stated"
+DYING = "as it dies its last readings lie 53 cents sharp, with 23 stated"
 SILENT = "its glimpses never agree: no reading"
 APART = "the section's players stand apart, and the two answers lie 26 cents from each other"
 COLUMNS = ("package", "program", "instrument", "string")
@@ -141,7 +142,7 @@ def test_a_recorded_string_is_heard_within_15_cents(package, program, instrument
     assert max(map(abs, off)) < 15.0, f"cents off: {off}"
 
 
-@pytest.mark.parametrize(COLUMNS, SECTIONS)
+@pytest.mark.parametrize(COLUMNS, missing(SECTIONS, {f"{FLUID}-double-bass-D2": DYING}))
 def test_a_recorded_section_is_never_heard_as_another_string_or_octave(package, program, instrument, string):
     said = heard(note(package, program, instrument, string), instrument)
     off = cents_off(said, instrument, string)

@@ -7,9 +7,9 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from device.config.settings import Cores, FineTuners, Pegs, Settings, Size, StringSet
-from device.instrument.cores import STEEL_STRENGTH
+from device.instrument.cores import CORES, STEEL_STRENGTH
 from device.instrument.refusals import refusals
-from device.instrument.strung import MARGIN, strung
+from device.instrument.strung import MARGIN, RELATIVE_LENGTH, strung
 from device.instrument.tuning_parts import FINE_REACH, Amount, TuningPart
 from dsp import Cents, Hz, Instrument, cents, shifted
 from tests.coaching import SETTINGS
@@ -71,6 +71,63 @@ def test_a_plain_steel_e_bears_what_music_wire_bears():
     string = strung(FULL).of("E5")
     assert string.load_at(Hz(659.26)) == pytest.approx(1468e6 / strength, rel=0.002)
     assert string.limit_hz == pytest.approx(659.26 * math.sqrt(MARGIN / (1468e6 / strength)), rel=0.002)
+
+
+def room_in_degrees(below: float) -> float:
+    """From so many cents under its pitch a plain steel E of full size has so far to the margin, by hand.
+
+    Least strength of music wire 0.28 mm thick, 382 ksi (ASTM A228), stainless three per cent less, stiffness
+    at the most 210 GPa (handbooks: 190 to 210), so it breaks when stretched by 1.2 %. From tailpiece to peg
+    1.29 times 328 mm; a shaft of 6.8 mm, a sixth thicker at the most (from memory).
+    """
+    strength = 382 * 6.895e6 * 0.97
+    load = 7850.0 * (2.0 * 0.328 * 659.26 * 2.0 ** (-below / 1200.0)) ** 2 / strength
+    breaks_mm = strength / 210e9 * 1.29 * 328.0
+    return (0.8 - load) * breaks_mm / (1.16 * math.pi * 6.8 / 360.0)
+
+
+def test_the_marks_of_a_peg_are_half_of_what_a_plain_steel_e_bears_at_its_pitch_and_a_tone_under_it():
+    degrees = strung(FULL).peg_degrees
+    assert room_in_degrees(0.0) == pytest.approx(16.9, abs=0.1)
+    assert room_in_degrees(200.0) == pytest.approx(25.7, abs=0.1)
+    assert degrees[Amount.A_LITTLE] == 2.0 * math.floor(room_in_degrees(0.0) / 4.0)
+    assert degrees[Amount.MORE] == 2.0 * math.floor(room_in_degrees(200.0) / 4.0)
+
+
+def test_a_steel_rope_breaks_when_it_is_stretched_by_a_hundredth_and_a_tenth():
+    """Wire as above, the rope a tenth weaker (from memory), at the stiffest 210 GPa."""
+    assert pytest.approx(0.9 * 382 * 6.895e6 * 0.97 / 210e9, rel=0.001) == CORES[Cores.STEEL].breaks_at
+    assert 0.0108 < CORES[Cores.STEEL].breaks_at < 0.0112
+
+
+@pytest.mark.parametrize("size", [s for s in Size if s is not Size.UNKNOWN])
+def test_a_peg_of_a_small_violin_adds_more_and_an_unknown_size_counts_as_the_worst(size):
+    """A shaft shrinks half as much as its string (from memory): 0.64 of the length, 0.82 of the shaft."""
+    known, unknown = strung(Settings(size=size)), strung(Settings())
+    full = strung(Settings(size=Size.FULL)).of("A4")
+    share = RELATIVE_LENGTH[size]
+    assert known.of("A4").peg_load == pytest.approx(full.peg_load * (1.0 - 0.5 * (1.0 - share)) / share)
+    for string in each(known.strings):
+        for off, peg, screw in each([(-700.0, 30.0, 0.0), (-200.0, 10.0, 0.0), (0.0, 8.0, 300.0)]):
+            hz = shifted(string.target_hz, Cents(off))
+            least = string.carried(hz, peg, screw)
+            assert unknown.of(string.name).carried(hz, peg, screw) >= least - 1e-12
+            highest = string.highest_after(hz, peg, screw)
+            assert unknown.of(string.name).highest_after(hz, peg, screw) >= highest - 1e-9
+    assert known.of("E5").ends[0][0] == pytest.approx(strung(FULL).of("E5").load * share**2)
+
+
+def test_from_a_pitch_and_a_turn_up_the_highest_pitch_carries_what_was_reckoned():
+    string = strung(FULL).of("A4")
+    higher = string.highest_after(string.target_hz, 10.0, 90.0)
+    assert string.load_at(higher) == pytest.approx(string.carried(string.target_hz, 10.0, 90.0))
+
+
+def test_a_machine_head_is_reckoned_with_the_fastest_worm_and_the_thickest_shaft():
+    """From memory: 16 turns where 20 are usual, 12 mm where 10 are."""
+    bass = strung(Settings(instrument=Instrument.DOUBLE_BASS, size=Size.FULL, cores=Cores.STEEL)).of("G2")
+    by_hand = 1.5 * math.pi * 10.0 / 360.0 / 20.0 / (CORES[Cores.STEEL].breaks_at * 1.29 * 1060.0)
+    assert bass.peg_load == pytest.approx(by_hand)
 
 
 def test_a_plain_gut_e_stands_concert_pitch_but_hardly_more():

@@ -9,8 +9,12 @@ from device.instrument.frozen import replace
 from device.instrument.strung import StrungString
 from dsp import Cents, Hz, cents, shifted
 
-FALLS = Cents(-350.0)  # so far a string may be under what was last heard: a peg slipped
-PULLED = Cents(30.0)  # and so much higher than reckoned: the others let it up, and readings err
+FALLS = Cents(-350.0)
+"""So far a string may be under what was last heard: a peg slipped. Chosen by us, and no bound hangs on it: a
+string that fell further is not recognised, and an unrecognised string keeps its old, higher bound."""
+PULLED = Cents(30.0)
+"""And so much higher than reckoned. A string let down by a fifth lets the others up by 4 % of it at the most
+(`COUPLING`), which is 28 cents; a reading's own error is added apart. Chosen by us for that worst end."""
 
 
 @dataclass(frozen=True, slots=True)

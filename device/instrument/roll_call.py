@@ -11,7 +11,12 @@ from device.instrument.strung import Strung
 from dsp import Cents, Hz, cents
 
 PLACE_BELOW, PLACE_ABOVE = Cents(-150.0), Cents(250.0)  # a string here is in its place
-LIKE_PLUCKS, APART = Cents(20.0), Cents(35.0)  # two plucks of one string; two strings
+LIKE_PLUCKS = Cents(20.0)
+"""Two plucks of one string. Chosen: a hard pluck starts 10 to 13 cents sharp on recorded violins, up to 40,
+but the reading that counts is the settled one."""
+APART = Cents(35.0)
+"""Two strings. Chosen: more than two plucks of one string differ, so that one plucked twice is never taken
+for two; strings nearer than this are not believed, which costs plucks and nothing else."""
 
 Roll = tuple[tuple[int, str | None, Hz], ...]
 """Sounding, string asked for (None: any), pitch."""

@@ -69,8 +69,11 @@ SCREW_DEGREES: Degrees = {Amount.A_HAIR: 30.0, Amount.A_LITTLE: 120.0, Amount.MO
 """Up to how many degrees of a fine tuner each amount is said; one whole turn is the most that is drawn."""
 
 WOODEN_DEGREES: Degrees = {Amount.A_HAIR: 2.0, Amount.A_LITTLE: 8.0, Amount.MORE: 12.0}
-"""What the marks stand for on a wooden peg, chosen by us. A hand can just do 2 degrees; 8 and 12 are what
-a steel string at its pitch, and a tone under it, bear when they are turned twice over by mistake."""
+"""What the marks stand for on a wooden peg. A hand can just do 2 degrees (from memory). The others follow
+from the string that bears least, a plain steel E of full size: from its pitch to the margin of breaking
+it has 16.9 degrees by the thickest shaft and the stiffest steel, from a tone under it 25.7, and a hand may
+turn twice as far as asked. Half of each, rounded down to an even number; `tests/test_strung.py` reckons it
+again from the strength and the diameter of music wire."""
 
 _GEARED = 4.0  # turns of a geared peg's head for one of its shaft, from memory
 MACHINE_DEGREES: Degrees = {Amount.A_HAIR: 10.0, Amount.A_LITTLE: 45.0, Amount.MORE: 180.0}

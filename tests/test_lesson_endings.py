@@ -1,0 +1,131 @@
+"""Every lesson ends: in tune, or handed over, whatever the player does."""
+
+from itertools import pairwise
+
+from device.config.settings import Order, Settings, Size
+from device.events import Plucked, Tick
+from device.instrument.tuning_parts import TuningPart
+from device.lesson.advice import Alarm, Say
+from device.lesson.monitored import advance
+from device.lesson.state import Mark, Phase
+from dsp import Hz, Seconds, cents
+from tests.each import each
+from tests.test_lesson import CHILD, GROWN_UP, HIGH_TO_LOW, PEG, SCREW, Played
+
+MOST = 25  # plucks a string
+
+
+def silent(lesson: Played, times: int) -> list[Say]:
+    """What is said after so many plucks without a pitch."""
+    said = []
+    for _ in range(times):
+        lesson.at, lesson.count = lesson.at + 3.0, lesson.count + 1
+        lesson.coach = advance(
+            lesson.coach, Plucked(Seconds(lesson.at), 5000 + lesson.count, -20.0), lesson.chosen
+        )
+        lesson.event(Tick, 1.3)
+        said.append(lesson.advice.say)
+    return said
+
+
+def test_a_string_that_stays_silent_is_left_after_six_plucks_and_the_rest_goes_on():
+    lesson = Played(CHILD, A4=-20.0, D4=-20.0).survey()
+    assert lesson.advice.string == "A4"
+    assert silent(lesson, 6)[2:] == [Say.NO_PITCH] * 3 + [Say.GROWN_UP]
+    assert lesson.mark("A4") is Mark.GROWN_UP
+    lesson.event(Tick, 3.0)
+    assert lesson.coach.phase is not Phase.FINISHED
+    assert lesson.asked != "A4"
+
+
+def test_six_silent_plucks_before_all_were_heard_end_the_lesson():
+    lesson = Played(CHILD).pluck().pluck()
+    silent(lesson, 6)
+    assert (lesson.coach.phase, lesson.advice.say) == (Phase.FINISHED, Say.STAYS_OFF)
+
+
+def test_a_string_in_the_way_that_stays_silent_is_left_with_the_one_that_waits_for_it():
+    lesson = Played(GROWN_UP, G3=-180.0).survey()
+    for _ in range(6):
+        lesson.pluck()
+        if lesson.advice.say is Say.PLUCK_OTHERS:
+            break
+    waited_for = lesson.asked
+    assert (lesson.advice.say, lesson.coach.string) == (Say.PLUCK_OTHERS, "G3")
+    silent(lesson, 6)
+    assert {lesson.mark("G3"), lesson.mark(waited_for)} == {Mark.GROWN_UP}
+
+
+def test_a_missing_string_ends_the_lesson_of_who_chooses_the_order():
+    chosen = Settings(size=Size.FULL, order=Order.WHICHEVER_IS_PLUCKED)
+    lesson = Played(chosen)
+    for count in range(1, 20):
+        lesson.pluck(("G3", "D4", "E5")[count % 3])
+        if lesson.coach.phase is Phase.FINISHED:
+            break
+    assert (count, lesson.advice.say) == (11, Say.STAYS_OFF)
+
+
+def against(lesson: Played, most: int) -> int:
+    """Turns made the wrong way round until the lesson is over, or `most`."""
+    turns = 0
+    for _ in range(most):
+        name = lesson.advice.string
+        if lesson.advice.turn is not TuningPart.NONE and name is not None:
+            turns += 1
+            up = lesson.advice.direction.value == "loosen"
+            lesson.offs[name] += 25.0 if up else -25.0
+        lesson.pluck()
+        lesson.event(Tick, 5.0)
+        if lesson.coach.phase is Phase.FINISHED:
+            break
+    return turns
+
+
+def test_who_turns_everything_the_wrong_way_is_handed_over_after_two_strings():
+    lesson = Played(GROWN_UP, **dict.fromkeys(HIGH_TO_LOW, -90.0)).survey()
+    assert against(lesson, 60) == 8
+    assert (lesson.coach.phase, lesson.advice.say) == (Phase.FINISHED, Say.STAYS_OFF)
+
+
+def test_the_end_is_not_hidden_by_a_string_that_was_heard_near_its_limit():
+    lesson = Played(CHILD, **dict.fromkeys(HIGH_TO_LOW, 500.0))
+    warned = False
+    for _ in range(MOST * 4):
+        lesson.pluck()
+        warned = warned or lesson.advice.warning is Alarm.STOP
+        lesson.event(Tick, 5.0)
+        if lesson.coach.phase is Phase.FINISHED:
+            break
+    assert warned
+    assert lesson.advice.say is Say.STAYS_OFF
+    lesson.pluck("E5")
+    assert (lesson.coach.phase, lesson.advice.warning) == (Phase.FINISHED, None)
+
+
+def test_a_slack_set_comes_up_in_turns_so_that_each_string_still_sounds_higher_than_the_last():
+    lesson = Played(GROWN_UP, **dict.fromkeys(HIGH_TO_LOW, -1200.0))
+    heights, turned = [], set()
+    for _ in range(60):
+        name = lesson.advice.string
+        if lesson.advice.turn is PEG and name is not None:
+            lesson.offs[name] += 120.0
+            turned.add(name)
+        targets = lesson.chosen.targets
+        heights.append([cents(targets[n], Hz(440.0)) + lesson.offs[n] for n in HIGH_TO_LOW])
+        lesson.pluck()
+        lesson.event(Tick, 5.0)
+    assert turned == set(HIGH_TO_LOW)
+    for high, low in each([(a, b) for h in heights for a, b in pairwise(h)]):
+        assert high - low > 35.0
+
+
+def test_a_tuner_at_its_end_offers_the_peg_to_who_may_turn_it_and_leaves_it_for_who_may_not():
+    for chosen, ends_with in each([(GROWN_UP, PEG), (CHILD, TuningPart.NONE)]):
+        lesson = Played(chosen, A4=-30.0).survey()
+        assert lesson.advice.turn is SCREW
+        for _ in range(MOST):
+            lesson.pluck()
+            if lesson.advice.turn is PEG or lesson.advice.say is Say.GROWN_UP:
+                break
+        assert lesson.advice.turn is ends_with
