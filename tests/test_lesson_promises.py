@@ -345,7 +345,7 @@ def test_strings_that_may_sound_alike_are_told_apart_from_the_lowest_up():
 
 
 def test_a_string_pulled_down_by_little_is_no_wrong_way_but_asks_which_string_moved():
-    lesson = Played(CHILD, A4=-20.0).survey()
+    lesson = Played(CHILD, A4=-7.0).survey()
     lesson.moved("A4", -8.0)
     assert (lesson.advice.say, lesson.advice.turn) == (Say.PLUCK_OTHERS, NONE)
 
