@@ -39,6 +39,7 @@ _SETTLED_S = 0.2  # age from which a slope is no sharp start
 _BEFORE_S = 0.12  # a turn shows against the course that was found before it began
 _SHARE = 0.5  # of the partials' scatter that moves within the short look, as half of it drifts
 _LEAST_BLOCKS = 5
+_STOPS_DB = 9.0  # that a string falls within one look when it is stopped; ringing on, some 6 at the most
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +53,7 @@ class Moving:
     slope_error: float
     slope_noise: float  # that error if every partial moved alike: enough to see which way it goes
     age_s: float  # at the end
+    fell_db: float = 0.0  # from the loudest moment of the look to its end
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,7 +121,14 @@ def moving(note: Followed, settled: Settled, span_s: float) -> Moving | None:
         slope_error=math.sqrt(noise * covariance[1, 1] + stray / span**2),
         slope_noise=math.sqrt(noise * covariance[1, 1]),
         age_s=float(local.time_s[-1]),
+        fell_db=_fell_db(local),
     )
+
+
+def _fell_db(local: Tracks) -> float:
+    """How far the partials together have fallen, from their loudest moment to the last."""
+    power = local.power().sum(axis=0)
+    return 10.0 * math.log10(float(power.max()) / max(float(power[-1]), 1e-16))
 
 
 def _inverse(two: Signal) -> Signal:
@@ -190,6 +199,8 @@ def _signed(turn: Turn, now: Moving) -> Turn:
 
 def _begins(turn: Turn, now: Moving, course_error: float, *, bowed: bool) -> bool:
     if now.age_s < _SETTLED_S or not _sure(now, _SLOPE_SURE) or now.away * now.slope < 0.0:
+        return False
+    if now.fell_db > _STOPS_DB:
         return False
     if now.age_s - turn.reversed_s < _WOBBLE_S and abs(now.away) < _WOBBLE_CENTS:
         return False
