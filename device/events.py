@@ -49,6 +49,16 @@ class Struck:
 
 
 @dataclass(frozen=True, slots=True)
+class NoteHeld:
+    """A pitch that stands, plucked or bowed; it says which note it is, and is not to be tuned by."""
+
+    at: Seconds
+    began: Seconds
+    frequency_hz: Hz
+    number: int  # one more for each note
+
+
+@dataclass(frozen=True, slots=True)
 class Tick:
     """Time passed and nothing else happened."""
 

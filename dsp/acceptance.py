@@ -97,6 +97,11 @@ class Judgement:
 # seeds 3000 and 3100; the order is that of `odds`.
 _WEIGHTS = (2.68, 2.36, -2.4, -1.12, -0.55, -0.81, -2.65, -1.75, -1.48, -0.62, 0.9)
 _CONSTANT = -0.85
+# What goes into it: each mark is held within what the sounds that chose the weights showed often, so that
+# none decides alone, and counted in units in which a usual one is about 1.
+_QUIET_DB, _COMB_DB, _GROWTH_DB = (-10.0, 25.0), (-5.0, 25.0), (0.0, 15.0)
+_MISFIT, _STRENGTH = (0.7, 60.0), (0.0, 30.0)
+_TEN_DB, _SLOPE, _SHARP_CENTS, _FALL_DB_PER_S, _AGE_S = 10.0, 30.0, 5.0, 100.0, 0.1
 # Log odds from which a fit speaks for a string: of 509 soundings in 300 s of the speech that chose the
 # weights, 1 was believed.
 _BELIEVED = 3.0
@@ -138,7 +143,7 @@ def judged(old: Judgement, note: Followed, known: Acquired, turn: Turn, past: Pa
     course = (*old.course, (marks.age_s, pitch))
     course = tuple(one for one in course if marks.age_s - one[0] <= _HOLD_S)
     heard = marks.age_s * note.base.frequency_hz >= _BELOW_PERIODS and known.octave_doubt < _DOUBT
-    bows = heard and for_string > _DOUBTED and holds(course, marks, note.settled.std_error, for_string)
+    bows = heard and for_string > _DOUBTED and pitch_holds(course, marks, note.settled.std_error, for_string)
     bowed = old.bowed or not note.onset.plucked or (marks.growth_db > _SWELLS_DB and marks.age_s < _SWELLS_S)
     plucked = heard and known.agreed >= _LOOKS and streak >= _STREAK and note.onset.plucked
     doubted = 0 if bowed or for_string > _DOUBTED else old.doubted + 1
@@ -151,7 +156,9 @@ def judged(old: Judgement, note: Followed, known: Acquired, turn: Turn, past: Pa
     return Judgement(believed, bowed, streak, faint, course, held_s, doubted, held, least, quiet_db)
 
 
-def holds(course: tuple[tuple[float, Hz], ...], marks: Marks, std_error: float, for_string: float) -> bool:
+def pitch_holds(
+    course: tuple[tuple[float, Hz], ...], marks: Marks, std_error: float, for_string: float
+) -> bool:
     """Whether a pitch has held for as long as a voice's seldom does."""
     if marks.age_s - course[0][0] < _HOLD_SPAN_S or marks.strength <= _HOLD_PITCH or std_error > _HOLD_ERROR:
         return False
@@ -168,16 +175,20 @@ def drowns(judgement: Judgement) -> bool:
 def odds(marks: Marks) -> float:
     """Log odds for a string, a weighted sum (logistic regression) of what tells it from a voice."""
     told = (
-        min(max(marks.quiet_db, -10.0), 25.0) / 10.0,
-        min(max(marks.comb_db, -5.0), 25.0) / 10.0,
+        _held(marks.quiet_db, _QUIET_DB) / _TEN_DB,
+        _held(marks.comb_db, _COMB_DB) / _TEN_DB,
         marks.rising,
-        math.log1p(min(max(marks.growth_db, 0.0), 15.0)),
-        math.log1p(marks.slope / 30.0),
-        math.log(min(max(marks.misfit, 0.7), 60.0)),
-        math.log1p(marks.sharp / 5.0),
-        max(marks.fall_db_per_s / 100.0 - 1.0, 0.0),
-        max(-marks.fall_db_per_s / 100.0, 0.0),
-        min(max(marks.strength, 0.0), 30.0) / 10.0,
-        math.log(marks.age_s / 0.1),
+        math.log1p(_held(marks.growth_db, _GROWTH_DB)),
+        math.log1p(marks.slope / _SLOPE),
+        math.log(_held(marks.misfit, _MISFIT)),
+        math.log1p(marks.sharp / _SHARP_CENTS),
+        max(marks.fall_db_per_s / _FALL_DB_PER_S - 1.0, 0.0),
+        max(-marks.fall_db_per_s / _FALL_DB_PER_S, 0.0),
+        _held(marks.strength, _STRENGTH) / _TEN_DB,
+        math.log(marks.age_s / _AGE_S),
     )
     return _CONSTANT + sum(weight * mark for weight, mark in zip(_WEIGHTS, told, strict=True))
+
+
+def _held(value: float, limits: tuple[float, float]) -> float:
+    return min(max(value, limits[0]), limits[1])

@@ -40,6 +40,21 @@ _LEVEL_SD_DB = 14.0  # scatter of a harmonic's level about that line; the SHARC 
 _TOLERANCE = 0.3  # a peak belongs to a slot this near, in units of 1 / window
 _OFF = 0.2  # usual distance of a peak from its partial, in units of 1 / window
 _EXACT_SLOTS = 6  # partials so low that B hardly moves them
+_MOST_OFF = 4.0  # nats that a peak's distance from its slot costs at most: it may be bent by a neighbour
+_STIFFER = 0.003  # of a partial's number by which B, not known yet, may move its slot further
+_SLOT = 0.23  # of the distance from slot to slot: beyond, a peak lies between two and not on one
+_WOULD_STAND = 9.0  # times the floor: what would have been a peak
+_PEAK_STANDS = 9.0  # dB over the floor from which a peak is one; see `dsp.spectrum`
+# What a peak in a slot is worth, in nats: so much, and so much for each dB by which it stands out, up to so
+# many dB: the higher it stands, the less likely chance put it there. Chosen, as all here that says no more.
+_IN_A_SLOT, _BY_DB, _MOST_DB = 2.0, 0.12, 30.0
+_USUAL_TOP_DB = -6.0  # of a partial against the strongest, which is the strongest of many
+_MOST_ODD = 3.0  # nats that an odd level costs at most, whatever pluck point or body did to that partial
+_BEYOND_USUAL = 0.7  # nats for each step from a bright spectrum to a dull one; chosen
+# Fundamentals that compete beside those in the range: an octave and a bit below and above it.
+_BELOW, _ABOVE = 0.4, 2.6
+# How much B is held where it was in a fit of the peaks, against what they say, and the greatest B; chosen.
+_HOLD_B, _GREATEST_B = 1e-2, 1e-3
 _LEAST_SCORE = -4.0  # nats; what is less likely is nothing
 _STRAY_DB = 24.0  # a stray peak counts less the further it lies under the strongest: other strings ring along
 _STRAY_LEAST = 0.25
@@ -74,7 +89,7 @@ def coarse_pitch(
     ----------
     stiff : whether other inharmonicities than the usual one are tried; a short look cannot tell them apart
     """
-    peak, number = _candidates(peaks, 0.4 * lowest_hz, 2.6 * highest_hz)
+    peak, number = _candidates(peaks, _BELOW * lowest_hz, _ABOVE * highest_hz)
     if peak.size == 0:
         return None
     f, b = _fundamental(peak, number, _USUAL_B), np.full(peak.size, _USUAL_B)
@@ -121,15 +136,15 @@ def _scores(peaks: Peaks, band_hz: Hz, f: Signal, b: Signal) -> tuple[Signal, Si
     safe = np.maximum(b, 1e-9)[:, None]
     exact = np.sqrt((np.sqrt(1.0 + 4.0 * safe * ratio**2) - 1.0) / (2.0 * safe))
     slot = np.rint(exact).astype(np.intp)
-    tolerance = np.minimum(_TOLERANCE / (peaks.span_s * f[:, None]) + 0.003 * exact, 0.23)
+    tolerance = np.minimum(_TOLERANCE / (peaks.span_s * f[:, None]) + _STIFFER * exact, _SLOT)
     near = (np.abs(exact - slot) <= tolerance) & (slot >= 1) & (slot <= _SLOTS)
     owner = np.where(near, slot, 0)
     off = (exact - slot) * (f[:, None] * peaks.span_s) / _OFF
-    off = np.where((owner > 0) & (owner <= _EXACT_SLOTS), np.minimum(0.5 * off**2, 4.0), 0.0)
+    off = np.where((owner > 0) & (owner <= _EXACT_SLOTS), np.minimum(0.5 * off**2, _MOST_OFF), 0.0)
     level = 10.0 * np.log10(peaks.power / peaks.power[0])
     at = np.minimum((peaks.frequency_hz / peaks.bin_hz).astype(np.intp), peaks.floor.size - 1)
     above = 10.0 * np.log10(peaks.power / peaks.floor[at])
-    worth = 2.0 + 0.12 * np.minimum(above - 9.0, 30.0)
+    worth = _IN_A_SLOT + _BY_DB * np.minimum(above - _PEAK_STANDS, _MOST_DB)
     held = np.full((f.size, _SLOTS + 1), -np.inf)
     gain = np.zeros((f.size, _SLOTS + 1))
     row = np.arange(f.size)[:, None]
@@ -158,16 +173,18 @@ def _shape(peaks: Peaks, band_hz: Hz, f: Signal, b: Signal, held: Signal) -> Sig
     at_hz = f[:, None] * k * np.sqrt(1.0 + b[:, None] * k**2)
     inside = at_hz < band_hz
     bins = np.minimum((at_hz / peaks.bin_hz).astype(np.intp), peaks.floor.size - 1)
-    limit = 10.0 * np.log10(9.0 * peaks.floor[bins] / peaks.power[0])  # what would have been a peak
+    limit = 10.0 * np.log10(_WOULD_STAND * peaks.floor[bins] / peaks.power[0])  # what would have been a peak
     full = held > -np.inf
     seen = np.where(full, held, 0.0)
     top = np.argmax(held, axis=1)[:, None]
     total = np.full(f.size, -np.inf)
     for cost, slope in enumerate(_SLOPES_DB):
-        usual = -slope * np.maximum(k - 1 - top, 0) - 6.0
-        odd = np.minimum(0.5 * ((seen - usual) / _LEVEL_SD_DB) ** 2, 3.0)
+        usual = -slope * np.maximum(k - 1 - top, 0) + _USUAL_TOP_DB
+        odd = np.minimum(0.5 * ((seen - usual) / _LEVEL_SD_DB) ** 2, _MOST_ODD)
         empty = np.log1p(np.exp(np.clip(-_LOGISTIC * (limit - usual) / _LEVEL_SD_DB, -30.0, 30.0)))
-        total = np.maximum(total, -np.where(full, odd, np.where(inside, empty, 0.0)).sum(axis=1) - 0.7 * cost)
+        total = np.maximum(
+            total, -np.where(full, odd, np.where(inside, empty, 0.0)).sum(axis=1) - _BEYOND_USUAL * cost
+        )
     return total
 
 
@@ -180,8 +197,8 @@ def _refined(peaks: Peaks, owner: npt.NDArray[np.intp], f: float, b: float) -> t
     x = k**2
     mean_x, mean_y = float(weight @ x / weight.sum()), float(weight @ y / weight.sum())
     spread = float(weight @ (x - mean_x) ** 2)
-    prior = 1e-2 * weight.sum() * mean_x**2 + 1e-9
+    prior = _HOLD_B * weight.sum() * mean_x**2 + 1e-9
     slope = (float(weight @ ((x - mean_x) * (y - mean_y))) + prior * b * f * f) / (spread + prior)
-    slope = min(max(slope, 0.0), 1e-3 * f * f)
+    slope = min(max(slope, 0.0), _GREATEST_B * f * f)
     square = max(mean_y - slope * mean_x, 0.25 * f * f)
     return math.sqrt(square), slope / square

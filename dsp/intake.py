@@ -19,6 +19,7 @@ from dsp.reading import Samples, Signal
 from dsp.sounding import Onset, Past
 from dsp.units import Hz
 
+_RATES_HZ = (8000.0, 192000.0)
 _HOP_S = 0.01
 _KEPT_S = 1.5  # of decimated sound
 _LOUDEST = 8.0  # samples beyond are held there
@@ -125,3 +126,22 @@ def cleaned(raw: Samples) -> Signal:
         return sound
     sound[~np.isfinite(sound)] = 0.0
     return np.clip(sound, -_LOUDEST, _LOUDEST)
+
+
+def check_range(sample_rate_hz: float, lowest_hz: float, highest_hz: float) -> None:
+    """Raise ValueError for a rate or a range of pitches that cannot be used."""
+    low, high = _RATES_HZ
+    if not (math.isfinite(sample_rate_hz) and low <= sample_rate_hz <= high):
+        raise ValueError(
+            f"sample rate {sample_rate_hz} Hz is outside {low:.0f} to {high:.0f} Hz; 48000 works"
+        )
+    if not (math.isfinite(lowest_hz) and math.isfinite(highest_hz) and 10.0 <= lowest_hz < highest_hz):
+        raise ValueError(
+            f"pitch range {lowest_hz} to {highest_hz} Hz needs a lowest pitch of at least 10 Hz below"
+            " the highest; 82 to 1319 Hz suits a violin"
+        )
+    if highest_hz > sample_rate_hz / 4.0:
+        raise ValueError(
+            f"highest pitch {highest_hz} Hz is above a quarter of the sample rate {sample_rate_hz} Hz;"
+            " lower it or raise the rate"
+        )

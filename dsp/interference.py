@@ -97,6 +97,11 @@ def runs(turn: Turn) -> bool:
     return now is not None and now.age_s > _YOUNG_S and abs(now.slope) > _FASTEST + 3.0 * now.slope_error
 
 
+def beyond_hands(turn: Turn) -> bool:
+    """Whether what is taken for a turn is faster than any hand: there is no telling what it is."""
+    return turn.turning and turn.moving is not None and abs(turn.moving.slope) > _FASTEST
+
+
 def new_stroke(note: Followed) -> Followed | None:
     """The bowed note from its last dip on, if one lies just behind it; else None."""
     if not note.bowed or note.tracks is None:

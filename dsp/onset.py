@@ -70,6 +70,6 @@ def swells(frames: Frames) -> bool:
     return min(frames.whole) > max(_ABOVE_ROOM * frames.room, _SILENCE)
 
 
-def given_up(frames: Frames) -> Frames:
+def without_pitch(frames: Frames) -> Frames:
     """What sounded had no pitch, so at least half of it is the room."""
     return replace(frames, room=max(frames.room, 0.5 * min(frames.whole)))

@@ -2,7 +2,7 @@
 
 Sound comes in hops (`dsp.intake`), and each is watched for a leap in level (`dsp.onset`). Once something
 sounds, its spectrum says which pitch it may be (`dsp.acquisition`); its partials are followed and fitted by a
-settling course (`dsp.tracking`, `dsp.settling`) and, once they are those of a string (`dsp.acceptance`),
+settling course (`dsp.following`, `dsp.settling`) and, once they are those of a string (`dsp.acceptance`),
 told of until they drown in the room. What has no phases to follow may still have a pitch
 (`dsp.section_pitch`).
 
@@ -14,16 +14,16 @@ of the bass, the first of the guitar), on `dsp.synthesis` with seeds below 4000,
 on speech, music, knocks and noise of seeds below 4000. The benchmark reports on others.
 """
 
-import math
 from collections import deque
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from dsp.acceptance import Judgement, drowns, judged
 from dsp.acquisition import SAME_CENTS, Acquired, due, longest_look_s, looked
-from dsp.intake import Intake
+from dsp.following import brought_up
+from dsp.intake import Intake, check_range
 from dsp.interference import (
     Ours,
-    Undisturbed,
+    beyond_hands,
     disturbed,
     is_neighbours,
     led_astray,
@@ -32,16 +32,15 @@ from dsp.interference import (
     runs,
     swelled,
 )
-from dsp.onset import FRAMES, given_up, heard, leap, no_frames, swells
+from dsp.onset import FRAMES, heard, leap, no_frames, swells, without_pitch
 from dsp.reading import Reading, Samples
-from dsp.retuning import Turn, shifted_by
-from dsp.retuning import judged_move as turned
+from dsp.retuning import Turn
 from dsp.section_pitch import FIRST_GLIMPSE_S, Section, agreed, faded, glimpsed, pitch, promising, stands_out
 from dsp.sounding import Onset, Past, apart
-from dsp.tracking import Followed, begin_tracking, fitted, moved_to, recentre_by
+from dsp.stages import Crowd, Rising, SoundingNote
+from dsp.tracking import Followed, begin_tracking
 from dsp.units import Cents, Hz, Seconds, shifted
 
-_RATES_HZ = (8000.0, 192000.0)
 _FIT_EVERY = 2  # hops: a fit is made in every second hop at most, and a spectrum looked at in the others
 _MOST_LOOKS = (
     12  # in a second: ten are due in the half second of a pluck that takes a pitch, many fewer later
@@ -58,42 +57,6 @@ _LONGEST_RISE_S = 1.0  # a sounding that has not been believed by then is given 
 _NEWER_S = 0.06  # so long a note is not told of after something else leapt up
 _NO_PITCH_S = 0.1  # and one without any pitch so long after the longest look
 _ONE_STRING = 3.0  # chi squared a degree of freedom up to which what was taken for a section is one string
-_LET_GO_S = 0.06  # of a turn's last moments from which the pitch is sought anew when it ends
-_TURNING_REACH_S = 0.25  # of phases kept when a turned string is expected elsewhere
-
-
-@dataclass(frozen=True, slots=True)
-class Rising:
-    """Something that began to sound and may turn out to be a string."""
-
-    onset: Onset
-    known: Acquired = Acquired()  # noqa: RUF009 - frozen
-    follow: Followed | None = None
-    turn: Turn = Turn()  # noqa: RUF009 - frozen
-    judgement: Judgement = Judgement()  # noqa: RUF009 - frozen
-    section: Section | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class SoundingNote:
-    """A string that is told of."""
-
-    number: int
-    follow: Followed
-    known: Acquired
-    turn: Turn
-    judgement: Judgement
-    loudest_dbfs: float
-    undisturbed: Undisturbed | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Crowd:
-    """A section that is told of."""
-
-    number: int
-    section: Section
-    loudest_dbfs: float
 
 
 class PitchTracker:
@@ -108,7 +71,7 @@ class PitchTracker:
     """
 
     def __init__(self, sample_rate_hz: float, lowest_hz: float, highest_hz: float) -> None:
-        _check(sample_rate_hz, lowest_hz, highest_hz)
+        check_range(sample_rate_hz, lowest_hz, highest_hz)
         self._lowest, self._highest = Hz(float(lowest_hz)), Hz(float(highest_hz))
         self._intake = Intake(float(sample_rate_hz), self._highest)
         self._frames = no_frames()
@@ -200,7 +163,7 @@ class PitchTracker:
 
     def _give_up(self) -> None:
         self._rising = None
-        self._frames = given_up(self._frames)
+        self._frames = without_pitch(self._frames)
 
     def _acquire(self, rising: Rising, past: Past) -> None:
         """Seek a pitch for what rises."""
@@ -216,7 +179,7 @@ class PitchTracker:
     def _rise(self, rising: Rising, past: Past) -> Reading | None:
         """Fit what rises, and tell of it once it is believed."""
         assert rising.follow is not None
-        follow, turn = _brought_up(rising.follow, rising.turn, past)
+        follow, turn = brought_up(rising.follow, rising.turn, past)
         judgement = judged(rising.judgement, follow, rising.known, turn, past)
         self._rising = rising = replace(rising, follow=follow, turn=turn, judgement=judgement)
         frequency = follow.frequency_hz
@@ -257,7 +220,7 @@ class PitchTracker:
             return None
         if self._rising is not None and self._rising.onset.age_s(past) < _NEWER_S:
             return None  # what just leapt up may be another string: better wait
-        follow, turn = _brought_up(note.follow, note.turn, past)
+        follow, turn = brought_up(note.follow, note.turn, past)
         judgement = judged(note.judgement, follow, note.known, turn, past)
         follow = replace(follow, bowed=judgement.bowed)
         loudest = max(note.loudest_dbfs, self._intake.loudest_dbfs(follow.onset))
@@ -267,7 +230,7 @@ class PitchTracker:
         stroke = new_stroke(follow)
         if stroke is not None:
             self._note = note
-            stroke, turn = _brought_up(stroke, Turn(), past)
+            stroke, turn = brought_up(stroke, Turn(), past)
             return self._begin(stroke, note.known, turn, judgement, past)
         gone = drowns(judgement) or runs(turn) or led_astray(follow, note.undisturbed, past)
         self._note = None if gone else note
@@ -275,7 +238,7 @@ class PitchTracker:
 
     def _reading(self, note: SoundingNote, past: Past) -> Reading | None:
         settled, moving = note.follow.settled, note.turn.moving
-        if settled is None or not note.judgement.told:
+        if settled is None or not note.judgement.told or beyond_hands(note.turn):
             return None
         cents, error = settled.cents, settled.std_error
         if note.turn.turning and moving is not None:
@@ -332,50 +295,4 @@ class PitchTracker:
             level_dbfs=crowd.loudest_dbfs,
             since_pluck_s=Seconds(crowd.section.onset.age_s(past)),
             pluck=crowd.number,
-        )
-
-
-def _brought_up(follow: Followed, turn: Turn, past: Past) -> tuple[Followed, Turn]:
-    """A note with its newest blocks fitted, and whether it is being turned."""
-    follow = fitted(follow, past, turning=turn.turning)
-    was = turn.turning
-    turn = turned(follow, turn)
-    moving = turn.moving
-    if was and turn.wobbles:  # it was no turn: all that was heard is one settled pitch
-        return fitted(follow, past), turn
-    if was and not turn.turning and moving is not None:  # the settled pitch is gone, and is found anew
-        follow = fitted(moved_to(follow, moving.cents, past, _LET_GO_S), past)
-        return follow, replace(turn, courses=(), moving=None)
-    if turn.turning and moving is not None:
-        by, reach = recentre_by(moving.cents, moving.away_error), _TURNING_REACH_S
-    elif follow.settled is not None:
-        by, reach = recentre_by(follow.settled.now_cents, follow.settled.std_error), 1.0
-    else:
-        by, reach = 0.0, 0.0
-    if by == 0.0:
-        return follow, turn
-    kept = follow.settled
-    follow = moved_to(follow, by, past, reach)
-    partials = follow.base.harmonic.size
-    turn = shifted_by(turn, by, partials)
-    if turn.turning and kept is not None:
-        return replace(follow, settled=kept.moved(by, partials)), turn
-    return fitted(follow, past), replace(turn, moving=None)
-
-
-def _check(sample_rate_hz: float, lowest_hz: float, highest_hz: float) -> None:
-    low, high = _RATES_HZ
-    if not (math.isfinite(sample_rate_hz) and low <= sample_rate_hz <= high):
-        raise ValueError(
-            f"sample rate {sample_rate_hz} Hz is outside {low:.0f} to {high:.0f} Hz; 48000 works"
-        )
-    if not (math.isfinite(lowest_hz) and math.isfinite(highest_hz) and 10.0 <= lowest_hz < highest_hz):
-        raise ValueError(
-            f"pitch range {lowest_hz} to {highest_hz} Hz needs a lowest pitch of at least 10 Hz below"
-            " the highest; 82 to 1319 Hz suits a violin"
-        )
-    if highest_hz > sample_rate_hz / 4.0:
-        raise ValueError(
-            f"highest pitch {highest_hz} Hz is above a quarter of the sample rate {sample_rate_hz} Hz;"
-            " lower it or raise the rate"
         )

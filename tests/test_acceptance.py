@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from dsp import Cents, Hz, PitchTracker, Seconds, shifted
-from dsp.acceptance import Marks, holds, odds
+from dsp.acceptance import Marks, odds, pitch_holds
 from dsp.synthesis import pluck
 
 STRING = Marks(
@@ -64,21 +64,21 @@ def course(*cents: float) -> tuple[tuple[float, Hz], ...]:
 )
 def test_a_pitch_that_slides_further_than_a_bows_does_not_hold(slide, for_string, held):
     slid = course(*np.linspace(0.0, slide, 11))
-    assert holds(slid, replace(STRING, age_s=0.3), 2.0, for_string) is held
+    assert pitch_holds(slid, replace(STRING, age_s=0.3), 2.0, for_string) is held
 
 
 def test_a_pitch_that_came_back_has_not_held():
-    assert not holds(course(0, 0, 0, 0, 0, 40, 0, 0, 0, 0, 0), replace(STRING, age_s=0.3), 2.0, 1.0)
+    assert not pitch_holds(course(0, 0, 0, 0, 0, 40, 0, 0, 0, 0, 0), replace(STRING, age_s=0.3), 2.0, 1.0)
 
 
 def test_a_pitch_holds_only_after_a_fifth_of_a_second_and_where_it_stands_out():
     late = replace(STRING, age_s=0.3)
     still = course(*[0.0] * 11)
-    assert holds(still, late, 2.0, 1.0)
-    assert not holds(still[-8:], late, 2.0, 1.0)
-    assert not holds(still, replace(late, comb_db=-1.0), 2.0, 1.0)
-    assert not holds(still, replace(late, strength=5.0), 2.0, 1.0)
-    assert not holds(still, late, 7.0, 1.0)
+    assert pitch_holds(still, late, 2.0, 1.0)
+    assert not pitch_holds(still[-8:], late, 2.0, 1.0)
+    assert not pitch_holds(still, replace(late, comb_db=-1.0), 2.0, 1.0)
+    assert not pitch_holds(still, replace(late, strength=5.0), 2.0, 1.0)
+    assert not pitch_holds(still, late, 7.0, 1.0)
 
 
 def words(seed: int, quiet_s: float) -> np.ndarray:

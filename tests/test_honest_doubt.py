@@ -9,7 +9,7 @@ import pytest
 from dsp import Hz, Instrument, PitchTracker, Seconds, acceptance, cents
 from dsp.acceptance import Judgement, Marks, drowns, judged
 from dsp.coarse import Coarse, coarse_pitch
-from dsp.onset import FRAMES, MEMORY, Frames, leap
+from dsp.onset import FRAMES, MEMORY, Frames, heard, leap, no_frames
 from dsp.spectrum import peaks_of, power_spectrum
 from dsp.synthesis import PIZZICATO, Swings, Turning, drawn_manner, pluck, white_noise, with_noise
 
@@ -56,8 +56,8 @@ def newest(*, before_db: float, now_db: float, room_db: float = -90.0, bright_db
     ("noticed", "level"),
     [
         # 6 dB over what sounded in the last 40 ms: a softer leap may be the beat of a low string
-        (True, {"before_db": -40.0, "now_db": -32.0}),
-        (False, {"before_db": -40.0, "now_db": -36.0}),
+        (True, {"before_db": -40.0, "now_db": -33.6}),
+        (False, {"before_db": -40.0, "now_db": -34.4}),
         # 9 dB in the higher half of the band alone: a ringing string plucked again
         (True, {"before_db": -40.0, "now_db": -40.0, "bright_db": 11.0}),
         (False, {"before_db": -40.0, "now_db": -40.0, "bright_db": 7.0}),
@@ -71,6 +71,25 @@ def newest(*, before_db: float, now_db: float, room_db: float = -90.0, bright_db
 )
 def test_a_soft_pluck_is_noticed_and_a_swell_that_is_softer_still_is_not(noticed, level):
     assert newest(**level) == (0 if noticed else None)
+
+
+def test_a_leap_may_take_two_frames_and_no_more():
+    """A string is pulled aside and let go within 5 ms; what rises more slowly is a swell."""
+    for frames_ago, noticed in ((1, True), (2, True), (3, False)):
+        levels = [1e-6] * (MEMORY + FRAMES)
+        for at in range(MEMORY - frames_ago, MEMORY):
+            levels[at] = 4e-6  # on its way up
+        levels[MEMORY:] = [1e-5] * FRAMES
+        assert (leap(Frames(tuple(levels), (0.0,) * (MEMORY + FRAMES), 0.0)) == 0) is noticed, frames_ago
+    assert FRAMES == 4
+
+
+def test_the_power_of_a_frame_and_of_its_steps_is_a_mean():
+    """A hop that swings between +a and -a has the power a squared, and its steps of 2 a four times that."""
+    hop = np.tile([0.1, -0.1], 60)
+    frames = heard(no_frames(), hop, sounding=False)
+    assert frames.whole == pytest.approx([0.0] * MEMORY + [0.01] * FRAMES)
+    assert frames.high == pytest.approx([0.0] * MEMORY + [0.04] * FRAMES)
 
 
 def off_while_turned(seed: int, pitch: float, name: str) -> list[float]:
@@ -121,10 +140,12 @@ def judge(monkeypatch):
     def run(*marks, old=Judgement(), doubt=0.0, agreed=2, pitch=440.0):  # noqa: B008 - frozen
         known = SimpleNamespace(octave_doubt=doubt, agreed=agreed)
         note = SimpleNamespace(
+            frequency_hz=pitch,
             settled=SimpleNamespace(std_error=1.0),
             base=SimpleNamespace(frequency_hz=pitch),
             onset=SimpleNamespace(plucked=True),
         )
+        monkeypatch.setattr(acceptance, "leap_db", lambda *_: 30.0)
         for one in marks:
             monkeypatch.setattr(acceptance, "marks_of", lambda *_, one=one: one)
             old = judged(old, note, known, None, None)
@@ -181,7 +202,7 @@ def test_a_pluck_that_swells_is_a_bow_and_must_hold_its_pitch_first(judge):
     swelling = replace(STRING, growth_db=3.0)
     bowed = judge(swelling, swelling)
     assert (bowed.bowed, bowed.told) == (True, False)
-    assert not judge(replace(swelling, age_s=0.35), old=bowed).told
-    assert judge(replace(swelling, age_s=0.41), old=bowed).told
-    gliding = replace(swelling, age_s=0.3, slope=60.0)  # a pitch that runs begins anew
-    assert not judge(gliding, replace(swelling, age_s=0.41), old=bowed).told
+    assert not judge(replace(swelling, age_s=0.29), old=bowed).told
+    assert judge(replace(swelling, age_s=0.31), old=bowed).told
+    assert not judge(replace(swelling, age_s=0.31), old=bowed, pitch=440.0 * 2 ** (40 / 1200)).told
+    assert not judge(replace(swelling, age_s=0.31, strength=5.0), old=bowed).told

@@ -86,6 +86,17 @@ def test_what_was_said_before_the_readings_jumped_stands():
         assert coach.advice == said
 
 
+def test_another_string_that_was_named_stays_named_when_the_readings_jump():
+    lesson = Played(CHILD, A4=-13.0).survey()
+    coach = advance(lesson.coach, Plucked(Seconds(50.0), 900, -20.0), CHILD)
+    for since in (0.2, 0.4, 0.7):
+        coach = advance(coach, read_as(off(CHILD, "D4", 0.0), 50.0, 900, since), CHILD)
+    assert coach.advice.say is Say.OTHER_STRING
+    for since in (0.8, 1.0):
+        coach = advance(coach, read_as(off(CHILD, "A4", -250.0), 50.0, 900, since), CHILD)
+    assert coach.advice.say is Say.OTHER_STRING
+
+
 @pytest.mark.parametrize("heard", ["D4", "G3"])
 def test_the_same_wrong_string_three_times_running_calls_all_of_them(heard):
     lesson = Played(CHILD, A4=-20.0).survey()

@@ -148,3 +148,13 @@ def test_a_tuner_at_its_end_offers_the_peg_to_who_may_turn_it_and_leaves_it_for_
             if lesson.advice.turn is PEG or lesson.advice.say is Say.GROWN_UP:
                 break
         assert lesson.advice.turn is ends_with
+
+
+def test_a_string_that_rises_twice_when_it_is_to_be_let_down_is_left_for_a_grown_up():
+    lesson = Played(CHILD, E5=30.0).survey().until_turn()
+    assert (lesson.advice.turn, lesson.advice.string) == (SCREW, "E5")
+    lesson.moved("E5", 19.0).until_turn()
+    assert (lesson.advice.turn, lesson.advice.string) == (SCREW, "E5")
+    lesson.moved("E5", 19.0)
+    assert (lesson.advice.say, lesson.advice.warning) == (Say.GROWN_UP, None)
+    assert lesson.mark("E5") is Mark.GROWN_UP

@@ -13,8 +13,9 @@ import pytest
 from demo.lessons.cells import cores_told
 from demo.mechanics.build import Build, Strings, cents_per_degree, string_up, targets
 from demo.mechanics.geometry import Spin
-from device.config.settings import Cores, Settings, Size
+from device.config.settings import Cores, FineTuners, Settings, Size
 from device.events import NextString, Plucked, PreviousString, StartOver, TeacherHere, Tick
+from device.instrument.pitch_bounds import Bound
 from device.instrument.roll_call import surveyed
 from device.instrument.strung import strung
 from device.instrument.tuning_parts import Direction, TuningPart
@@ -25,8 +26,8 @@ from device.lesson.monitored import advance
 from device.lesson.single import advise
 from device.lesson.state import Mark, Phase
 from device.lesson.turns import turn_for
-from device.safety_monitor import passed
-from dsp import Cents, Instrument, Seconds, cents
+from device.safety_monitor import Watch, passed
+from dsp import Cents, Instrument, Seconds, cents, shifted
 from tests.coaching import off, read_as, sounded
 from tests.each import each
 from tests.test_lesson import CHILD, GROWN_UP, Played
@@ -368,3 +369,52 @@ def test_a_string_that_may_be_off_is_not_shown_right_and_one_that_may_be_right_i
     lesson.pluck(std_error_cents=Cents(3.0))
     assert lesson.coach.phase is not Phase.RIGHT
     assert lesson.advice.turn is NONE
+
+
+def turn_of(name, chosen, learned=None, **offs):
+    """The turn a string deserves when all were just heard, so many cents off; and where its strings are."""
+    instrument = strung(chosen)
+    heard = {s.name: off(chosen, s.name, offs.get(s.name, 0.0)) for s in instrument.strings}
+    bounds = [Bound(n, hz, shifted(hz, Cents(-350.0)), pluck=0) for n, hz in heard.items()]
+    strings = tuple(Known(n, hz, Cents(0.1), screw=learned) for n, hz in heard.items())
+    now = Context(instrument, chosen, Watch(tuple(bounds), pluck=0), Seconds(0.0), chosen.tolerance.cents)
+    return turn_for(Lesson(strings, Tuning(name)), now, name).advice, instrument.of(name), heard[name]
+
+
+def test_no_string_is_let_down_by_its_peg_while_another_is_slack():
+    """The bridge and the soundpost stand by the pull of the strings: one slack string at a time."""
+    assert turn_of("A4", GROWN_UP, A4=120.0)[0].direction is Direction.LOOSEN
+    assert turn_of("A4", GROWN_UP, A4=120.0, G3=-400.0)[0].turn is NONE
+
+
+def test_a_sharp_string_is_let_down_to_its_place_or_just_under_it_to_come_up_again():
+    """A string that is let down last goes on sinking; players come up to the pitch (common practice)."""
+    turn, a4, hz = turn_of("A4", CHILD, 1.0, A4=20.0)
+    after = a4.turned(hz, -turn.degrees, a4.slope(SCREW).usual)
+    assert -5.0 < cents(after, a4.target_hz) < 1.5
+
+
+@pytest.mark.parametrize("flat", [-40.0, -90.0, -120.0, -200.0, -300.0])
+def test_the_first_turn_of_a_peg_takes_not_even_the_steepest_string_far_past_its_place(flat):
+    unknown = Settings(size=Size.FULL, fine_tuners=FineTuners.NONE, pegs_by_grown_up=False)
+    every = dict.fromkeys(("G3", "D4", "A4", "E5"), flat)
+    turn, a4, hz = turn_of("A4", unknown, **every)
+    assert turn.turn is PEG
+    steepest = a4.turned(hz, turn.degrees, a4.slope(PEG).most)
+    assert cents(steepest, a4.target_hz) < 75.0
+
+
+def test_a_string_that_sounded_in_its_place_is_not_struck_off_though_silent_when_all_are_called():
+    lesson = Played(CHILD, A4=-240.0).pluck("E5")
+    for _ in range(6):
+        if lesson.advice.say is Say.PLUCK_ALL and lesson.asked == "E5":
+            break
+        lesson.pluck()
+    assert (lesson.advice.say, lesson.asked) == (Say.PLUCK_ALL, "E5")
+    for number in range(3):
+        lesson.at += 3.0
+        lesson.coach = advance(lesson.coach, Plucked(Seconds(lesson.at), 500 + number, -20.0), CHILD)
+        lesson.event(Tick, 1.3)
+    lesson.event(TeacherHere)
+    assert "E5" in lesson.coach.memory.lesson.live
+    assert "E5" in {bound.name for bound in lesson.coach.watch.bounds}

@@ -6,6 +6,7 @@ import pytest
 
 from device.config.settings import Cores, Settings, Size
 from device.instrument.pitch_bounds import Bound
+from device.instrument.roll_call import surveyed
 from device.instrument.strung import strung
 from device.instrument.tuning_parts import Amount, Direction, TuningPart
 from device.lesson.advice import Alarm, Say
@@ -81,7 +82,7 @@ def test_a_string_that_is_let_down_and_heard_30_cents_higher_rose(off, rose):
     assert Bound("A4", shifted(A4.target_hz, Cents(off)), eased_hz=A4.target_hz).rose is rose
 
 
-@pytest.mark.parametrize("drift", [-9.0, -7.0, 0.0, 7.0, 9.0])
+@pytest.mark.parametrize("drift", [-8.5, -7.5, 0.0, 7.5, 8.5])
 def test_while_a_string_is_turned_what_was_asked_for_still_counts(drift):
     """Eight cents a second and more is a hand; a string that settles moves by less."""
     asked = watch_of()
@@ -105,3 +106,36 @@ def test_the_very_first_sounding_is_heard_as_what_was_asked_for():
     assert after.asked == "A4"
     assert [entry[:2] for entry in after.roll] == [(1, "A4")]
     assert Bound("A4").pluck < 0  # no sounding that could be
+
+
+def rolled(*plucks: tuple[str, float]):
+    """What sounded, one after the other: the string asked for and how far off it was, in cents."""
+    roll = tuple(
+        (number, name, shifted(STRUNG.of(name).target_hz, Cents(off)))
+        for number, (name, off) in enumerate(plucks, 1)
+    )
+    return surveyed(roll, STRUNG, list(STRUNG.names))
+
+
+IN_PLACE = (("E5", 10.0), ("D4", -20.0), ("G3", 0.0))
+
+
+def test_a_string_far_from_its_note_is_known_once_two_plucks_of_it_agree_and_the_others_are_in_place():
+    found = rolled(*IN_PLACE, ("A4", -400.0), ("A4", -405.0))
+    assert found is not None
+    assert found["A4"] == (shifted(A4.target_hz, Cents(-405.0)), 5)
+    assert found["E5"][1] == 1
+    assert set(found) == set(STRUNG.names)
+
+
+@pytest.mark.parametrize(
+    "plucks",
+    [
+        (*IN_PLACE, ("A4", -400.0)),  # heard once
+        (*IN_PLACE, ("A4", -400.0), ("A4", -425.0)),  # two plucks that differ
+        (("E5", 10.0), ("D4", -20.0), ("A4", -400.0), ("A4", -400.0)),  # two are missing
+        (*IN_PLACE, ("A4", -720.0), ("A4", -725.0)),  # what sounds is as high as the D that was heard
+    ],
+)
+def test_in_any_other_case_nothing_is_taken_to_be_known(plucks):
+    assert rolled(*plucks) is None

@@ -15,7 +15,6 @@ EACH_HAS_ITS_OWN = {
     "TOP": "a row of one drawing, always read as `module.TOP`",
 }
 LONGEST = 300  # lines; a table of figures may be longer
-LONGER = {"dsp.tracker": 360}  # the one thing in `dsp` that remembers, and every step of a sounding's life
 
 
 def public(text: str) -> set[str]:
@@ -50,7 +49,7 @@ def test_a_public_name_is_defined_once():
 def test_a_module_is_one_idea(module):
     text = MODULES[module]
     functions = [n for n in ast.parse(text).body if isinstance(n, ast.FunctionDef | ast.ClassDef)]
-    assert len(text.splitlines()) <= LONGER.get(module, LONGEST) or not functions
+    assert len(text.splitlines()) <= LONGEST or not functions
 
 
 @pytest.mark.parametrize("module", MODULES)

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from dsp import Seconds
-from dsp.onset import FRAMES, given_up, heard, leap, no_frames, swells
+from dsp.onset import FRAMES, heard, leap, no_frames, swells, without_pitch
 from dsp.synthesis import Manner, pluck, white_noise
 from dsp.units import Hz
 
@@ -75,4 +75,4 @@ def test_what_had_no_pitch_becomes_part_of_the_room():
     for start in range(0, 20 * HOP, HOP):
         frames = heard(frames, 0.1 * white_noise(HOP, start).astype(float), sounding=True)
     assert frames.room == 0.0
-    assert given_up(frames).room > 0.1 * 0.01
+    assert without_pitch(frames).room > 0.1 * 0.01

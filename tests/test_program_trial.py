@@ -9,8 +9,15 @@ import pytest
 from demo.lessons import cells
 from device.__main__ import main
 from device.commands import program_trial
-from device.commands.installed import installed, went_back
-from device.commands.program_trial import lesson_finding, libraries_finding, loading
+from device.commands.installed import WentBack, installed, went_back
+from device.commands.program_trial import (
+    lesson_finding,
+    libraries_finding,
+    loading,
+    program_tried,
+    version_finding,
+)
+from device.config.settings import Settings
 
 
 def test_the_program_as_it_is_works_and_no_part_is_touched(capsys, monkeypatch):
@@ -61,9 +68,10 @@ def test_a_lesson_that_goes_wrong_is_bad(monkeypatch, change):
 
 @pytest.fixture
 def version(tmp_path):
-    """The folder of an installed version."""
+    """The folder of an installed version, the current one."""
     folder = tmp_path / "versions" / "0.1.0-aaaaaaaa"
     folder.mkdir(parents=True)
+    (tmp_path / "current").symlink_to(folder)
     return folder
 
 
@@ -75,7 +83,6 @@ def test_a_box_that_went_back_knows_what_it_left_and_why(version):
 
 def test_it_knows_so_by_the_link_to_the_current_version_too(version):
     (version.parent.parent / "went-back").write_text("0.2.0-bbbbbbbb\n3 starts in a row failed\n")
-    (version.parent.parent / "current").symlink_to(version)
     assert went_back(version.parent.parent / "current").left == "0.2.0-bbbbbbbb"
 
 
@@ -83,6 +90,23 @@ def test_it_knows_so_by_the_link_to_the_current_version_too(version):
 def test_without_a_version_that_was_left_nothing_is_told(version, text):
     (version.parent.parent / "went-back").write_text(text)
     assert went_back(version) is None
+
+
+def test_a_newer_version_that_is_tried_beside_it_was_not_gone_back_to(version):
+    """Or no upgrade would ever pass its trial again on a box that went back once."""
+    (version.parent.parent / "went-back").write_text("0.2.0-bbbbbbbb\n3 starts in a row failed\n")
+    newer = version.with_name("0.3.0-cccccccc")
+    newer.mkdir()
+    assert went_back(newer) is None
+
+
+def test_a_version_the_box_went_back_to_passes_its_trial(monkeypatch):
+    """It may be installed again; that a newer one was left is said and is no fault of it."""
+    monkeypatch.setattr(program_trial, "went_back", lambda: WentBack("9.9.9-abcdef01", "3 starts failed"))
+    found = next(program_tried(Settings()))
+    assert found.works is True
+    assert "left 9.9.9-abcdef01" in found.says
+    assert version_finding().works is False
 
 
 def test_a_checkout_is_no_installation(tmp_path, version):

@@ -100,6 +100,27 @@ def test_another_string_than_asked_for_is_believed_on_its_second_like_pluck():
     assert told(once, off(VIOLIN, "D4", 0.5), 2, "A4").of("D4").peg == 0.0
 
 
+def test_what_was_asked_for_when_a_sounding_began_holds_to_its_end():
+    _, watch = passed(known(), STRUNG, ask("A4", PEG, 2.0))
+    once = told(watch, off(VIOLIN, "D4", 0.0), 1, "A4")
+    assert told(once, off(VIOLIN, "D4", 0.0), 1, "D4").of("D4").peg > 0.0
+
+
+def test_a_single_pitch_far_above_its_bound_may_be_misread_and_gets_stop_on_its_second_pluck():
+    high = off(VIOLIN, "E5", 500.0)
+    once = told(told(known(), high, 1, "E5"), high, 1, "E5")
+    assert passed(once, STRUNG, Advice(Say.PLUCK))[0].warning is None
+    assert passed(once, STRUNG, ask("G3", PEG, 2.0))[0].turn is TuningPart.NONE
+    assert passed(told(once, high, 2, "E5"), STRUNG, Advice(Say.PLUCK))[0].warning is Alarm.STOP
+
+
+def test_what_sounded_before_a_turn_says_nothing_after_it():
+    watch = known(G3=-700.0, D4=-1200.0)
+    watch = told(watch, off(VIOLIN, "G3", -700.0), 1, "G3")
+    _, watch = passed(watch, STRUNG, ask("A4", PEG, 2.0))
+    assert watch.roll == ()
+
+
 def test_a_turn_asked_for_in_a_sounding_still_counts_after_a_later_reading_of_it():
     first = told(known(), off(VIOLIN, "A4", -30.0), 1, "A4")
     _, watch = passed(first, STRUNG, ask("A4", PEG, 2.0))

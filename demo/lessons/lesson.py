@@ -82,14 +82,15 @@ class SimLesson:
         """Sound a string and let the wall hear it, time passing between the readings."""
         self.counts.plucks += 1
         begun, before = self._now, self.guide.shown
-        self._pitchless_before = before
         pitches = self._course(pluck)
+        events = self.ears.hear(Sound(Seconds(begun), pluck, pitches))
+        pitched = any(isinstance(event, Heard) for event in events)
+        heard = bool(events)  # of a silent string the box hears no pluck either
+        self._pitchless_before = before if heard and not pitched else None
         answers = list[Hashable]()  # other than that of the pluck before, in turn
-        for event in self.ears.hear(Sound(Seconds(begun), pluck, pitches)):
+        for event in events:
             self._pass(Seconds(event.at - self._now))
             self.guide.take(event)
-            if isinstance(event, Heard):
-                self._pitchless_before = None
             shown = self.guide.shown
             if not shown.listening and shown.same != (answers[-1] if answers else before.same):
                 answers.append(shown.same)

@@ -26,11 +26,15 @@ def installed(prefix: Path = Path(sys.prefix)) -> bool:
 
 
 def went_back(prefix: Path = Path(sys.prefix)) -> WentBack | None:
-    """The note of the last time the box went back; None when it never did, or left another version since."""
-    if not installed(prefix):
+    """The note of the last time the box went back; None when it never did, or left another version since.
+
+    The note is of the version that is current: one that is only tried beside it was not gone back to.
+    """
+    home = prefix.resolve().parent.parent
+    if not installed(prefix) or (home / "current").resolve() != prefix.resolve():
         return None
     try:
-        text = (prefix.resolve().parent.parent / "went-back").read_text(encoding="utf-8", errors="replace")
+        text = (home / "went-back").read_text(encoding="utf-8", errors="replace")
     except OSError:
         return None
     left, _, why = text[:LONGEST_NOTE].partition("\n")

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from device.events import ChordHeld, Heard, Held, Plucked, Pressed, Struck, Tick
+from device.events import ChordHeld, Heard, Held, NoteHeld, Plucked, Pressed, Struck, Tick
 from dsp import Hz, Seconds
 from dsp.clicks import Click
 
@@ -17,5 +17,5 @@ class PracticeTone:
     clicks: tuple[Click, ...] = ()  # left out where there is no loudspeaker
 
 
-PracticeEvent = Plucked | Heard | Struck | Tick | Pressed | Held | ChordHeld
+PracticeEvent = Plucked | Heard | Struck | NoteHeld | Tick | Pressed | Held | ChordHeld
 """Everything a practice answers to."""

@@ -37,6 +37,7 @@ class Practice(Generic[S]):
     hints: Callable[[S, Settings], tuple[str, str, str] | None]  # of the buttons, when there is room
     words: Callable[[S, Settings], str | None]  # what is told, for the demo's lines
     by_attacks: bool = False  # needs every attack, not only what has a pitch
+    by_held_notes: bool = False  # needs every note that stands, bowed ones that only swell too
 
 
 PRACTICES: tuple[Practice[Any], ...] = (
@@ -50,6 +51,7 @@ PRACTICES: tuple[Practice[Any], ...] = (
         read_is_lit,
         read_hints,
         read_words,
+        by_held_notes=True,
     ),
     Practice(
         "count",

@@ -19,12 +19,13 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from device.errors import PartError
-from device.events import Heard, Plucked, Struck
+from device.events import Heard, NoteHeld, Plucked, Struck
 from device.ports import CountsLost, Microphone, Tracker
 from device.runtime.reconnect import ReconnectingPart
 from dsp import Hz, Reading, Samples, Seconds
 from dsp.attacks import AttackWatch
 from dsp.clipping import clips
+from dsp.held_notes import HeldNoteWatch
 from dsp.level import all_alike
 
 STRETCH_S = Seconds(5.0)  # chosen: bursts of 20 ms are half a percent of it
@@ -109,6 +110,10 @@ class AudioIn:
         self._attacks_from: Hz | None = None  # the lowest string's pitch; None: not wanted
         self._attacks: AttackWatch | None = None
         self._attacks_fed = 0  # samples it has had
+        self._held_between: tuple[Hz, Hz] | None = None  # pitches; None: not wanted
+        self._held: HeldNoteWatch | None = None
+        self._held_fed = 0  # samples it has had
+        self._held_before, self._held_number = 0, 0  # notes counted by earlier watches, and by all
 
     @property
     def silent(self) -> bool:
@@ -144,7 +149,12 @@ class AudioIn:
         if lowest_hz != self._attacks_from:
             self._attacks_from, self._attacks = lowest_hz, None
 
-    def hear(self, at: Seconds) -> tuple[Plucked | Heard | Struck, ...]:
+    def want_held_notes(self, between: tuple[Hz, Hz] | None) -> None:
+        """Tell every note that stands too, as `NoteHeld`, between two pitches; None: no longer."""
+        if between != self._held_between:
+            self._held_between, self._held = between, None
+
+    def hear(self, at: Seconds) -> tuple[Plucked | Heard | Struck | NoteHeld, ...]:
         """Everything heard up to now."""
         self.dropped = False
         microphone = self._microphone.seek(at)
@@ -166,7 +176,11 @@ class AudioIn:
             return ()
         self._muted_until = None
         block, rate = self._newest(block, microphone.sample_rate_hz), microphone.sample_rate_hz
-        return (*self._struck(block, rate, at), *self._events(block, rate, at))
+        beside: tuple[Struck | NoteHeld, ...] = (
+            *self._struck(block, rate, at),
+            *self._stood(block, rate, at),
+        )
+        return (*beside, *self._events(block, rate, at))
 
     def close(self) -> None:
         """Let go of the microphone for good."""
@@ -220,7 +234,27 @@ class AudioIn:
 
     def _start_anew(self) -> None:
         self._tracker, self._fed, self._plucks_before = None, 0, self._pluck
-        self._attacks = None
+        self._attacks = self._held = None
+
+    def _stood(self, block: Samples, rate: int, at: Seconds) -> list[NoteHeld]:
+        if self._held_between is None:
+            return []
+        if self._held is None:
+            self._held, self._held_fed = HeldNoteWatch(rate, *self._held_between), 0
+            self._held_before = self._held_number
+        self._held_fed += len(block)
+        offset = at - self._held_fed / rate
+        notes = self._held.feed(block)
+        self._held_number = self._held_before + notes[-1].number if notes else self._held_number
+        return [
+            NoteHeld(
+                Seconds(note.time_s + offset),
+                Seconds(note.began_s + offset),
+                note.frequency_hz,
+                self._held_before + note.number,
+            )
+            for note in notes
+        ]
 
     def _struck(self, block: Samples, rate: int, at: Seconds) -> list[Struck]:
         if self._attacks_from is None:

@@ -18,7 +18,7 @@ from device.controls.button_actions import ControlState
 from device.controls.debounce import PressState, detect_presses
 from device.controls.menu import Rules
 from device.controls.reference_tone import ReferenceTone
-from device.events import Button, Heard, LessonEvent, Plucked, Press, StartOver, Struck, Tick
+from device.events import Button, Heard, LessonEvent, NoteHeld, Plucked, Press, StartOver, Struck, Tick
 from device.lesson import monitored as table
 from device.lesson.advice import Say
 from device.lesson.state import Coach, Phase
@@ -81,6 +81,13 @@ class BoxState:
             return None
         return min(self.settings.targets.values())
 
+    @property
+    def held_between(self) -> tuple[Hz, Hz] | None:
+        """Between which pitches every note that stands is to be told; else None."""
+        if self.practice is None or not self.practice.practice.by_held_notes:
+            return None
+        return self.settings.tracking_range
+
     def with_fault(self, fault: Fault, at: Seconds) -> "BoxState":
         """Something is wrong and is shown for a while; a tone without a loudspeaker ends."""
         controls = replace(self.controls, sound=None) if fault is Fault.NO_SPEAKER else self.controls
@@ -100,7 +107,7 @@ class Inputs:
 
     at: Seconds
     levels: Collection[Button] | None  # which buttons are down; None while there are no buttons
-    heard: Iterable[Plucked | Heard | Struck] = ()
+    heard: Iterable[Plucked | Heard | Struck | NoteHeld] = ()
     earlier: Sequence[tuple[Seconds, Collection[Button]]] = ()  # levels since the tick before, oldest first
 
 
@@ -117,14 +124,17 @@ def step(
     if controls is not state.controls:  # a record is replaced only where it changes: most ticks change none
         state = replace(state, controls=controls)
     state, asked = _pressed(state, inputs, rules)
-    corrected = (_corrected(e, state.settings) for e in inputs.heard if not isinstance(e, Struck))
+    corrected = (_corrected(e, state.settings) for e in inputs.heard if not isinstance(e, Struck | NoteHeld))
     gate, ours = let_through(state.gate, (*asked, *corrected), state.settings.gate_db)
     if ours or gate is not state.gate:
         state = replace(state, gate=gate, controls=button_actions.after_plucks(state.controls, ours))
     events = (*ours, Tick(inputs.at))
     if state.practice is not None:
-        struck = tuple(event for event in inputs.heard if isinstance(event, Struck))
-        state = _practised(state, state.practice, (*struck, *events), inputs.at)
+        beside = tuple(_beside(e, state.settings) for e in inputs.heard if isinstance(e, Struck | NoteHeld))
+        practice = state.practice
+        if any(isinstance(event, NoteHeld) for event in beside):
+            state = replace(state, controls=replace(state.controls, active_at=inputs.at))
+        state = _practised(state, practice, (*beside, *events), inputs.at)
     coach, lesson = state.coach, button_actions.lesson_settings(state.controls)
     for event in events:
         if state.practice is None or not isinstance(event, Plucked | Heard):
@@ -133,7 +143,7 @@ def step(
 
 
 def _practised(
-    state: BoxState, practice: Running, events: Iterable[LessonEvent | Struck], at: Seconds
+    state: BoxState, practice: Running, events: Iterable[LessonEvent | Struck | NoteHeld], at: Seconds
 ) -> BoxState:
     """What is practised, after what was heard; it ends when nobody plays or presses, and stands still
     behind the settings."""
@@ -142,7 +152,7 @@ def _practised(
     if at - state.controls.active_at >= PRACTICE_LEFT_AFTER_S:
         return replace(state, practice=None)
     for event in events:
-        if isinstance(event, Plucked | Heard | Struck | Tick):
+        if isinstance(event, Plucked | Heard | Struck | NoteHeld | Tick):
             practice = practice.after(event, state.settings)
     return _with_reached(state, practice)
 
@@ -191,6 +201,13 @@ def _acted(state: BoxState, press: Press, rules: Rules) -> tuple[BoxState, tuple
 def _all_right(coach: Coach) -> bool:
     """Whether a held button leads on from the lesson."""
     return coach.phase is Phase.FINISHED and coach.advice.say is Say.ALL_RIGHT
+
+
+def _beside(event: Struck | NoteHeld, settings: Settings) -> Struck | NoteHeld:
+    """What a practice hears beside the readings; a pitch as it sounded."""
+    if isinstance(event, Struck):
+        return event
+    return replace(event, frequency_hz=settings.corrected(event.frequency_hz))
 
 
 def _corrected(event: Plucked | Heard, settings: Settings) -> Plucked | Heard:

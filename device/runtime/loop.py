@@ -92,6 +92,7 @@ class _Loop:
         """Look at every part once."""
         at, before = self._clock.now(), self._state
         self._audio_in.want_attacks(before.attacks_from)
+        self._audio_in.want_held_notes(before.held_between)
         levels, earlier = self._levels(at)
         inputs = Inputs(at, levels, self._audio_in.hear(at), earlier)
         self._state, events = step(before, inputs, self._engine, self._rules)

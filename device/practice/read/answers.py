@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from enum import Enum
 
-from device.events import Heard
+from device.events import Heard, NoteHeld
 from device.notation.pitches import SEMITONE, WrittenPitch, semitones_of
 from device.notation.staff import spelled_note, written_up
 from device.practice.read.steps import Asked, Played
@@ -16,6 +16,9 @@ SURE_AFTER_S = Seconds(0.08)  # chosen: by then a pluck is within 15 cents of wh
 AGREEING = 2  # readings one after the other that name the same note
 DOUBTED = 0.3  # octave doubt; chosen: above it one waits for the next reading
 UNSURE = Cents(25.0)  # a standard error above a quarter of a semitone names no note
+HELD_FOR_S = Seconds(0.12)  # chosen: by then the readings of a pluck have said which note it is
+KNOWN_BY_S = Seconds(0.6)  # chosen: later, readings of a sounding tell of no other note; one that stands may
+SAME_NOTE_S = Seconds(0.4)  # chosen: readings and a held note that began so near each other are one
 SETTLES_S = Seconds(1.0)  # how long a note that was judged goes on being measured
 
 
@@ -74,6 +77,14 @@ def listened(ear: Ear | None, event: Heard, reference_hz: Hz) -> Ear | None:
     )
     agreed = ear.agreed + 1 if same and ear is not None else 1
     return Ear(event.pluck, number, Cents(SEMITONE * (place - number)), began, agreed, event.since_pluck_s)
+
+
+def held_ear(event: NoteHeld, reference_hz: Hz) -> Ear:
+    """What a note that stands says; its number counts downwards, apart from the soundings of readings."""
+    place = semitones_of(event.frequency_hz, reference_hz)
+    number, age_s = round(place), Seconds(event.at - event.began)
+    agreed = AGREEING if age_s >= HELD_FOR_S else 1
+    return Ear(-event.number, number, Cents(SEMITONE * (place - number)), event.began, agreed, age_s)
 
 
 def judged_note(ear: Ear, asked: Asked, played: Played) -> Answer:

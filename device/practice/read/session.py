@@ -12,12 +12,22 @@ from enum import Enum
 
 from device.config.practice_settings import ReadStep
 from device.config.settings import Settings
-from device.events import Button, Heard, Pressed
+from device.events import Button, Heard, NoteHeld, Pressed
 from device.notation.chance import Chance, seeded
 from device.notation.pitches import sounding_hz
 from device.notation.staff import written_up
 from device.practice.events import PracticeEvent, PracticeTone
-from device.practice.read.answers import SETTLES_S, Answer, Ear, Verdict, judged_note, listened
+from device.practice.read.answers import (
+    KNOWN_BY_S,
+    SAME_NOTE_S,
+    SETTLES_S,
+    Answer,
+    Ear,
+    Verdict,
+    held_ear,
+    judged_note,
+    listened,
+)
 from device.practice.read.spacing import Deck, deck_of
 from device.practice.read.steps import Asked, Played, asked_at
 from dsp import Seconds
@@ -60,6 +70,8 @@ class ReadState:
     fresh: Seconds  # a sounding counts that began after this
     phase: ReadPhase = ReadPhase.ASKING
     ear: Ear | None = None
+    told: Ear | None = None  # what was told of last, whatever note was asked for
+    told_until: Seconds = Seconds(0.0)  # when that very note was heard last
     answer: Answer | None = None
     misses: int = 0  # of the note that is asked for
     letter: bool = False  # it is shown
@@ -85,6 +97,8 @@ def read_after(state: ReadState, event: PracticeEvent, settings: Settings) -> Re
     match event:
         case Heard():
             return _heard(state, event, settings)
+        case NoteHeld():
+            return _held(state, event, settings)
         case Pressed(at, button):
             return _button_pressed(state, button, at, settings)
     if state.toned is not None and state.sounding and event.at >= state.toned + TONE_S:
@@ -143,14 +157,48 @@ def _heard(state: ReadState, event: Heard, settings: Settings) -> ReadState:
         return _asking(replace(state, marks=()), event.at)
     before = state.ear
     ear = listened(before, event, settings.reference_hz)
-    state = replace(state, ear=ear)
-    if ear is None or not ear.sure:
+    state = _still(replace(state, ear=ear), ear, event.at)
+    if ear is None or not ear.sure or _was_held(state.told, ear):
         return state
     if before is not None and before.pluck == ear.pluck and before.sure:
         return _settled(state, ear)
-    if state.phase is ReadPhase.TOLD and _good(state):
+    if _is_old(state.told, ear) or (state.phase is ReadPhase.TOLD and _good(state)):
         return state  # it rings on, or is played again while it is praised
     return _told(state, ear, event.at, settings)
+
+
+def _held(state: ReadState, event: NoteHeld, settings: Settings) -> ReadState:
+    """A note that stands: told where readings say nothing of it, as of a bow that goes on to another note."""
+    ear, known = held_ear(event, settings.reference_hz), state.ear
+    goes_on = _told_again(state.told, ear) and ear.began - state.told_until < SAME_NOTE_S
+    state = _still(state, ear, event.at)
+    if not ear.sure or goes_on or event.began <= state.fresh or state.phase is ReadPhase.SUMMARY:
+        return state
+    if known is not None and known.sure and abs(known.began - ear.began) < SAME_NOTE_S:
+        return state
+    if state.phase is ReadPhase.TOLD and _good(state):
+        return state
+    return _told(state, ear, event.at, settings)
+
+
+def _still(state: ReadState, ear: Ear | None, at: Seconds) -> ReadState:
+    """The note that was told of goes on."""
+    return replace(state, told_until=at) if _told_again(state.told, ear) else state
+
+
+def _told_again(told: Ear | None, ear: Ear | None) -> bool:
+    return told is not None and ear is not None and told.note_number == ear.note_number
+
+
+def _was_held(told: Ear | None, ear: Ear) -> bool:
+    """Whether these readings are of a note that was told of because it stood."""
+    held = told is not None and told.pluck < 0 and told.note_number == ear.note_number
+    return held and told is not None and abs(told.began - ear.began) < SAME_NOTE_S
+
+
+def _is_old(told: Ear | None, ear: Ear) -> bool:
+    """Whether readings go on of what began before the note that was told of last: a finger changed it."""
+    return ear.age_s > KNOWN_BY_S or (told is not None and told.pluck < 0 and ear.began < told.began)
 
 
 def _settled(state: ReadState, ear: Ear) -> ReadState:
@@ -164,7 +212,8 @@ def _settled(state: ReadState, ear: Ear) -> ReadState:
 
 
 def _told(state: ReadState, ear: Ear, at: Seconds, settings: Settings) -> ReadState:
-    state = replace(state, answer=judged_note(ear, state.asked, state.played), since=at)
+    answer = judged_note(ear, state.asked, state.played)
+    state = replace(state, answer=answer, since=at, told=ear, told_until=at)
     return replace(state, phase=ReadPhase.HIDDEN) if settings.by_ear else _revealed(state, at)
 
 
