@@ -61,11 +61,16 @@ def stay(coach: Coach, _event: LessonEvent, _settings: Settings) -> Coach:
     return coach
 
 
-def listen(coach: Coach, event: LessonEvent, _settings: Settings) -> Coach:
-    """A new sounding: the arrow comes down until there is something sure to say."""
+def listen(coach: Coach, event: LessonEvent, settings: Settings) -> Coach:
+    """A new sounding: the arrow comes down until there is something sure to say, or the lesson is over."""
     if not isinstance(event, Plucked) or event.pluck == coach.memory.pluck:
         return coach
-    return _sounding(coach, event.pluck, event.at)
+    coach = _sounding(coach, event.pluck, event.at)
+    lesson = coach.memory.lesson
+    if lesson.hasty < THREE or not spent(lesson):
+        return coach
+    outcome = finished(lesson, now_of(coach, settings, event.at))
+    return shown(coach, outcome, outcome.lesson, event.at, settings)
 
 
 def _sounding(coach: Coach, pluck: int, at: Seconds) -> Coach:
@@ -233,7 +238,8 @@ def _same_answer(coach: Coach, event: Heard, outcome: Outcome, settings: Setting
         lesson = coach.memory.lesson
     elif lesson.pending is not None and pending is not None:
         lesson = replace(lesson, pending=replace(lesson.pending, degrees=pending.degrees, at=pending.at))
-    lesson = replace(lesson, like_hz=event.frequency_hz, unclear=0, hasty=0)
+    again = coach.memory.lesson.again  # counted once a sounding, when it was answered first
+    lesson = replace(lesson, like_hz=event.frequency_hz, unclear=0, hasty=0, again=again)
     coach = replace(coach, memory=replace(coach.memory, lesson=lesson))
     shows = outcome.shows if coach.cents is None else coach.string
     number, error = _number(lesson, shows, instrument_of(coach))
