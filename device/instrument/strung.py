@@ -37,8 +37,8 @@ from device.instrument.tuning_parts import (
     TuningPart,
     degrees_of,
     gear_of,
+    one_degree_of,
     reach_of,
-    slope_of,
 )
 from dsp import (
     OPEN_STRINGS,
@@ -268,8 +268,8 @@ def _of_cores(  # noqa: PLR0913, PLR0917 - what a string is, one thing each
         made,
         load,
         max(core.strongest for core in cores),
-        slope_of(peg_mm, spread, whole, cores, sizes, grows=True),
-        slope_of(screw_mm, SCREW_SPREAD, whole, cores, sizes, grows=False) if screwed else None,
+        one_degree_of(peg_mm, spread, whole, cores, sizes, grows=True),
+        one_degree_of(screw_mm, SCREW_SPREAD, whole, cores, sizes, grows=False) if screwed else None,
         max(by_peg for _, by_peg, _ in ends),
         max(by_screw for _, _, by_screw in ends),
         reach_of(flattest) if screwed else Cents(0.0),

@@ -124,7 +124,7 @@ class Slope:
         return Slope(factor * self.least, factor * self.usual, factor * self.most)
 
 
-def slope_of(  # noqa: PLR0913 - a product of as many figures
+def one_degree_of(  # noqa: PLR0913 - a product of as many figures
     pull_mm: float, spread: float, whole: float, cores: Iterable[Core], sizes: Iterable[float], *, grows: bool
 ) -> Slope:
     """What one degree does: `grows` for a peg, whose shaft is as large as its instrument.
