@@ -15,8 +15,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from dsp.columns import unwrapped
 from dsp.reading import Signal
-from dsp.settling import Settled, unwrapped
+from dsp.settling import Settled
 from dsp.tracking import Followed, rate_of
 from dsp.tracks import Tracks
 
