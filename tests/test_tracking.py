@@ -71,7 +71,7 @@ def stopped(pitch: Hz, age_s: float, floor: float, seed: int) -> list[Reading]:
 
 @pytest.mark.parametrize("floor", [2.0**-16, 1e-4], ids=["half the last bit", "a quiet room"])
 def test_a_string_that_a_finger_stops_is_not_read_as_one_that_is_turned(floor):
-    """A look half of which holds no string fits any slope: readings lay 16 to 42 cents off, with 2 to 8 stated."""
+    """A look half of which holds no string fits any slope: readings lay 16 to 42 cents off, 2 to 8 stated."""
     cases = list(product(VIOLIN_HZ, (0.4, 0.7, 1.0, 1.3), (1, 2)))
     late = [(case, reading) for case in cases for reading in stopped(case[0], case[1], floor, case[2])]
     off = [
