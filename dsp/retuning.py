@@ -6,6 +6,10 @@ the slope has changed its sign within a few cents, it is not a turn. A slow turn
 slow wobble look alike, so a slow one must come further before it is believed. Downwards a sharp start looks
 like a turn, so while one may still sink, a downward one must come further than starts do.
 
+A string that was turned from its pluck on has no settled course to leave: what is taken for one follows the
+turn as if the string sank, or rose, to it. Such a turn shows only in a longer look, as a slope that no
+string has which nobody turns (`_creeps`).
+
 Lengths and limits were chosen on synthetic plucks turned at 20 to 200 cents a second and on wobbles of
 1 cent at 7 Hz, 3 cents at 5 Hz and 2 cents at 2 Hz, seeds 100 to 107, and on recorded plucks nobody turned.
 """
@@ -15,8 +19,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from dsp.columns import unwrapped
 from dsp.reading import Signal
-from dsp.settling import Settled, unwrapped
+from dsp.settling import Settled
 from dsp.tracking import Followed, rate_of
 from dsp.tracks import Tracks
 
@@ -39,6 +44,13 @@ _SETTLED_S = 0.2  # age from which a slope is no sharp start
 _BEFORE_S = 0.12  # a turn shows against the course that was found before it began
 _SHARE = 0.5  # of the partials' scatter that moves within the short look, as half of it drifts
 _LEAST_BLOCKS = 5
+_STOPS_DB = 9.0  # that a string falls within one look when it is stopped; ringing on, some 6 at the most
+# Looks in which a turn from the pluck on is sought, each from the age of the last number on, in seconds: a
+# slope beyond these, up and down, is a turn. Strings that nobody turned stay within 17 and -30 in the shorter
+# look and within 16 and -28 in the longer, in 98 of 100 (`dsp.synthesis`; recorded bass and guitar).
+_CREEPS = ((0.45, 14.0, -30.0, 0.7), (0.3, 22.0, -36.0, 0.55))
+_CREEPS_S = 1.5  # age up to which; later the settled course has seen that it never settled
+_UNTURNED = 15.0  # cents per second by which a string that nobody turns may move in such a look
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +64,7 @@ class Moving:
     slope_error: float
     slope_noise: float  # that error if every partial moved alike: enough to see which way it goes
     age_s: float  # at the end
+    fell_db: float = 0.0  # from the loudest moment of the look to its end
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +72,7 @@ class Turn:
     """What is known of turning."""
 
     turning: bool = False
+    creeping: bool = False  # found in a longer look, and followed in one
     courses: tuple[tuple[float, Settled], ...] = ()  # ages and settled courses of late, the oldest first
     moving: Moving | None = None
     sign: int = 0  # of the last slope that was sure
@@ -119,7 +133,14 @@ def moving(note: Followed, settled: Settled, span_s: float) -> Moving | None:
         slope_error=math.sqrt(noise * covariance[1, 1] + stray / span**2),
         slope_noise=math.sqrt(noise * covariance[1, 1]),
         age_s=float(local.time_s[-1]),
+        fell_db=_fell_db(local),
     )
+
+
+def _fell_db(local: Tracks) -> float:
+    """How far the partials together have fallen, from their loudest moment to the last."""
+    power = local.power().sum(axis=0)
+    return 10.0 * math.log10(float(power.max()) / max(float(power[-1]), 1e-16))
 
 
 def _inverse(two: Signal) -> Signal:
@@ -146,16 +167,34 @@ def judged_move(note: Followed, turn: Turn) -> Turn:
     turn = _remembered(turn, note.settled, float(note.tracks.time_s[-1]))
     before = turn.courses[0][1]
     slowly = turn.turning and abs(turn.drift) < _SLOW
-    now = moving(note, before, SHORT_S if not turn.turning else _SLOW_S if slowly else LOCAL_S)
+    followed = turn.turning and not turn.creeping
+    now = moving(note, before, SHORT_S if not followed else _SLOW_S if slowly else LOCAL_S)
     if now is None:
         return turn
-    if not turn.turning and abs(now.away) > 0.5 * _MOVED_CENTS and not _sure(now, _SLOPE_SURE):
+    if not followed and abs(now.away) > 0.5 * _MOVED_CENTS and not _sure(now, _SLOPE_SURE):
         now = moving(note, before, LOCAL_S) or now
     turn = _signed(turn, now)
-    if turn.turning:
+    if followed:
         back = turn.reversed_s == now.age_s and abs(now.away) < _WOBBLE_CENTS
         return replace(turn, moving=now, turning=not back and _sure(now, _SLOPE_STAYS))
-    return replace(turn, moving=now, turning=_begins(turn, now, before.std_error, bowed=note.bowed))
+    begins = _begins(turn, now, before.std_error, bowed=note.bowed)
+    slow = None if begins or note.bowed or now.fell_db > _STOPS_DB else _creeps(note, turn, before)
+    return replace(turn, moving=slow or now, turning=begins or slow is not None, creeping=slow is not None)
+
+
+def _creeps(note: Followed, turn: Turn, course: Settled) -> Moving | None:
+    """The last moments of what has been turned since its pluck; None where nothing says so."""
+    assert note.tracks is not None
+    age = float(note.tracks.time_s[-1])
+    for span, up, down, from_age in _CREEPS:
+        if from_age <= age and (turn.creeping or age < _CREEPS_S):
+            now = moving(note, course, span)
+            if now is None or not _sure(now, _SLOPE_STAYS if turn.creeping else _SLOPE_SURE):
+                return None
+            sways = 0.5 * span * _UNTURNED  # of its end, half a look after its middle
+            now = replace(now, away_error=math.hypot(now.away_error, sways))
+            return now if turn.creeping or not down <= now.slope <= up else None
+    return None
 
 
 def _remembered(turn: Turn, settled: Settled, age_s: float) -> Turn:
@@ -190,6 +229,8 @@ def _signed(turn: Turn, now: Moving) -> Turn:
 
 def _begins(turn: Turn, now: Moving, course_error: float, *, bowed: bool) -> bool:
     if now.age_s < _SETTLED_S or not _sure(now, _SLOPE_SURE) or now.away * now.slope < 0.0:
+        return False
+    if now.fell_db > _STOPS_DB:
         return False
     if now.age_s - turn.reversed_s < _WOBBLE_S and abs(now.away) < _WOBBLE_CENTS:
         return False

@@ -225,7 +225,9 @@ class PitchTracker:
         follow = replace(follow, bowed=judgement.bowed)
         loudest = max(note.loudest_dbfs, self._intake.loudest_dbfs(follow.onset))
         note = replace(note, follow=follow, turn=turn, judgement=judgement, loudest_dbfs=loudest)
-        if swelled(follow):
+        if (
+            swelled(follow) and follow.onset.age_s(past) > _OLD_S
+        ):  # a young note's body and swings may still grow
             note = replace(note, undisturbed=disturbed(follow, note.undisturbed, past))
         stroke = new_stroke(follow)
         if stroke is not None:

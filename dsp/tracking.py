@@ -10,9 +10,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from dsp.coarse import Coarse
+from dsp.columns import LEAST_COLUMNS, PER_CENT, columns_of
 from dsp.partials import Basis, basis, blocks
 from dsp.reading import Signal
-from dsp.settling import LEAST_COLUMNS, PER_CENT, Settled, columns_of, solved
+from dsp.settling import Settled, solved
 from dsp.sounding import Onset, Past
 from dsp.tracks import Tracks, joined
 from dsp.units import Cents, Hz, shifted

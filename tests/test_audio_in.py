@@ -10,9 +10,10 @@ from PIL import Image
 from device.errors import PartError
 from device.events import Heard, Plucked
 from device.ports import SendsInPieces
-from device.runtime.audio_in import AudioIn, RateWatch, SameWatch
+from device.runtime.audio_in import AudioIn
 from device.runtime.panel_out import PanelOut
 from device.runtime.reconnect import ReconnectingPart
+from device.runtime.sound_watch import RateWatch, SameWatch
 from dsp import Cents, Hz, Reading, Seconds
 from dsp.synthesis import Manner, pluck
 from tests.scenes import PICTURES

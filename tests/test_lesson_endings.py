@@ -56,6 +56,25 @@ def test_a_string_in_the_way_that_stays_silent_is_left_with_the_one_that_waits_f
     assert {lesson.mark("G3"), lesson.mark(waited_for)} == {Mark.GROWN_UP}
 
 
+def test_a_string_plucked_again_and_again_without_a_sure_answer_is_left():
+    lesson = Played(CHILD, A4=-20.0).survey()
+    for _ in range(11):
+        lesson.pluck("A4", octave_doubt=0.5)
+        if lesson.mark("A4") is Mark.GROWN_UP:
+            break
+    assert (lesson.count, lesson.mark("A4")) == (4 + 8, Mark.GROWN_UP)
+
+
+def test_who_never_plucks_slower_is_handed_over_in_the_end():
+    lesson = Played(CHILD)
+    for count in range(1, MOST * 4):
+        at = Seconds(5.0 + count / 4.0)
+        lesson.coach = advance(lesson.coach, Plucked(at, 7000 + count, -20.0), CHILD)
+        if lesson.coach.phase is Phase.FINISHED:
+            break
+    assert (count, lesson.advice.say) == (96, Say.STAYS_OFF)
+
+
 def test_a_missing_string_ends_the_lesson_of_who_chooses_the_order():
     chosen = Settings(size=Size.FULL, order=Order.WHICHEVER_IS_PLUCKED)
     lesson = Played(chosen)

@@ -7,8 +7,9 @@ import numpy as np
 import pytest
 
 from dsp import Hz
+from dsp.columns import columns_of
 from dsp.partials import basis, blocks
-from dsp.settling import Settled, columns_of, integrated, solved
+from dsp.settling import Settled, integrated, solved
 from dsp.tracks import Tracks
 from tests.each import each
 

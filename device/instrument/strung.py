@@ -10,7 +10,7 @@ one degree of it adds more.
 """
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from device.config.settings import Cores, Settings, Size, StringSet
@@ -25,13 +25,11 @@ from device.instrument.cores import (
 )
 from device.instrument.rotation import away_of, has_fine_tuner, push_in_needed, rotation_of
 from device.instrument.tuning_parts import (
-    FINE_REACH,
     PEG_SPREAD,
     SCREW_MM,
     SCREW_SPREAD,
     SHAFT_MM,
     SHAFT_SHRINKS,
-    SURE_TRAVEL_MM,
     Amount,
     Direction,
     Rotation,
@@ -39,6 +37,8 @@ from device.instrument.tuning_parts import (
     TuningPart,
     degrees_of,
     gear_of,
+    one_degree_of,
+    reach_of,
 )
 from dsp import (
     OPEN_STRINGS,
@@ -54,7 +54,6 @@ from dsp import (
 
 STANDARD_HZ = Hz(440.0)  # ISO 16:1975; strings are made for it
 MARGIN = 0.8  # of the least plausible breaking load: from here on a string counts as near breaking
-CENTS_PER_LOG = 600.0  # doubling the tension raises the pitch by half an octave
 LENGTH_MM = {
     Instrument.VIOLIN: 328.0,  # nut to bridge, common practice
     Instrument.VIOLA: 375.0,  # common practice, 360 to 385
@@ -269,39 +268,14 @@ def _of_cores(  # noqa: PLR0913, PLR0917 - what a string is, one thing each
         made,
         load,
         max(core.strongest for core in cores),
-        _slope(peg_mm, spread, whole, cores, sizes, grows=True),
-        _slope(screw_mm, SCREW_SPREAD, whole, cores, sizes, grows=False) if screwed else None,
+        one_degree_of(peg_mm, spread, whole, cores, sizes, grows=True),
+        one_degree_of(screw_mm, SCREW_SPREAD, whole, cores, sizes, grows=False) if screwed else None,
         max(by_peg for _, by_peg, _ in ends),
         max(by_screw for _, _, by_screw in ends),
-        _reach(flattest) if screwed else Cents(0.0),
+        reach_of(flattest) if screwed else Cents(0.0),
         plain,
         ends,
     )
-
-
-def _slope(  # noqa: PLR0913 - a product of as many figures
-    pull_mm: float, spread: float, whole: float, cores: Iterable[Core], sizes: Iterable[float], *, grows: bool
-) -> Slope:
-    """What one degree does: `grows` for a peg, whose shaft is as large as its instrument.
-
-    On a smaller instrument the same string is stretched less, with the square of its length; a thinner one
-    that is made for it is stretched as much as the full-size one.
-    """
-    lengths = [(whole if grows else whole * size, size) for size in sizes]
-    least = min(pull_mm / (c.strain_most * length) for c in cores for length, _ in lengths) / spread
-    most = (
-        max(pull_mm / (c.strain_least * size**2 * length) for c in cores for length, size in lengths) * spread
-    )
-    usual = [
-        math.log(pull_mm / (c.strain_usual * size**2 * length)) for c in cores for length, size in lengths
-    ]
-    return Slope(least, math.exp(sum(usual) / len(usual)), most)
-
-
-def _reach(one_degree: float) -> Cents:
-    """How far two turns of a screw take a string, which is what every screw has left in the middle."""
-    above = 360.0 * SURE_TRAVEL_MM / SCREW_MM * one_degree
-    return Cents(max(FINE_REACH, CENTS_PER_LOG * math.log2(1.0 + above)))
 
 
 def _made_for(string: str, settings: Settings) -> str:

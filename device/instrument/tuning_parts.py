@@ -5,10 +5,13 @@ two or three marks, and each number of marks stands for a fixed angle. A fine tu
 far as the turn, up to one whole turn.
 """
 
+import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import Enum
 
 from device.config.settings import Pegs, Settings
+from device.instrument.cores import Core
 from dsp import Cents, Instrument
 
 SHAFT_MM = {  # diameter where the string winds on, with half the string's own; from memory
@@ -29,6 +32,7 @@ SCREW_MM, SCREW_SPREAD = 0.4, 1.25  # of string for a whole turn: thread 0.5 mm,
 SURE_TRAVEL_MM = 0.8  # of string, to either side: two of a screw's eight turns; from memory
 TWICE = 2.0  # a hand may turn twice as far as asked
 DRAWN_OVER = 1.25  # a fine tuner's arrow sweeps up to a quarter further than the turn
+CENTS_PER_LOG = 600.0  # doubling the tension raises the pitch by half an octave
 FINE_REACH = Cents(50.0)  # a fine tuner is for the last 50 cents (common practice)
 
 
@@ -118,3 +122,28 @@ class Slope:
     def times(self, factor: float) -> "Slope":
         """All three, so many times as steep."""
         return Slope(factor * self.least, factor * self.usual, factor * self.most)
+
+
+def one_degree_of(  # noqa: PLR0913 - a product of as many figures
+    pull_mm: float, spread: float, whole: float, cores: Iterable[Core], sizes: Iterable[float], *, grows: bool
+) -> Slope:
+    """What one degree does: `grows` for a peg, whose shaft is as large as its instrument.
+
+    On a smaller instrument the same string is stretched less, with the square of its length; a thinner one
+    that is made for it is stretched as much as the full-size one.
+    """
+    lengths = [(whole if grows else whole * size, size) for size in sizes]
+    least = min(pull_mm / (c.strain_most * length) for c in cores for length, _ in lengths) / spread
+    most = (
+        max(pull_mm / (c.strain_least * size**2 * length) for c in cores for length, size in lengths) * spread
+    )
+    usual = [
+        math.log(pull_mm / (c.strain_usual * size**2 * length)) for c in cores for length, size in lengths
+    ]
+    return Slope(least, math.exp(sum(usual) / len(usual)), most)
+
+
+def reach_of(one_degree: float) -> Cents:
+    """How far two turns of a screw take a string, which is what every screw has left in the middle."""
+    above = 360.0 * SURE_TRAVEL_MM / SCREW_MM * one_degree
+    return Cents(max(FINE_REACH, CENTS_PER_LOG * math.log2(1.0 + above)))

@@ -6,7 +6,7 @@ from device.instrument.frozen import replace
 from device.instrument.tuning_parts import TuningPart
 from device.lesson.advice import Advice, Say
 from device.lesson.evidence import Outcome, renewed
-from device.lesson.judging import THREE, begun, listen, now_of, shown, states
+from device.lesson.judging import THREE, begun, listen
 from device.lesson.memory import (
     Asking,
     Finished,
@@ -18,6 +18,7 @@ from device.lesson.memory import (
     Tuning,
 )
 from device.lesson.plan import finished, given_up, next_step, order_of, spent, to_survey, work_on
+from device.lesson.showing import now_of, shown, states
 from device.lesson.state import Coach, Phase
 from dsp import Seconds
 

@@ -6,10 +6,10 @@ from device.config.settings import Settings
 from device.events import Heard, LessonEvent, Plucked
 from device.instrument.frozen import replace
 from device.instrument.roll_call import PLACE_ABOVE, PLACE_BELOW
-from device.instrument.strung import Strung, strung
+from device.instrument.strung import strung
 from device.instrument.tuning_parts import TuningPart
 from device.lesson.advice import Advice, Say
-from device.lesson.evidence import HASTY, LATE, SURE, Context, Outcome, PluckEvidence, renewed
+from device.lesson.evidence import HASTY, LATE, SURE, Outcome, PluckEvidence, renewed
 from device.lesson.memory import (
     Asking,
     Finished,
@@ -21,7 +21,8 @@ from device.lesson.memory import (
     TellingApart,
 )
 from device.lesson.plan import finished, given_up, order_of, spent, to_survey
-from device.lesson.state import Coach, Mark, Phase, StringState
+from device.lesson.showing import instrument_of, now_of, number_of, shown, states
+from device.lesson.state import Coach, Phase, StringState
 from device.lesson.verdict import verdict
 from device.safety_monitor import MOST_DOUBT
 from dsp import Cents, Hz, Seconds, cents
@@ -29,7 +30,7 @@ from dsp import Cents, Hz, Seconds, cents
 ONCE_MORE = {Say.PLUCK_AGAIN, Say.OTHER_STRING}
 MOST_AGAIN = 7  # such answers in a row, then the string is left
 THREE = 3  # soundings in a row before they get a picture of their own
-JUMPS = Cents(60.0)  # from reading to reading of one sounding; no string glides so fast, and no hand turns so
+MOST_JUMP = Cents(60.0)  # from reading to reading of one sounding; no string glides and no hand turns so fast
 DANCES = Cents(0.75)  # a number moved by less within one sounding teaches nothing
 LOWEST, HIGHEST = Hz(5.0), Hz(20000.0)  # beyond these nothing is the pitch of a string
 
@@ -44,28 +45,21 @@ def begun(settings: Settings, at: Seconds) -> Coach:
     return Coach(Phase.WAITING, first, at, strings, advice=Advice(string=first), memory=memory)
 
 
-def instrument_of(coach: Coach) -> Strung:
-    """What is strung; a lesson that was begun always has it."""
-    if coach.memory.strung is None:
-        raise ValueError("this lesson was never begun; start one with its settings")
-    return coach.memory.strung
-
-
-def now_of(coach: Coach, settings: Settings, at: Seconds) -> Context:
-    """What everything is judged by at this moment."""
-    return Context(instrument_of(coach), settings, coach.watch, at, settings.tolerance.cents)
-
-
 def stay(coach: Coach, _event: LessonEvent, _settings: Settings) -> Coach:
     """Nothing changes."""
     return coach
 
 
-def listen(coach: Coach, event: LessonEvent, _settings: Settings) -> Coach:
-    """A new sounding: the arrow comes down until there is something sure to say."""
+def listen(coach: Coach, event: LessonEvent, settings: Settings) -> Coach:
+    """A new sounding: the arrow comes down until there is something sure to say, or the lesson is over."""
     if not isinstance(event, Plucked) or event.pluck == coach.memory.pluck:
         return coach
-    return _sounding(coach, event.pluck, event.at)
+    coach = _sounding(coach, event.pluck, event.at)
+    lesson = coach.memory.lesson
+    if lesson.hasty < THREE or not spent(lesson):
+        return coach
+    outcome = finished(lesson, now_of(coach, settings, event.at))
+    return shown(coach, outcome, outcome.lesson, event.at, settings)
 
 
 def _sounding(coach: Coach, pluck: int, at: Seconds) -> Coach:
@@ -112,7 +106,7 @@ def judge(coach: Coach, event: LessonEvent, settings: Settings) -> Coach:
 def _read(coach: Coach, event: Heard) -> Coach:
     """The reading noted beside the one before: within one sounding a string's pitch does not jump."""
     memory, before = coach.memory, coach.memory.reading_hz
-    jumped = before is not None and abs(cents(event.frequency_hz, before)) > JUMPS
+    jumped = before is not None and abs(cents(event.frequency_hz, before)) > MOST_JUMP
     memory = replace(memory, reading_hz=event.frequency_hz, wavered=memory.wavered or jumped)
     return replace(coach, memory=memory)
 
@@ -233,10 +227,11 @@ def _same_answer(coach: Coach, event: Heard, outcome: Outcome, settings: Setting
         lesson = coach.memory.lesson
     elif lesson.pending is not None and pending is not None:
         lesson = replace(lesson, pending=replace(lesson.pending, degrees=pending.degrees, at=pending.at))
-    lesson = replace(lesson, like_hz=event.frequency_hz, unclear=0, hasty=0)
+    again = coach.memory.lesson.again  # counted once a sounding, when it was answered first
+    lesson = replace(lesson, like_hz=event.frequency_hz, unclear=0, hasty=0, again=again)
     coach = replace(coach, memory=replace(coach.memory, lesson=lesson))
     shows = outcome.shows if coach.cents is None else coach.string
-    number, error = _number(lesson, shows, instrument_of(coach))
+    number, error = number_of(lesson, shows, instrument_of(coach))
     old, old_error = coach.cents, coach.std_error_cents
     moves = (
         old is None
@@ -247,60 +242,3 @@ def _same_answer(coach: Coach, event: Heard, outcome: Outcome, settings: Setting
     if moves and coach.phase in {Phase.GUIDING, Phase.RIGHT}:
         coach = replace(coach, cents=number, std_error_cents=error)
     return replace(coach, strings=states(lesson, now_of(coach, settings, event.at)))
-
-
-def shown(  # noqa: PLR0913 - everything that a new picture is made of
-    coach: Coach,
-    outcome: Outcome,
-    lesson: Lesson,
-    at: Seconds,
-    settings: Settings,
-    *,
-    decided: Advice | None = None,
-) -> Coach:
-    """The coach showing something new."""
-    number, error = _number(lesson, outcome.shows, instrument_of(coach))
-    string = outcome.string or coach.string
-    moved = string != coach.string or outcome.phase is Phase.WAITING
-    memory = replace(
-        coach.memory,
-        lesson=lesson,
-        decided=decided,
-        asked_at=at if moved and decided is None else coach.memory.asked_at,
-    )
-    return replace(
-        coach,
-        phase=outcome.phase,
-        string=string,
-        since=at,
-        strings=states(lesson, now_of(coach, settings, at)),
-        cents=number,
-        std_error_cents=error,
-        advice=outcome.advice,
-        memory=memory,
-    )
-
-
-def _number(lesson: Lesson, name: str | None, strung_: Strung) -> tuple[Cents | None, Cents | None]:
-    known = lesson.of(name) if name else None
-    if known is None or known.hz is None:
-        return None, None
-    return strung_.off(known.hz, known.name), known.error
-
-
-def states(lesson: Lesson, now: Context) -> tuple[StringState, ...]:
-    """How each string stands, for the strip along the bottom."""
-    return tuple(_state(known, now) for known in lesson.known)
-
-
-def _state(known: Known, now: Context) -> StringState:
-    mark = Mark.TO_DO
-    if known.left or known.struck:
-        mark = Mark.GROWN_UP
-    elif now.right(known):
-        mark = Mark.RIGHT
-    elif known.was_right:
-        mark = Mark.DRIFTED
-    target = now.strung.of(known.name).target_hz
-    first = None if known.first_hz is None else cents(known.first_hz, target)
-    return StringState(known.name, mark, first, None if known.hz is None else now.off(known))

@@ -8,8 +8,9 @@ anew with each new pupil, which is the most careful thing it can do.
 from device.config.settings import Order, Settings
 from device.events import Heard, LessonEvent
 from device.instrument.frozen import replace
-from device.lesson.judging import begun, instrument_of
+from device.lesson.judging import begun
 from device.lesson.memory import Surveying, Task, TellingApart
+from device.lesson.showing import instrument_of
 from device.lesson.state import Coach, Phase
 from device.lesson.table import advance_lesson
 from device.safety_monitor import Watch, after_hearing, passed, watching

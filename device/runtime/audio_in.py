@@ -4,38 +4,22 @@ The tracker counts time in samples from the start of its stream; the lesson's ti
 sample of each block ties the two together: it counts as heard at the moment when the block is read. After
 any gap in the sound (a lost microphone, sound that came faster than it could be worked on, our own
 reference tone) the tracker starts anew, because a pitch cannot be measured across a gap.
-
-A microphone that gives another number of samples a second than it says would make every reading
-wrong by the same interval (44.1 for 48 kHz: 147 cents), which nobody at the wall could tell from a
-string that is off. Blocks come in bursts, and a busy processor loses some, so a rate is called
-wrong only when two stretches in a row are off alike.
-
-A microphone whose samples are exactly alike for seconds hears nothing, however healthy its stream
-looks: the noise of any converter that works moves its last step now and then.
+`device.runtime.sound_watch` notices a microphone that only looks healthy.
 """
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
 
 from device.errors import PartError
 from device.events import Heard, NoteHeld, Plucked, Struck
 from device.ports import CountsLost, Microphone, Tracker
 from device.runtime.reconnect import ReconnectingPart
+from device.runtime.sound_watch import SAME_LIMIT_S, RateWatch, SameWatch
 from dsp import Hz, Reading, Samples, Seconds
 from dsp.attacks import AttackWatch
 from dsp.clipping import clips
 from dsp.held_notes import HeldNoteWatch
-from dsp.level import all_alike
 
-STRETCH_S = Seconds(5.0)  # chosen: bursts of 20 ms are half a percent of it
-WRONG_RATE = (
-    0.03  # share; sound cards are within 0.02 % (100 ppm and more are called bad), wrong rates 8 % off
-)
-SAME_ERROR = 0.01  # share
-SAME_LIMIT_S = Seconds(5.0)
-"""Chosen. White noise of 0.15 of a step (-107 dBFS at 16 bits, quieter than any microphone of the trade) is
-beyond half a step in one sample of 1165, and in 5 s at 48 kHz there are 240,000."""
 QUIET_LIMIT_S = 0.6  # chosen: no block for so long means lost; the picture is due within 1 s
 FIRST_BLOCK_LIMIT_S = 3.0  # a sound server may take over 1 s to its first block (measured: 1.1 s)
 BACKLOG_LIMIT_S = 0.5  # chosen: a reading that is later than this is dropped rather than shown late
@@ -43,42 +27,6 @@ BACKLOG_LIMIT_S = 0.5  # chosen: a reading that is later than this is dropped ra
 
 NewTracker = Callable[[int], Tracker]
 """Builds a tracker for a sample rate in Hz."""
-
-
-@dataclass(frozen=True, slots=True)
-class RateWatch:
-    """What was counted since the stretch began, and how far off the stretch before was."""
-
-    since: Seconds
-    samples: int = 0
-    off_before: float | None = None  # share; None: nothing was off
-    wrong: bool = False  # two stretches in a row
-    right: bool = False  # a whole stretch was as it should be
-
-    def counted(self, samples: int, at: Seconds, rate_hz: int) -> "RateWatch":
-        """The same with `samples` more, fetched at the moment `at`."""
-        total, length = self.samples + samples, at - self.since
-        if length < STRETCH_S:
-            return RateWatch(self.since, total, self.off_before, self.wrong, self.right)
-        off = total / (length * rate_hz) - 1.0
-        if abs(off) <= WRONG_RATE:
-            return RateWatch(at, right=True)
-        again = self.off_before is not None and abs(off - self.off_before) <= SAME_ERROR
-        return RateWatch(at, 0, off, wrong=again)
-
-
-@dataclass(frozen=True, slots=True)
-class SameWatch:
-    """Since when every sample has been the same."""
-
-    value: float
-    since: Seconds
-
-    def looked_at(self, block: Samples, at: Seconds) -> "SameWatch":
-        """The same with a block more, of at least one sample, that ends at the moment `at`."""
-        last = float(block[-1])
-        alike = last == self.value and all_alike(block)
-        return self if alike else SameWatch(last, at)
 
 
 class AudioIn:
