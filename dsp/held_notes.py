@@ -33,7 +33,7 @@ _SOFT = np.array([1.0, 2.0, 3.0, 2.0, 1.0]) / 9.0  # nothing above 4 kHz, so tha
 _DEEPER, _DEEPER_BY = 1.3, 0.006  # the dip at twice the period, against that at the period: chosen
 _ABOVE_ROOM = 10.0  # in power; chosen
 _ROOM_FALLS = 0.2  # share a hop: 50 ms down
-_ROOM_RISES = 10.0 ** (0.015 / 10.0)  # factor a hop, 1.5 dB a second, so that a long stroke is no room: chosen
+_ROOM_RISES = 10.0 ** (0.015 / 10.0)  # factor a hop, 1.5 dB a second: a long stroke is no room; chosen
 _QUIETEST = 1e-10  # power of a room, -100 dBFS
 
 

@@ -148,10 +148,9 @@ def test_a_note_that_follows_seconds_of_the_same_stroke_is_heard():
 def test_a_pitch_that_bends_as_a_voice_does_is_no_note():
     """A fifth of a tone up and down, three times a second: speech seldom bends less."""
     time = np.arange(3 * RATE) / RATE
-    steady, bent = (
-        sum(np.sin(2 * np.pi * k * np.cumsum(220.0 * np.exp2(cents / 1200.0)) / RATE) / k for k in range(1, 9))
-        for cents in (np.zeros(time.size), 20.0 * np.sin(2 * np.pi * 3.0 * time))
-    )
+    bends = (np.zeros(time.size), 20.0 * np.sin(2 * np.pi * 3.0 * time))
+    courses = [np.cumsum(220.0 * np.exp2(bend / 1200.0)) / RATE for bend in bends]
+    steady, bent = (sum(np.sin(2 * np.pi * k * cycles) / k for k in range(1, 9)) for cycles in courses)
     quiet = np.zeros(RATE // 2)
     watches = [HeldNoteWatch(RATE, Hz(180.0), Hz(1100.0)) for _ in range(2)]
     held = [
