@@ -20,7 +20,7 @@ from device.practice.read.session import NoteMark, ReadPhase, ReadState, read_af
 from dsp import Seconds
 from dsp.attacks import AttackWatch
 
-REAL_EVERY = 5
+REAL_EVERY = 7  # shares no factor with the number of steps, so that every step is heard
 STROKE_ERROR_S = 0.0025  # one frame of `dsp.attacks`
 PRACTICE_TICK_S = 0.02
 TRIES_A_NOTE = 3  # of one note, then the button for the next

@@ -41,11 +41,11 @@ def plucked_note(number, seed):
     return noisy(np.concatenate([np.zeros(round(LEAD_S * RATE), np.float32), made]), seed)
 
 
-def slurred(first, second, seed, at_s=0.9):
+def slurred(first, second, seed, at_s=0.9, until_s=1.6):
     """A finger that comes down under one stroke: the pitch changes within 15 ms."""
     bowing = Bowing(lead_s=Seconds(LEAD_S))
     one, other = (
-        bowed(sounding_hz(number, A4), Seconds(1.6), RATE, bowing=bowing, seed=seed)
+        bowed(sounding_hz(number, A4), Seconds(until_s), RATE, bowing=bowing, seed=seed)
         for number in (first, second)
     )
     share = np.clip((np.arange(len(one)) - at_s * RATE) / (0.015 * RATE), 0.0, 1.0)
@@ -137,3 +137,45 @@ def test_read_takes_a_bowed_note_once_and_another_under_the_same_stroke_too():
     assert state.misses == 1
     state = holding(state, asked, 12.6, 12.9, 3)
     assert state.answer.verdict is Verdict.RIGHT
+
+
+def test_a_note_that_follows_seconds_of_the_same_stroke_is_heard():
+    """A bow that never rests is no part of the room."""
+    found = named(slurred(62, 64, 6100, at_s=4.0, until_s=4.6))
+    assert [one for _, one in found] == [62, 64]
+
+
+def test_a_pitch_that_bends_as_a_voice_does_is_no_note():
+    """A fifth of a tone up and down, three times a second: speech seldom bends less."""
+    time = np.arange(3 * RATE) / RATE
+    bends = (np.zeros(time.size), 20.0 * np.sin(2 * np.pi * 3.0 * time))
+    courses = [np.cumsum(220.0 * np.exp2(bend / 1200.0)) / RATE for bend in bends]
+    steady, bent = (sum(np.sin(2 * np.pi * k * cycles) / k for k in range(1, 9)) for cycles in courses)
+    quiet = np.zeros(RATE // 2)
+    watches = [HeldNoteWatch(RATE, Hz(180.0), Hz(1100.0)) for _ in range(2)]
+    held = [
+        watch.feed((0.1 * np.concatenate([quiet, sound])).astype(np.float32))
+        for watch, sound in zip(watches, (steady, bent), strict=True)
+    ]
+    assert semitones_of(held[0][0].frequency_hz, A4) == pytest.approx(57.0, abs=0.05)
+    assert held[1] == []
+
+
+def test_a_hard_pluck_is_not_taken_for_the_note_above_before_it_sinks():
+    """Sharp starts of up to 40 cents are measured on real strings: 60 is worse than any."""
+    settings = Settings()
+    state = read_begun(settings, Seconds(10.0))
+    asked = state.asked.pitch.note_number
+    hz = sounding_hz(asked, A4) * 2.0 ** (60.0 / 1200.0)
+    for hop in range(15):
+        state = read_after(state, NoteHeld(Seconds(10.7 + hop / 100), Seconds(10.5), Hz(hz), 1), settings)
+    assert state.phase is ReadPhase.ASKING
+    state = read_after(state, NoteHeld(Seconds(10.95), Seconds(10.5), Hz(hz), 1), settings)
+    assert state.phase is ReadPhase.TOLD
+
+
+def test_a_note_an_octave_off_that_stands_is_told_as_such():
+    settings = Settings()
+    state = read_begun(settings, Seconds(10.0))
+    state = holding(state, state.asked.pitch.note_number + 12, 10.5, 11.5, 1)
+    assert state.answer.verdict is Verdict.OCTAVE_DOWN

@@ -14,6 +14,7 @@ from device.events import Button, Heard, Plucked, Struck
 from device.lesson.advice import Advice, Say
 from device.lesson.memory import Finished
 from device.lesson.state import Mark, Phase
+from device.panel.drawing.lettering import words
 from device.panel.scene import Fault
 from device.practice.count.session import CountPhase
 from device.practice.read.session import ReadPhase
@@ -235,21 +236,30 @@ def counting(**settings):
     return box
 
 
-def test_a_bar_is_counted_in_played_and_told():
-    box = counting()
-    assert box.state.practice.state.phase is CountPhase.COUNTING_IN
+def played_through(box, neighbour=None):
+    """The box once the bar was played well; a neighbour's stroke of that level falls after the first one."""
     seen, played = set(), False
     for _ in range(1200):
         state = box.state.practice.state
         seen.add(state.phase)
-        if state.phase is CountPhase.TOLD:
+        if state.phase in {CountPhase.TOLD, CountPhase.HIDDEN}:
             break
         due = ()
         if state.phase is CountPhase.PLAYING and not played:
-            due, played = tuple(Struck(Seconds(state.since + w), -20.0) for w in state.wanted_s), True
+            ours = [Struck(Seconds(state.since + wanted), -20.0) for wanted in state.wanted_s]
+            theirs = [] if neighbour is None else [Struck(Seconds(ours[0].at + 0.2), neighbour)]
+            due, played = (ours[0], *theirs, *ours[1:]), True
         box.ticks(0.01, heard=due)
-    assert seen == {CountPhase.COUNTING_IN, CountPhase.PLAYING, CountPhase.TOLD}
-    assert box.state.practice.state.judged.well
+    assert {CountPhase.COUNTING_IN, CountPhase.PLAYING} < seen
+    return box
+
+
+def test_a_bar_is_counted_in_played_and_told():
+    box = counting()
+    assert box.state.practice.state.phase is CountPhase.COUNTING_IN
+    state = played_through(box).state.practice.state
+    assert state.phase is CountPhase.TOLD
+    assert state.judged.well
 
 
 def test_settings_changed_behind_a_practice_hold_when_it_comes_back():
@@ -324,3 +334,64 @@ def test_the_lesson_hears_every_pluck_at_home_and_none_while_something_is_practi
     before = practising.state.coach.memory.pluck
     practising.plucks(7, hz=659.26)
     assert practising.state.coach.memory.pluck == before
+
+
+def test_the_picture_that_says_all_is_right_names_the_button_that_leads_on():
+    """The word "hold", dark on light or light on dark, at the bottom right: over the button NEXT."""
+    box = Box()
+    picture = ENGINE.draw(box.scene, Seconds(box.now))
+    word = words("hold")
+    found = [
+        (x, y)
+        for x in range(picture.width - word.width + 1)
+        for y in range(picture.height - word.height + 1)
+        if picture.crop((x, y, x + word.width, y + word.height)).tobytes() == word.tobytes()
+    ]
+    assert len(found) == 1
+    assert found[0][0] > picture.width * 2 // 3
+
+
+def test_by_ear_first_holds_in_count_too():
+    box = played_through(counting(by_ear=True))
+    assert box.state.practice.state.phase is CountPhase.HIDDEN
+    assert not box.state.practice.practice.is_lit(box.state.practice.state)
+    box.presses(NEXT)
+    assert box.state.practice.state.phase is CountPhase.TOLD
+
+
+@pytest.mark.parametrize("left_handed", [False, True])
+def test_the_bar_is_the_same_for_either_hand(left_handed):
+    one, other = counting(left_handed=left_handed), counting()
+    pictures = [ENGINE.draw(box.scene, Seconds(box.now)).tobytes() for box in (one, other)]
+    assert one.shows == "count"
+    assert pictures[0] == pictures[1]
+
+
+@pytest.mark.parametrize("practice", [practice.name for practice in PRACTICES])
+def test_a_fault_shows_over_either_practice_and_the_practice_comes_back(practice):
+    box = Box()
+    box.holds(NEXT)
+    if practice == "count":
+        box.holds(PREVIOUS)
+    before = ENGINE.draw(box.scene, Seconds(box.now)).tobytes()
+    faulty = box.state.with_fault(Fault.TOO_LOUD, Seconds(box.now)).scene(box.rules, Seconds(box.now))
+    assert ENGINE.draw(faulty, Seconds(box.now)).tobytes() != before
+    assert faulty.fault is Fault.TOO_LOUD
+    assert faulty.practice is None
+    assert box.shows == practice
+
+
+def test_the_lock_holds_the_tempo_in_count():
+    box = counting(locked=True)
+    box.presses(NEXT)
+    assert box.state.settings.tempo_bpm == Settings().tempo_bpm
+    free = counting()
+    free.presses(NEXT)
+    assert free.state.settings.tempo_bpm != Settings().tempo_bpm
+
+
+def test_in_a_row_of_pupils_a_neighbours_soft_stroke_spoils_no_bar():
+    box = played_through(counting(), neighbour=-40.0)
+    assert box.state.practice.state.judged.well
+    beside = played_through(counting(), neighbour=-20.0)
+    assert not beside.state.practice.state.judged.well

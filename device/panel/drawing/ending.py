@@ -1,15 +1,20 @@
-"""The end of a lesson: every string with how far off it was at the start, and what is left."""
+"""The end of a lesson: every string with how far off it was at the start, and what is left.
+
+When all are right two notes stand above a key that says "hold", over the button that leads on to reading
+and counting. With five or more strings there is no room for them.
+"""
 
 from PIL import Image
 
 from device.lesson.advice import Say
 from device.lesson.state import Coach, Mark, StringState
-from device.panel.drawing import lettering, people, string_strip, track
+from device.panel.drawing import key_caps, lettering, people, string_strip, track
 from device.panel.drawing.plate import INK, Plate, cached
 
 _LETTER = (18, 27)  # pixels
 _FACE = 34  # pixels on the right for a face or two figures, with up to four strings
 _MOST_BESIDE_A_FACE = 4
+_SMILE = 27  # pixels
 _EDGE = 2  # pixels that stay dark at the left and right
 _WAY_TOP, _WAY_HEIGHT = 32, 30  # pixels: the way from where a string was to where it is
 _BOX = 22, 20  # pixels
@@ -26,7 +31,9 @@ def draw_ending(picture: Image.Image, coach: Coach) -> None:
     if not face:
         return
     if all_right:
-        picture.paste(INK, (picture.width - _EDGE - 32, 14), people.smile(32))
+        picture.paste(INK, (picture.width - _FACE + (_FACE - _SMILE) // 2, 1), people.smile(_SMILE))
+        picture.paste(INK, (picture.width - _FACE + 3, 30), _two_notes())
+        key_caps.key_cap(picture, picture.width - _FACE, picture.width, "hold")
     else:
         picture.paste(INK, (picture.width - _FACE, 8), people.tall_one())
         picture.paste(INK, (picture.width - _EDGE - 16, 16), people.small_one())
@@ -63,4 +70,15 @@ def _way(start: int) -> Image.Image:
         plate.disc((9, middle - start), 3.2)
         plate.disc((9, middle - start), 1.7, ink=False)
     plate.disc((9, middle), 4.4)
+    return plate.mask()
+
+
+@cached
+def _two_notes() -> Image.Image:
+    """Two eighths under one beam: what follows tuning. 28 by 21 pixels."""
+    plate = Plate(28, 21)
+    for left in (0, 17):
+        plate.oval((left + 5, 17), 5, 3.5)
+        plate.box(left + 9, 0, left + 11, 17)
+    plate.box(9, 0, 28, 4)
     return plate.mask()

@@ -23,7 +23,7 @@ def row(picture: Image.Image, hints: tuple[str, str, str], left: int = 0) -> Non
     """Three lit keys from `left` to the right edge, each with the word for what it does."""
     room = picture.width - left
     for i, hint in enumerate(hints):
-        _key_cap(picture, left + room * i // 3, left + room * (i + 1) // 3 - 1, hint)
+        key_cap(picture, left + room * i // 3, left + room * (i + 1) // 3 - 1, hint)
 
 
 def at_home(picture: Image.Image, scene: Scene, at: Seconds) -> bool:
@@ -55,7 +55,8 @@ def guesses() -> tuple[str, str, str]:
     return flat, right, sharp
 
 
-def _key_cap(picture: Image.Image, left: int, right: int, hint: str) -> None:
+def key_cap(picture: Image.Image, left: int, right: int, hint: str) -> None:
+    """One lit key between two columns, with the word for what it does."""
     text = words(hint)
     picture.paste(INK, (left, TOP, right, picture.height))
     picture.paste(0, (left + (right - left - text.width) // 2, TOP), text)

@@ -70,7 +70,7 @@ def draw_bar(picture: Image.Image, bar: Bar) -> None:
         else:
             _note(picture, length, x, flagged=length.value is NoteValue.EIGHTH and i not in beamed)
         if length.dotted:
-            picture.paste(INK, (x + _HEAD_HALF + 3, LINE - 4, x + _HEAD_HALF + 5, LINE - 2))
+            picture.paste(INK, (x + _HEAD_HALF + 2, LINE - 5, x + _HEAD_HALF + 5, LINE - 2))
         if length.tied:
             _tie(picture, x, column(bar, bar.starts[i + 1]))
     for group in beams(bar):

@@ -16,7 +16,8 @@ SURE_AFTER_S = Seconds(0.08)  # chosen: by then a pluck is within 15 cents of wh
 AGREEING = 2  # readings one after the other that name the same note
 DOUBTED = 0.3  # octave doubt; chosen: above it one waits for the next reading
 UNSURE = Cents(25.0)  # a standard error above a quarter of a semitone names no note
-HELD_FOR_S = Seconds(0.12)  # chosen: by then the readings of a pluck have said which note it is
+MAY_SINK = Cents(-15.0)  # a note that stands lower than this may be a hard pluck of the note below: chosen
+SUNK_AFTER_S = Seconds(0.4)  # chosen: by then readings have said so, or it stands no more
 KNOWN_BY_S = Seconds(0.6)  # chosen: later, readings of a sounding tell of no other note; one that stands may
 SAME_NOTE_S = Seconds(0.4)  # chosen: readings and a held note that began so near each other are one
 SETTLES_S = Seconds(1.0)  # how long a note that was judged goes on being measured
@@ -83,8 +84,9 @@ def held_ear(event: NoteHeld, reference_hz: Hz) -> Ear:
     """What a note that stands says; its number counts downwards, apart from the soundings of readings."""
     place = semitones_of(event.frequency_hz, reference_hz)
     number, age_s = round(place), Seconds(event.at - event.began)
-    agreed = AGREEING if age_s >= HELD_FOR_S else 1
-    return Ear(-event.number, number, Cents(SEMITONE * (place - number)), event.began, agreed, age_s)
+    off = Cents(SEMITONE * (place - number))
+    agreed = AGREEING if off >= MAY_SINK or age_s >= SUNK_AFTER_S else 1
+    return Ear(-event.number, number, off, event.began, agreed, age_s)
 
 
 def judged_note(ear: Ear, asked: Asked, played: Played) -> Answer:
