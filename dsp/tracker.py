@@ -42,9 +42,7 @@ from dsp.tracking import Followed, begin_tracking
 from dsp.units import Cents, Hz, Seconds, shifted
 
 _FIT_EVERY = 2  # hops: a fit is made in every second hop at most, and a spectrum looked at in the others
-_MOST_LOOKS = (
-    12  # in a second: ten are due in the half second of a pluck that takes a pitch, many fewer later
-)
+_MOST_LOOKS = 20  # in a second: ten are due in half a second, and a low string's first have nothing to find
 _FIRST_GLIMPSES = 4  # after so many, a sounding in which they do not agree is glimpsed half as often,
 _OFTEN_GLIMPSED_S = 0.35  # and any at this age
 _READ_EVERY = 4  # hops: 25 readings a second
