@@ -8,7 +8,8 @@ some eight periods of the lowest string. A note is told when it has stood within
 `HELD_S`; a voice seldom stands so still.
 
 Constants marked as chosen were chosen on `dsp.synthesis` notes of the seeds that `tests/test_held_notes.py`
-uses and of seeds 10000 to 10007, and on two minutes of synthetic speech.
+uses and of seeds 10000 to 10007, and on two minutes of synthetic speech. What came of it, together with the
+tracker's readings, on other seeds is in `demo/lessons/practice.md`.
 """
 
 from collections import deque
