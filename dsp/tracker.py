@@ -42,7 +42,9 @@ from dsp.tracking import Followed, begin_tracking
 from dsp.units import Cents, Hz, Seconds, shifted
 
 _FIT_EVERY = 2  # hops: a fit is made in every second hop at most, and a spectrum looked at in the others
-_MOST_LOOKS = 20  # in a second: ten are due in half a second, and a low string's first have nothing to find
+_MOST_LOOKS = (
+    13  # in a second: twelve leave the lowest string of a bass unheard, and more take hops of glimpses
+)
 _FIRST_GLIMPSES = 4  # after so many, a sounding in which they do not agree is glimpsed half as often,
 _OFTEN_GLIMPSED_S = 0.35  # and any at this age
 _READ_EVERY = 4  # hops: 25 readings a second
