@@ -226,9 +226,11 @@ class Machine:
 
 SAME_ANYWHERE = (
     "lesson*", "safety_monitor", "players", "track*", "acceptance", "attacks", "notation", "plucks",
-    "realistic*", "bench*", "installer", "coarse", "onset", "octaves",
+    "realistic*", "bench*", "installer", "coarse", "onset", "octaves", "soundings", "held_notes", "clicks",
+    "layers", "names", "tests", "outside", "tones",
 )  # fmt: skip
-"""Files of tests that hold arithmetic, or shell: they take most of the time, and no Python changes them."""
+"""Files of tests that hold arithmetic, or shell, or read the sources, or need libraries that are not there:
+they take most of the time, and no Python changes them."""
 
 
 def own_tests_run(machine: Machine) -> subprocess.CompletedProcess[str]:
