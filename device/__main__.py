@@ -12,6 +12,7 @@ import io
 import os
 import sys
 from collections.abc import Sequence
+from typing import TextIO
 
 from device.commands.options import INTERRUPTED, UNAVAILABLE, Parser
 from device.errors import BoardError, UsageError, WallpegError, listed, nearest
@@ -37,21 +38,21 @@ def main(words: Sequence[str] | None = None) -> int:
         return _flushed(_without_command(words) if name is None else _command(name, words[1:]))
     except UsageError as refusal:
         said = str(refusal)
-        print(said if said.startswith("wallpeg") else f"wallpeg {name}: {said}", file=sys.stderr)
+        _refuse(said if said.startswith("wallpeg") else f"wallpeg {name}: {said}")
         return USAGE
     except WallpegError as refusal:
-        print(f"wallpeg {name}: {refusal}", file=sys.stderr)
+        _refuse(f"wallpeg {name}: {refusal}")
         return UNAVAILABLE if isinstance(refusal, BoardError) else FAILED
     except KeyboardInterrupt:
         return INTERRUPTED
     except BrokenPipeError:  # whoever read our output has gone: `wallpeg listen x.wav | head -1`
-        _write_nowhere()
+        _write_nowhere(sys.stdout)
         return DONE
     except OSError as error:  # of our output; what a part or a file refuses is a WallpegError by here
         if error.filename is not None or error.errno not in _UNWRITABLE:
             raise
-        _write_nowhere()
-        print(f"wallpeg: the output cannot be written: {error.strerror}", file=sys.stderr)
+        _write_nowhere(sys.stdout)
+        _refuse(f"wallpeg: the output cannot be written: {error.strerror}")
         return FAILED
 
 
@@ -71,9 +72,17 @@ def _flushed(status: int) -> int:
     return status
 
 
-def _write_nowhere() -> None:
+def _refuse(sentence: str) -> None:
+    """Say it on stderr; where that cannot be written either, the exit status has to say it alone."""
+    try:
+        print(sentence, file=sys.stderr, flush=True)
+    except OSError:
+        _write_nowhere(sys.stderr)
+
+
+def _write_nowhere(stream: TextIO) -> None:
     """What is left in Python's buffers at the end goes where it cannot fail again."""
-    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
 
 
 def _command(name: str, words: Sequence[str]) -> int:
