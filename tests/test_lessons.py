@@ -50,10 +50,10 @@ ROOT = Path(__file__).parent.parent
 VIOLIN = tuple(Settings().targets.values())
 FIELDS = ["start", "player", "guide", "pegs", "strings", *COUNTED]
 REAL = Hearing(Readings.REAL)
-SWAPPED = (
-    "known: with a D that starts a fifth slack, a pupil who plucks and turns G for D and D for G each time is"
-    " believed, and the G string is wound to breaking without STOP"
-)
+SWAPPED = 893918565
+"""Seed of the one player known to break a string: with a D a fifth slack, he plucks and turns G for D and
+D for G each time, and is believed (`demo/lessons/results.md`). An open fault;
+any other break makes the test fail."""
 
 
 class Opposite:
@@ -385,13 +385,13 @@ def test_two_thousand_lessons_of_players_who_heed_the_pictures_break_no_string()
 
 
 @pytest.mark.heavy
-@pytest.mark.xfail(reason=SWAPPED)
-def test_a_search_finds_no_player_who_breaks_a_string():
+def test_a_search_finds_no_player_who_breaks_a_string_but_the_known_one():
     """Four hundred lessons, changed from those that came nearest; `--search 10` takes ten minutes."""
     played_lessons, best = search(1, for_lessons(400))
     assert played_lessons == 400
     assert best[0].nearest > 0.6  # it does come near
-    assert not [f.trial.written() for f in best if f.outcome.broken]
+    broken = [f.trial for f in best if f.outcome.broken]
+    assert [trial.written() for trial in broken if trial.seed != SWAPPED] == []
 
 
 def test_ctrl_c_ends_the_lessons_at_once_without_a_traceback():
