@@ -198,7 +198,9 @@ class Trial:
     jobs: int  # at a time
     most_s: float  # seconds of tests a fault
     also: tuple[str, ...] = ()  # files of tests for every fault
-    among: tuple[str, ...] = ()  # the only files of tests that are recorded and tried; all where none is named
+    among: tuple[
+        str, ...
+    ] = ()  # the only files of tests that are recorded and tried; all where none is named
 
 
 def run(sampled: dict[str, list[Fault]], work: Path, trial: Trial) -> dict[str, list[Verdict]]:

@@ -117,6 +117,16 @@ def test_a_peg_of_a_small_violin_adds_more_and_an_unknown_size_counts_as_the_wor
     assert known.of("E5").ends[0][0] == pytest.approx(strung(FULL).of("E5").load * share**2)
 
 
+def test_small_violins_are_as_long_as_a_makers_table_says():
+    """Bridge to the edge of the belly, three fifths of the string on every size: 159, 171, 183 and 195 mm
+    on a quarter, a half, three quarters and a full size (makingtheviolin.com/Measurements: "Average
+    Measurements of the Violin", and a full-size violin beside them).
+    """
+    stops_mm = {Size.QUARTER: 159.0, Size.HALF: 171.0, Size.THREE_QUARTER: 183.0}
+    for size, mm in each(stops_mm.items()):
+        assert pytest.approx(mm / 195.0, rel=0.035) == RELATIVE_LENGTH[size]
+
+
 def test_from_a_pitch_and_a_turn_up_the_highest_pitch_carries_what_was_reckoned():
     string = strung(FULL).of("A4")
     higher = string.highest_after(string.target_hz, 10.0, 90.0)
