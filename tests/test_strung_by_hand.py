@@ -19,8 +19,8 @@ MM_SHAFT = {"violin": 6.8, "viola": 7.4, "cello": 10.0, "double-bass": 10.0}
 THICKER = {"violin": 1.16, "viola": 1.16, "cello": 1.25, "double-bass": 1.5}  # than usual, or a faster worm
 TURNS = {"violin": 1.0, "viola": 1.0, "cello": 1.0, "double-bass": 20.0}  # a bass's worm
 STRETCH = {Cores.GUT: 0.025, Cores.SYNTHETIC: 0.036, Cores.STEEL: 0.0075}  # at its pitch, usual
-# Makers differ so far: a plain gut D is stretched by 0.9 % at its pitch (Materials 11 (2018) 2160); the others
-# and the far ends are from memory.
+# Makers differ so far: a plain gut D is stretched by 0.9 % at its pitch (Materials 11 (2018) 2160); the
+# others, and the far ends, are from memory.
 STRETCH_FROM_TO = {Cores.GUT: (0.009, 0.05), Cores.SYNTHETIC: (0.024, 0.072), Cores.STEEL: (0.004, 0.014)}
 WHOLE = 1.29  # tailpiece to peg over nut to bridge
 
