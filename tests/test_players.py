@@ -217,7 +217,12 @@ def test_a_grown_up_who_is_there_comes_when_asked_and_once_for_each_string():
 
 def test_the_grown_up_who_came_takes_no_wrong_string_though_the_child_always_did():
     errs = replace(
-        CHARACTERS["with-a-grown-up"], mixes_up=1.0, strays=1.0, each_turn=True, wrong_string=1.0, wrong_way=1.0
+        CHARACTERS["with-a-grown-up"],
+        mixes_up=1.0,
+        strays=1.0,
+        each_turn=True,
+        wrong_string=1.0,
+        wrong_way=1.0,
     )
     one = Player(errs, PEGBOX, random.Random(1))
     before = one.act(picture(PEG_UP))
