@@ -1,7 +1,7 @@
 """A simulated player: reads pictures, and acts in character.
 
-Once a grown-up has come, who says so with the buttons, it is they who act: in the same way, but they pluck the
-string that is asked for and have the hand on its peg.
+Once a grown-up has come, who says so with the buttons, it is they who act: in the same way, but they pluck
+the string that is asked for and have the hand on its peg.
 """
 
 import random
