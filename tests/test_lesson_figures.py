@@ -8,8 +8,8 @@ from dataclasses import replace
 
 import pytest
 
-from device.events import Plucked
-from device.instrument.tuning_parts import TuningPart
+from device.events import Plucked, Tick
+from device.instrument.tuning_parts import Direction, TuningPart
 from device.lesson.advice import Say
 from device.lesson.monitored import advance
 from device.lesson.state import Phase
@@ -19,6 +19,7 @@ from tests.test_lesson import CHILD, GROWN_UP, HIGH_TO_LOW, PEG, SCREW, Played
 from tests.test_lesson_endings import silent
 from tests.test_lesson_promises import turn_of
 from tests.test_lesson_times import ticked
+from tests.test_safety_monitor import NEAR_BREAKING, STRUNG
 
 SURELY = {"std_error_cents": Cents(0.01)}
 
@@ -136,3 +137,69 @@ def test_three_soundings_that_nothing_explains_call_all_strings_while_others_are
     said = [lesson.pluck(cents=-450.0).advice.say for _ in range(3)]
     assert said == [Say.PLUCK_OTHERS, Say.PLUCK_OTHERS, Say.PLUCK_ALL]
     assert lesson.advice.turn is TuningPart.NONE
+
+
+def test_a_very_sure_reading_that_is_off_is_answered_by_a_turn_and_not_by_another_pluck():
+    lesson = surveyed(CHILD, A4=-12.0)
+    lesson.offs["A4"] = -9.0
+    assert lesson.pluck(**SURELY).advice.turn is SCREW
+
+
+@pytest.mark.parametrize(("moved", "in_vain"), [(2.5, 1), (3.5, 0)])
+def test_a_turn_that_moved_a_string_by_less_than_three_cents_was_in_vain(moved, in_vain):
+    """Fifteen hundredths of the 20 cents or more that were expected (chosen): a reading or a pull errs so
+    far."""
+    lesson = surveyed(CHILD, A4=-30.0)
+    lesson.offs["A4"] += moved
+    assert lesson.pluck(**SURELY).coach.memory.lesson.of("A4").tries == in_vain
+
+
+def test_a_string_that_nothing_moves_is_left_after_three_turns_of_its_screw_and_five_of_its_peg():
+    lesson, turns = Played(GROWN_UP, E5=-20.0).survey(), []
+    for _ in range(30):
+        if lesson.advice.say is Say.GROWN_UP:
+            break
+        if lesson.advice.turn is not TuningPart.NONE:
+            turns.append(lesson.advice.turn)
+        lesson.pluck()
+    assert lesson.advice.say is Say.GROWN_UP
+    assert turns == [SCREW] * 3 + [PEG] * 5
+
+
+def test_the_number_shown_stands_still_within_a_sounding_unless_it_is_another_or_much_surer():
+    """Less than three quarters of a cent is no news, unless the error has halved (both chosen)."""
+    coach = begun(surveyed(CHILD, A4=-20.0))
+    shown = []
+    for since, cents, error in ((0.2, -1.0, 0.3), (0.3, -1.4, 0.29), (0.4, -1.4, 0.1), (0.5, -2.3, 0.1)):
+        hz = off(CHILD, "A4", cents)
+        coach = advance(coach, read_as(hz, 50.0, 900, since, std_error_cents=Cents(error)), CHILD)
+        shown.append(coach.cents)
+    assert coach.phase is Phase.RIGHT
+    assert shown == pytest.approx([-1.0, -1.0, -1.4, -2.3], abs=1e-6)
+
+
+@pytest.mark.parametrize(("began", "counts"), [(-0.5, False), (0.3, True)])
+def test_what_began_to_sound_before_a_string_was_asked_for_says_nothing_of_it(began, counts):
+    lesson = Played(CHILD, A4=-20.0, D4=-20.0).survey().moved("A4", 20.0).event(Tick, 2.0)
+    assert lesson.coach.string == "D4"
+    still = read_as(off(CHILD, "A4", 0.0), lesson.at + began, 901, 0.7)
+    after = advance(lesson.coach, still, CHILD)
+    assert (after.memory != lesson.coach.memory) is counts
+
+
+def grown(room_left: float) -> Played:
+    """An E that rose by 18 cents when it was to be let down, to so many degrees of peg from its margin."""
+    e5 = STRUNG.of("E5")
+    share = NEAR_BREAKING - room_left * e5.peg_load
+    away = 600.0 * math.log2(share / e5.load_at(e5.target_hz))  # load goes with the square of the pitch
+    lesson = Played(GROWN_UP, E5=away - 18.0).until_turn(12)
+    assert (lesson.advice.string, lesson.advice.direction) == ("E5", Direction.LOOSEN)
+    return lesson.moved("E5", 18.0)
+
+
+@pytest.mark.parametrize(("room_left", "say"), [(4.3, Say.TURN_ON), (3.7, Say.GROWN_UP)])
+def test_a_string_that_rose_when_let_down_is_tried_again_only_if_it_bears_a_hair_the_wrong_way(
+    room_left, say
+):
+    """A hair is two degrees, and a hand may turn twice as far as asked."""
+    assert grown(room_left).advice.say is say
