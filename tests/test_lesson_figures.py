@@ -82,8 +82,10 @@ def test_a_reading_that_is_no_number_is_no_reading(changes):
 def test_three_plucks_in_a_row_without_a_pitch_get_their_picture_and_a_clear_one_between_begins_anew():
     lesson = Played(CHILD, A4=-20.0).survey()
     assert silent(lesson, 2) == [Say.PLUCK_AGAIN] * 2
-    lesson.count += 9000
-    assert lesson.pluck().coach.phase is Phase.GUIDING
+    lesson.coach, lesson.at = begun(lesson, lesson.at + 3.0), lesson.at + 4.0
+    clear = read_as(off(CHILD, "A4", -20.0), lesson.at - 1.0, 900, 0.7)
+    lesson.coach = advance(lesson.coach, clear, CHILD)
+    assert lesson.coach.phase is Phase.GUIDING
     assert silent(lesson, 3) == [Say.PLUCK_AGAIN, Say.PLUCK_AGAIN, Say.NO_PITCH]
 
 
