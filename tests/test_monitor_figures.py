@@ -9,7 +9,7 @@ from device.instrument.pitch_bounds import Bound
 from device.instrument.roll_call import surveyed
 from device.instrument.strung import strung
 from device.instrument.tuning_parts import Amount, Direction, TuningPart
-from device.lesson.advice import Alarm, Say
+from device.lesson.advice import Advice, Alarm, Say
 from device.safety_monitor import Watch, after_hearing, in_danger, passed, watching
 from dsp import Cents, Hz, shifted
 from tests.coaching import read_as, turn_advice
@@ -98,6 +98,14 @@ def test_a_reading_whose_octave_is_in_doubt_says_nothing(doubt, believed):
     event = replace(read_as(A4.target_hz, 8.0, 8, 0.3), octave_doubt=doubt)
     after = after_hearing(watch_of(), STRUNG, event, "A4")
     assert (after.of("A4").pluck == 8) is believed
+
+
+@pytest.mark.parametrize(("above", "warning"), [(399.5, Alarm.STOP), (400.5, None)])
+def test_one_reading_more_than_a_third_above_its_bound_may_be_misread_and_is_asked_for_again(above, warning):
+    """Four hundred cents: no turn of a screw and no slip explains more (chosen)."""
+    heard = read_as(shifted(STRUNG.of("E5").target_hz, Cents(above)), 8.0, 8, 0.3, std_error_cents=Cents(0.0))
+    shown, _ = passed(after_hearing(watch_of(), STRUNG, heard, "E5"), STRUNG, Advice(Say.PLUCK, string="E5"))
+    assert shown.warning is warning
 
 
 def test_the_very_first_sounding_is_heard_as_what_was_asked_for():
