@@ -136,6 +136,21 @@ def test_a_string_far_from_its_note_is_known_once_two_plucks_of_it_agree_and_the
     assert set(found) == set(STRUNG.names)
 
 
+@pytest.mark.parametrize(("off", "known"), [(-150.5, False), (-149.5, True), (249.5, True), (250.5, False)])
+def test_a_string_is_in_its_place_from_150_cents_under_to_250_over_its_note(off, known):
+    """Strings stand 700 cents apart, and may be sharp by less than flat: pegs slip. Chosen."""
+    assert (rolled(*IN_PLACE, ("A4", off)) is not None) is known
+
+
+@pytest.mark.parametrize(("over_the_d", "known"), [(34.5, False), (35.5, True)])
+def test_strings_plucked_from_the_lowest_up_are_known_where_each_stands_35_cents_over_the_last(
+    over_the_d, known
+):
+    """Two plucks of one string differ by less: by up to 20 cents (chosen)."""
+    found = rolled(("G3", 0.0), ("D4", 0.0), ("A4", over_the_d - 700.0), ("E5", 0.0))
+    assert (found is not None) is known
+
+
 @pytest.mark.parametrize(
     "plucks",
     [
