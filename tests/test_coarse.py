@@ -65,6 +65,27 @@ def test_a_stiff_string_is_found_by_its_fundamental(inharmonicity):
         assert abs(cents(found.frequency_hz, frequency)) < 20.0, (seed, found)
 
 
+@pytest.mark.parametrize("stiff", [0.0, 1.5e-4, 6e-4])
+@pytest.mark.parametrize("pitch", [196.0, 440.0])
+def test_of_a_string_as_stiff_as_the_formula_says_pitch_and_stiffness_are_found(pitch, stiff):
+    """Partials at k f sqrt(1 + B k^2) exactly (Fletcher & Rossing, The Physics of Musical Instruments), 4
+    dB apart."""
+    time = np.arange(round(0.2 * RATE)) / RATE
+    sound = 1e-5 * white_noise(time.size, 1).astype(float)
+    for k in range(1, 21):
+        partial = pitch * k * math.sqrt(1.0 + stiff * k * k)
+        if partial < BAND:
+            sound += 10.0 ** (-1.0 - 0.2 * k) * np.sin(2.0 * math.pi * partial * time + k)
+    found = guess(sound, VIOLIN, 0.2)
+    assert found is not None
+    assert abs(cents(found.frequency_hz, Hz(pitch))) < 0.3
+    assert found.inharmonicity == pytest.approx(stiff, rel=0.05, abs=5e-6)
+    assert found.doubt < 0.01
+    assert found.explained > 0.99
+    assert 8 <= found.partials <= 24
+    assert found.strength > 30.0
+
+
 @pytest.mark.parametrize("frequency", [33.0, 49.0, 65.4, 78.0, 1350.0, 1760.0, 2637.0])
 def test_a_pitch_outside_the_range_is_not_read_as_one_inside(frequency):
     sound = pluck(Hz(frequency), Seconds(0.6), RATE, harmonics=PIZZICATO[VIOLIN]["A4"])[60:]
