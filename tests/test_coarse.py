@@ -5,7 +5,17 @@ import math
 import numpy as np
 import pytest
 
-from dsp import OPEN_STRINGS, Cents, Hz, Instrument, Seconds, cents, string_frequencies, tracking_range
+from dsp import (
+    OPEN_STRINGS,
+    Cents,
+    Hz,
+    Instrument,
+    Seconds,
+    cents,
+    coarse,
+    string_frequencies,
+    tracking_range,
+)
 from dsp.coarse import Coarse, coarse_pitch
 from dsp.spectrum import peaks_of, power_spectrum
 from dsp.synthesis import PIZZICATO, Manner, pluck, white_noise, with_noise
@@ -98,6 +108,11 @@ def test_two_strings_a_fifth_apart_are_not_the_bass_they_have_in_common(lower, u
     soft = pluck(open_hz(VIOLIN, upper), Seconds(0.5), RATE, harmonics=PIZZICATO[VIOLIN][upper])
     found = guess((loud + 0.2 * soft)[60:], VIOLIN, 0.15)
     assert found is None or abs(cents(found.frequency_hz, open_hz(VIOLIN, lower))) < 30.0
+
+
+def test_partials_of_its_own_are_those_that_no_string_a_fifth_above_or_below_shares():
+    """Two strings a fifth apart are 2 and 3 times their common bass, so they share what 2 or 3 divides."""
+    assert coarse._ITS_OWN.tolist() == [k for k in range(1, 31) if math.gcd(k, 6) == 1]
 
 
 def test_a_lone_sine_is_its_own_fundamental():
