@@ -42,9 +42,10 @@ _OFF = 0.2  # usual distance of a peak from its partial, in units of 1 / window
 _EXACT_SLOTS = 6  # partials so low that B hardly moves them
 _MOST_OFF = 4.0  # nats that a peak's distance from its slot costs at most: it may be bent by a neighbour
 _STIFFER = 0.003  # of a partial's number by which B, not known yet, may move its slot further
-# Share of its place, some 35 cents, by which a partial near a resonance of the body may stray while the string
-# swings widely: of 122 partials in the first 0.1 s of recorded violin and viola plucks, 1 in 20 stands 26 cents
-# off the others' course and the furthest 49; and a usual stray, some 9 cents.
+# Share of its place, some 35 cents, by which a partial near a resonance of the body may stray while the
+# string swings widely: of 122 partials in the first 0.1 s of recorded violin and viola plucks, 1 in 20 stands
+# 26 cents off the others' course and the furthest 49. A usual stray, some 9 cents; and the most of a slot: in
+# a high one else all noise would fit.
 _STRAYS, _USUAL_STRAY, _MOST_STRAY = 0.02, 0.005, 0.07
 _SLOT = 0.23  # of the distance from slot to slot: beyond, a peak lies between two and not on one
 _WOULD_STAND = 9.0  # times the floor: what would have been a peak
