@@ -123,22 +123,25 @@ def test_one_mirrored_peg_spoils_the_lesson_and_breaks_nothing():
 
 
 @pytest.mark.parametrize(
-    ("start", "player", "runs", "least"),
+    ("start", "player"),
     [
-        (Start.FEW_CENTS, "careful", 20, 0.8),
-        (Start.FEW_CENTS, "by-the-picture", 6, 0.8),
-        (Start.FEW_CENTS, "teacher", 6, 0.8),
-        (Start.THIRTY_FLAT, "perfect", 6, 0.8),
-        (Start.TONE_FLAT, "perfect", 20, 0.8),
+        (Start.FEW_CENTS, "careful"),
+        (Start.FEW_CENTS, "by-the-picture"),
+        (Start.FEW_CENTS, "teacher"),
+        (Start.THIRTY_FLAT, "perfect"),
+        (Start.TONE_FLAT, "perfect"),
     ],
 )
-def test_who_heeds_the_pictures_ends_in_tune(start, player, runs, least):
-    """A few lessons with any cores; a table of many is in the results, and says what is missed."""
-    ended = outcomes(Cell(start, player), runs)
-    assert in_tune(ended) >= least
+def test_who_heeds_the_pictures_ends_in_tune(start, player):
+    """Twenty lessons with any cores; a table of many is in the results, and says what is missed.
+
+    By the readings of realistic plucks: on those of tidy ones, which err by half a cent, all would be in tune.
+    """
+    ended = outcomes(Cell(start, player), 20)
+    assert in_tune(ended) >= 0.6
     assert all(outcome.ended for outcome in ended)
     false = [outcome for outcome in ended if outcome.falsely_all_right and not outcome.misled]
-    assert len(false) <= runs // 20
+    assert len(false) <= 1
 
 
 @pytest.mark.parametrize("player", ["any-peg", "hasty-on-the-neighbours-peg"])
