@@ -135,7 +135,7 @@ def test_one_mirrored_peg_spoils_the_lesson_and_breaks_nothing():
 def test_who_heeds_the_pictures_ends_in_tune(start, player):
     """Twenty lessons with any cores; a table of many is in the results, and says what is missed.
 
-    By the readings of realistic plucks: on those of tidy ones, which err by half a cent, all would be in tune.
+    By the readings of realistic plucks: on those of tidy ones, which err by half a cent, all were in tune.
     """
     ended = outcomes(Cell(start, player), 20)
     assert in_tune(ended) >= 0.6
