@@ -218,7 +218,7 @@ def test_a_string_whose_own_note_lies_near_breaking_is_tightened_by_nobody(away)
     """Plain gut breaks at 245 Hz m (a string maker's tests): at an A of 460 Hz the E is at (0.328 x 689.2 /
     245)^2, 0.85 of that load. Hearing other strings would change nothing, so nobody is asked to pluck them.
     """
-    assert (0.328 * 659.255 * 460.0 / 440.0 / 245.0) ** 2 > NEAR_BREAKING
+    assert NEAR_BREAKING < (0.328 * 659.255 * 460.0 / 440.0 / 245.0) ** 2
     turn, _, _ = turn_of("E5", gut_at(460.0), E5=away)
     assert (turn.say, turn.turn) == (Say.GROWN_UP, TuningPart.NONE)
 
