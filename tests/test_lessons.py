@@ -31,7 +31,7 @@ from demo.lessons.cells import (
 from demo.lessons.courses import CourseReading, TableReadings, course_of, course_text, courses_near
 from demo.lessons.ears import RoomEars, Sound, TrackerReadings
 from demo.lessons.recorded import RecordedSounds, settled_hz
-from demo.lessons.search import Trial, for_lessons, fresh, search, trial_of, varied
+from demo.lessons.search import UP_TO, Trial, for_lessons, fresh, search, trial_of, varied
 from demo.measure import PLUCKS, SEED, plucks_of
 from demo.mechanics.build import Build, Strings
 from demo.mechanics.cores import CoreMaterial
@@ -408,6 +408,9 @@ def test_every_trial_of_the_search_heeds_the_pictures():
     misset = {Start.ANOTHER_KIND.value, Start.ANOTHER_SIZE.value}
     assert {trial.start for trial in trials} == {start.value for start in Start} - misset
     assert len(fields(Trial)) > 15
+    told_wrong = [t for t in trials if t.size_told and t.lesson().settings.size.value != t.size]
+    assert len(told_wrong) > 50
+    assert all(sum(getattr(t, name) > 0.0 for t in trials) > 50 for name in each(UP_TO))
 
 
 def test_a_recorded_string_settles_where_its_partials_stand():
