@@ -20,16 +20,17 @@ from dataclasses import dataclass
 from device.events import Heard
 from device.instrument.frozen import replace
 from device.instrument.pitch_bounds import Bound
-from device.instrument.roll_call import LIKE_PLUCKS, Roll, surveyed
+from device.instrument.roll_call import LIKE_PLUCKS, Roll, Sounded, surveyed, told_apart
 from device.instrument.strung import MARGIN, Strung
 from device.instrument.tuning_parts import Amount, TuningPart, carried_out
 from device.lesson.advice import Advice, Alarm, Say
-from dsp import Cents, Hz, cents, shifted
+from dsp import Cents, Hz, Seconds, cents, shifted
 
 MOST_DOUBT = 0.1  # octave_doubt, 0..1
 MISREAD_ABOVE = Cents(400.0)  # a single reading so far above its bound may be misread
 TURNING = 8.0  # cents a second: this string is being turned while it is heard
 REMEMBERED = 16  # soundings
+TEACHER_STAYS_FOR = Seconds(300.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +43,7 @@ class Watch:
     asked: str | None = None
     jumped: int = -1  # a sounding that lay too far above everything to be believed at once
     counted: tuple[int, Advice] | None = None  # the turn that was counted last, and its sounding
+    vouched_until: Seconds = Seconds(0.0)  # so long a grown-up sees to it that what is asked for is plucked
     stopped: tuple[tuple[str, int], ...] = ()  # strings that STOP was shown for, and since which sounding
 
     def of(self, name: str | None) -> Bound:
@@ -62,6 +64,11 @@ def watching(names: Iterable[str]) -> Watch:
     return Watch(tuple(Bound(name) for name in names))
 
 
+def vouched(watch: Watch, at: Seconds) -> Watch:
+    """A grown-up says that they are there."""
+    return replace(watch, vouched_until=Seconds(at + TEACHER_STAYS_FOR))
+
+
 def after_hearing(watch: Watch, strung: Strung, event: Heard, asked: str | None) -> Watch:
     """After a reading; `asked` is the string the picture asks for, None when any may be plucked."""
     asked = watch.asked if event.pluck == watch.pluck else asked
@@ -69,23 +76,65 @@ def after_hearing(watch: Watch, strung: Strung, event: Heard, asked: str | None)
     if event.octave_doubt > MOST_DOUBT or event.pluck == watch.jumped:
         return watch
     upper = shifted(event.frequency_hz, Cents(2.0 * event.std_error_cents))
+    turning = abs(event.drift_cents_per_s) > TURNING
+    if turning or (watch.counted is not None and event.pluck == watch.counted[0]):
+        return _going_on(watch, strung, upper, turning=turning)
     earlier = tuple(entry for entry in watch.roll if entry[0] != event.pluck)
-    like = bool(earlier) and abs(cents(upper, earlier[-1][2])) <= LIKE_PLUCKS
     watch = replace(watch, roll=(*earlier, (event.pluck, asked, upper))[-REMEMBERED:])
-    may = [b for b in watch.bounds if b.may_sound(event.frequency_hz, strung.of(b.name))]
-    if len(may) == 1 and may[0].high_hz is not None and (asked in {None, may[0].name} or like):
-        turning = abs(event.drift_cents_per_s) > TURNING
-        return watch.knowing(may[0].heard(upper, event.pluck, turning=turning))
+    names = [b.name for b in watch.bounds]
+    found = told_apart(
+        watch.roll,
+        names,
+        lambda n, hz: _effort(watch, strung, n, hz),
+        lambda n: watch.of(n).turned(strung.of(n)),
+        lambda n, hz: watch.of(n).may_sound(hz, strung.of(n)),
+    )
+    if event.at <= watch.vouched_until:
+        sure = {name: at for name, at in found.items() if at.pluck >= 0}
+        found |= _as_asked(watch, strung, upper) | sure
+    if not _able(watch, strung, upper):
+        watch = _beyond(watch, strung, asked, upper)
+    return watch.knowing(*(watch.of(n).heard(*at) for n, at in found.items()))
+
+
+def _effort(watch: Watch, strung: Strung, name: str, hz: Hz) -> float | None:
+    return watch.of(name).effort(hz, strung.of(name), top=name == watch.bounds[-1].name)
+
+
+def _able(watch: Watch, strung: Strung, hz: Hz) -> list[Bound]:
+    """The strings that can be at a pitch."""
+    return [b for b in watch.bounds if _effort(watch, strung, b.name, hz) is not None]
+
+
+def _going_on(watch: Watch, strung: Strung, upper: Hz, *, turning: bool) -> Watch:
+    """A turn may be under way while this sounds: what was asked for last counts on, or counts again."""
+    sure = [b for b in watch.bounds if b.pluck == watch.pluck]
+    able = _able(watch, strung, upper) if turning else []
+    peg, screw = literal(watch.counted[1], strung) if watch.counted is not None else (0.0, 0.0)
+    heard = [b for b in sure or able if b.high_hz is not None and (sure or len(able) == 1)]
+    return watch.knowing(*(b.going_on(upper, peg, screw, turning=turning, sure=bool(sure)) for b in heard))
+
+
+def _as_asked(watch: Watch, strung: Strung, hz: Hz) -> dict[str, Sounded]:
+    """What sounded, where a grown-up vouches for it that the strings asked for were plucked."""
+    may = [b.name for b in watch.bounds if b.may_sound(hz, strung.of(b.name))]
     unknown = any(b.high_hz is None for b in watch.bounds)
-    group = watch.bounds if unknown or not may else may
-    found = surveyed(watch.roll, strung, [b.name for b in group])
-    if found and (len(group) > 1 or not may):
-        return watch.knowing(*(replace(watch.of(n), pluck=-1).heard(*at) for n, at in found.items()))
-    return _raised(watch, strung, asked, upper) if not may else watch
+    group = may if may and not unknown else [b.name for b in watch.bounds]
+    found = surveyed(watch.roll, strung, group) if len(group) > 1 else None
+    return {name: Sounded(hz, hz, pluck) for name, (hz, pluck) in (found or {}).items()}
 
 
-def _raised(watch: Watch, strung: Strung, asked: str | None, upper: Hz) -> Watch:
-    """A pitch that nothing explains: the string asked for may have gone up to it."""
+def _beyond(watch: Watch, strung: Strung, asked: str | None, upper: Hz) -> Watch:
+    """A pitch that nothing explains: the string asked for may have gone up to it.
+
+    When it sounds a second time, and any string that can bear it at all would be near breaking there, it
+    is the one that bears it best, whatever was asked for.
+    """
+    alike = [hz for *_, hz in watch.roll if abs(cents(hz, upper)) <= LIKE_PLUCKS]
+    able = [s for s in map(strung.of, (b.name for b in watch.bounds)) if upper <= s.highest_hz]
+    if len(alike) > 1 and able and all(s.load_at(upper) >= MARGIN for s in able):
+        best = watch.of(min(able, key=lambda s: s.load_at(upper)).name)
+        return watch.knowing(replace(best, high_hz=upper, pluck=watch.pluck))
     bound = watch.of(asked)
     if bound.high_hz is None or not bound.high_hz < upper <= strung.of(bound.name).highest_hz:
         return watch
@@ -111,6 +160,17 @@ def in_danger(watch: Watch, strung: Strung, advice: Advice) -> tuple[str, ...]:
     least = not advice.tightens and advice.amount is Amount.A_HAIR
     spared = advice.string if least and watch.of(advice.string).fresh else None
     return tuple(sorted((n for n in reached if n != spared), key=lambda name: -loads[name]))
+
+
+def to_be_heard(watch: Watch, strung: Strung, names: Iterable[str]) -> tuple[str, ...]:
+    """The strings to pluck so that these are known again: they, and whichever may be taken for one of them."""
+    wanted, more = set[str](), set(names)
+    while more:
+        wanted |= more
+        at = [watch.of(n).high_hz or strung.of(n).target_hz for n in more]
+        open_ = [b.name for b in watch.bounds if b.name not in wanted and not b.fresh]
+        more = {n for n in open_ if any(_effort(watch, strung, n, hz) is not None for hz in at)}
+    return tuple(b.name for b in watch.bounds if b.name in wanted)
 
 
 def passed(watch: Watch, strung: Strung, advice: Advice) -> tuple[Advice, Watch]:
