@@ -10,9 +10,10 @@ that fails, or a run that uses several times the processor time it should, has n
 noticed is printed: a test that is missing, or a fault that changes nothing (`tests/mutations/table.md`).
 
 A line that runs on import, such as a named constant, is tried with the tests that touch its file. A golden
-file (`systemd/wallpeg.toml`) is held by a test that touches neither; `--also` names such tests. The tests
-must be green without a fault; with `--work DIR` the copy and the record are kept and used again. Exit status
-0 when at least `--least` percent were noticed, else 1.
+file (`systemd/wallpeg.toml`) is held by a test that touches neither; `--also` names such tests. `--among`
+names the only files of tests that are recorded and run: what they notice is a lower bound, much sooner.
+The tests must be green without a fault; with `--work DIR` the copy and the record are kept and used again.
+Exit status 0 when at least `--least` percent were noticed, else 1.
 """
 
 import argparse
@@ -197,12 +198,15 @@ class Trial:
     jobs: int  # at a time
     most_s: float  # seconds of tests a fault
     also: tuple[str, ...] = ()  # files of tests for every fault
+    among: tuple[
+        str, ...
+    ] = ()  # the only files of tests that are recorded and tried; all where none is named
 
 
 def run(sampled: dict[str, list[Fault]], work: Path, trial: Trial) -> dict[str, list[Verdict]]:
     """Try each folder's faults with a line of progress each."""
     jobs = trial.jobs
-    record = recorded(work, jobs)
+    record = recorded(work, jobs, trial.among)
     seconds = record.seconds()
     always = {test for test in seconds if test.split("::")[0] in trial.also}
     benches = queue.Queue[Bench]()
@@ -280,6 +284,7 @@ def _arguments() -> argparse.ArgumentParser:
     add("--jobs", type=int, default=2, metavar="N", help="faults tried at a time")
     add("--seconds", type=float, default=30.0, metavar="S", help="of tests a fault, the quickest first")
     add("--also", nargs="*", default=[], metavar="TESTS", help="files of tests for every fault")
+    add("--among", nargs="*", default=[], metavar="TESTS", help="the only files of tests that are run")
     add("--work", type=Path, metavar="DIR", help="keep the copy and the record here and use them again")
     add("--least", type=float, default=0.0, metavar="PERCENT", help="status 1 under this share")
     return parser
@@ -296,7 +301,7 @@ def main() -> int:
         work = (given.work or Path(fresh)).resolve()
         work.mkdir(parents=True, exist_ok=True)
         sampled = {folder: chosen_faults(folder, given.sample, given.seed) for folder in given.folders}
-        found = run(sampled, work, Trial(given.jobs, given.seconds, tuple(given.also)))
+        found = run(sampled, work, Trial(given.jobs, given.seconds, tuple(given.also), tuple(given.among)))
     print(table(found))
     verdicts = [verdict for own in found.values() for verdict in own]
     return 0 if 100.0 * _noticed(verdicts) >= given.least * len(verdicts) else 1

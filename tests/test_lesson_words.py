@@ -43,6 +43,18 @@ def test_a_turn_says_what_which_way_and_how_far(instrument):
     assert ("clockwise" in words) is (instrument is not Instrument.DOUBLE_BASS)
 
 
+def test_a_fine_tuner_is_turned_while_the_string_is_plucked_and_a_peg_before():
+    """Common practice: a screw is followed by ear; a peg takes a hand, is turned a little, and then
+    plucked."""
+    chosen = Settings()
+    screw, peg = (
+        sentence(turn_advice("A4", part, Direction.TIGHTEN, Amount.A_HAIR, chosen), chosen)
+        for part in (TuningPart.FINE_TUNER, TuningPart.PEG)
+    )
+    assert screw.endswith(" while you pluck.")
+    assert peg.endswith(", then pluck.")
+
+
 def test_the_string_that_was_heard_is_named():
     assert "the D" in sentence(Advice(Say.OTHER_STRING, string="A4", heard="D4"), Settings())
     assert "another string" in sentence(Advice(Say.OTHER_STRING, string="A4"), Settings())
@@ -71,6 +83,21 @@ def test_a_double_bass_gets_its_machine_head_and_no_rotation():
     bass = Settings(instrument=Instrument.DOUBLE_BASS)
     advice = advise("G2", Cents(-11.0), Cents(0.1), 0.01, bass)
     assert (advice.turn, advice.rotation, advice.away) == (TuningPart.PEG, None, None)
+
+
+@pytest.mark.parametrize(
+    ("off", "say", "heard"),
+    [
+        (-700.0, Say.OTHER_STRING, "D4"),  # a fifth under the A is the D
+        (-460.0, Say.OTHER_STRING, "D4"),  # 240 over the D
+        (700.0, Say.OTHER_STRING, "E5"),
+        (-860.0, Say.ASK_TEACHER, None),  # 160 under the D, and far from the A
+        (520.0, Say.ASK_TEACHER, None),  # 180 under the E
+    ],
+)
+def test_a_lone_reading_in_the_place_of_another_string_is_taken_for_that_one(off, say, heard):
+    advice = advise("A4", Cents(off), Cents(0.3), 0.0, Settings())
+    assert (advice.say, advice.heard, advice.turn) == (say, heard, TuningPart.NONE)
 
 
 @pytest.mark.parametrize("wrong", [float("nan"), float("inf"), -float("inf"), 1e300])

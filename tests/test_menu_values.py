@@ -18,8 +18,8 @@ NEXT, PREVIOUS, THIRD = Button
 USUAL = Settings()
 RULES = Rules(USUAL, lambda _settings: ())
 
-# As the README promises them, or as chosen once. Reference pitches in use, and the numbers of the metronome's
-# scale from 40 to 160, are common practice.
+# As the README promises them, or as chosen once. Reference pitches in use are common practice; the
+# numbers of the metronome's scale from 40 to 160 have their source in tests/test_count.py.
 SCALE = (
     "40 42 44 46 48 50 52 54 56 58 60 63 66 69 72 76 80 84 88 92 96 100 104 108 112 116 120 126 132 138 144"
     " 152 160"

@@ -215,6 +215,25 @@ def test_a_grown_up_who_is_there_comes_when_asked_and_once_for_each_string():
         assert CallTeacher() not in [player("careful", n).act(wanted) for n in range(20)]
 
 
+def test_the_grown_up_who_came_takes_no_wrong_string_though_the_child_always_did():
+    errs = replace(
+        CHARACTERS["with-a-grown-up"],
+        mixes_up=1.0,
+        strays=1.0,
+        each_turn=True,
+        wrong_string=1.0,
+        wrong_way=1.0,
+    )
+    one = Player(errs, PEGBOX, random.Random(1))
+    before = one.act(picture(PEG_UP))
+    assert one.act(picture(asks=Asks.PLUCK, pluck="A4")).string == "D4"
+    assert isinstance(one.act(picture(asks=Asks.GROWN_UP)), CallTeacher)
+    after = one.act(picture(PEG_UP))
+    assert (before.string, after.string) == ("D4", "A4")
+    assert after.spin is Spin.COUNTER_CLOCKWISE  # they may still take an arrow for its opposite
+    assert one.act(picture(asks=Asks.PLUCK, pluck="A4")).string == "A4"
+
+
 def test_the_end_picture_ends_it():
     assert player("careful").act(picture(asks=Asks.END, all_right=True)) == Leave()
 

@@ -3,7 +3,9 @@
 The player looks at the strings with the scroll up: x to their right, y up along the string towards
 the scroll, z out of the instrument towards whoever looks at the strings. A peg's shaft lies along x.
 The string comes up from the nut to the front of the shaft (the side with the largest z); that it runs
-over the front, and that the two low strings' pegs stick out on the left, is common practice.
+over the front is common practice. Of a cello a teacher's page says what is assumed and what follows: seen
+from the front the pegs of C and G are on the left and those of D and A on the right, and turned backwards,
+which is towards the player, they tighten ("Cello Pegs", audreywilliamsmusic.wordpress.com, 2013).
 """
 
 import numpy as np
@@ -73,7 +75,8 @@ def test_the_top_of_the_peg_goes_away_from_a_lap_and_towards_a_cellist(instrumen
 @pytest.mark.parametrize("left_handed", [False, True])
 @pytest.mark.parametrize("instrument", PEGGED)
 def test_a_fine_tuner_raises_clockwise_on_every_string(instrument, left_handed):
-    """A right-hand thread goes in clockwise, and going in pulls the string (common practice)."""
+    """A right-hand thread goes in clockwise, and going in pulls the string; a player's page says the same:
+    clockwise is sharper ("Fine adjustments", stringsection.co.uk, 2010)."""
     settings = Settings(instrument=instrument, left_handed=left_handed)
     for string in each(settings.strings):
         for direction, rotation in zip(

@@ -1,7 +1,8 @@
 """What a child must see from two metres, measured on the pictures themselves.
 
-A seven-year-old reads about 20 minutes of arc without effort (common practice; the design's figure),
-12 mm or 27 pixels of a 2.4-inch panel at two metres. Nothing here asks the drawing code where it put
+A character is read with ease at 20 to 22 minutes of arc, and 16 is the least (ISO 9241-3, and NUREG-0700,
+1.3.1-4, which gives the height as 6.283 D MA / 21600; that it holds for a seven-year-old is the design's
+figure): 12 mm or 27 pixels of a 2.4-inch panel at two metres. Nothing here asks the drawing code where it put
 a thing: shapes are found again in the picture as patches of touching lit pixels.
 """
 

@@ -16,8 +16,12 @@ from dsp import Hz, Instrument
 
 MM_NUT_TO_BRIDGE = {"violin": 328.0, "viola": 375.0, "cello": 695.0, "double-bass": 1060.0}
 MM_SHAFT = {"violin": 6.8, "viola": 7.4, "cello": 10.0, "double-bass": 10.0}
+THICKER = {"violin": 1.16, "viola": 1.16, "cello": 1.25, "double-bass": 1.5}  # than usual, or a faster worm
 TURNS = {"violin": 1.0, "viola": 1.0, "cello": 1.0, "double-bass": 20.0}  # a bass's worm
 STRETCH = {Cores.GUT: 0.025, Cores.SYNTHETIC: 0.036, Cores.STEEL: 0.0075}  # at its pitch, usual
+# Makers differ so far: a plain gut D is stretched by 0.9 % at its pitch (Materials 11 (2018) 2160); the
+# others, and the far ends, are from memory.
+STRETCH_FROM_TO = {Cores.GUT: (0.009, 0.05), Cores.SYNTHETIC: (0.024, 0.072), Cores.STEEL: (0.004, 0.014)}
 WHOLE = 1.29  # tailpiece to peg over nut to bridge
 
 
@@ -34,6 +38,28 @@ def test_a_degree_of_a_peg_adds_what_it_winds_up_over_what_the_string_is_stretch
     lowest = strung(Settings(instrument=instrument, size=Size.FULL, cores=cores)).strings[0]
     assert lowest.peg.usual == pytest.approx(usual_peg(instrument, cores), rel=1e-6)
     assert not lowest.plain
+
+
+@pytest.mark.parametrize("instrument", Instrument)
+@pytest.mark.parametrize("cores", list(STRETCH))
+def test_the_steepest_and_the_least_steep_string_are_those_that_are_stretched_least_and_most(
+    instrument, cores
+):
+    lowest = strung(Settings(instrument=instrument, size=Size.FULL, cores=cores)).strings[0]
+    least, most = STRETCH_FROM_TO[cores]
+    usual, thicker = usual_peg(instrument, cores), THICKER[instrument.value]
+    assert lowest.peg.most == pytest.approx(usual * STRETCH[cores] / least * thicker, rel=1e-6)
+    assert lowest.peg.least == pytest.approx(usual * STRETCH[cores] / most / thicker, rel=1e-6)
+
+
+@pytest.mark.parametrize(("cores", "stretch"), [(Cores.STEEL, 0.0075), (Cores.SYNTHETIC, 0.036)])
+def test_a_fine_tuner_surely_takes_a_string_as_far_as_two_of_its_turns_stretch_it(cores, stretch):
+    """0.8 mm on a string that is stretched by so much; twice the tension is half an octave, since tension
+    goes with the square of pitch. Where that is less than the last 50 cents (common practice), it is 50."""
+    string = strung(Settings(size=Size.FULL, cores=cores)).of("A4")
+    by_hand = 600.0 * math.log2(1.0 + 0.8 / (stretch * 328.0 * WHOLE))
+    assert string.screw_reach == pytest.approx(max(by_hand, 50.0), abs=0.1)
+    assert (by_hand > 50.0) is (cores is Cores.STEEL)
 
 
 def test_a_geared_peg_turns_four_times_for_one_turn_of_its_shaft():

@@ -1,4 +1,8 @@
-"""A simulated player: reads pictures, and acts in character."""
+"""A simulated player: reads pictures, and acts in character.
+
+Once a grown-up has come, who says so with the buttons, it is they who act: in the same way, but they pluck
+the string that is asked for and have the hand on its peg.
+"""
 
 import random
 from collections.abc import Mapping
@@ -89,8 +93,8 @@ class Player:
         character = self.character
         if picture.string != self.asked:
             self.asked, self.last, self.smaller, self.fruitless = picture.string, None, 1.0, 0
-            self.mixed = self._happens(character.mixes_up)
-            self.stray = self._happens(character.strays)
+            self.mixed = self._errs(character.mixes_up)
+            self.stray = self._errs(character.strays)
         if picture.corrects and self._happens(SEES_THE_MISTAKE):
             self.mixed = self.stray = False
 
@@ -113,6 +117,7 @@ class Player:
         wanted = asks is Asks.GROWN_UP or picture.helps
         if wanted and self.character.grown_up_comes and picture.string not in self.called:
             self.called.add(picture.string)
+            self.mixed = self.stray = False
             return CallTeacher()
         self.fruitless = self.fruitless + 1 if picture.same == self.answer else 0
         self.answer = picture.same
@@ -131,7 +136,7 @@ class Player:
         character = self.character
         if character.own_order and picture.corrects is False and picture.turn is None:
             string = self._own_string()
-        if self.mixed or self._happens(character.wrong_string):
+        if self.mixed or self._errs(character.wrong_string):
             string = self._neighbour(string)
         return Pluck(
             string,
@@ -147,7 +152,7 @@ class Player:
     def asked_turn(self, turn: PicturedTurn) -> HandTurn:
         """The turn a picture asks for, by this hand, on what it is on."""
         if self.character.each_turn:
-            self.stray = self._happens(self.character.strays)
+            self.stray = self._errs(self.character.strays)
         string = self._hand_on(turn.string)
         spin = self.pegbox.spin(turn, string)
         return HandTurn(string, turn.part, spin, turn.degrees, turn.push_in)
@@ -189,6 +194,10 @@ class Player:
         """The next string over: the lower one where there is one."""
         i = self.names.index(string)
         return self.names[i - 1] if i > 0 else self.names[1]
+
+    def _errs(self, probability: float) -> bool:
+        """Whether a wrong string is taken, which no grown-up takes."""
+        return self._happens(probability) and not self.called
 
     def _happens(self, probability: float) -> bool:
         return probability > 0.0 and self.rng.random() < probability

@@ -1,0 +1,109 @@
+"""How a lesson hears all strings before anything is turned: in which order, and what the buttons change."""
+
+from dataclasses import replace
+
+import pytest
+
+from device.config.settings import Order, Settings
+from device.events import NextString
+from device.lesson.advice import Alarm, Say
+from device.lesson.plan import order_of
+from device.lesson.state import Phase
+from dsp import Hz, Instrument, cents
+from tests.coaching import off, sounded
+from tests.test_lesson import CHILD, GROWN_UP, HIGH_TO_LOW, Played
+
+
+@pytest.mark.parametrize(
+    ("instrument", "asked"),
+    [
+        (Instrument.VIOLIN, "A4 D4 G3 E5"),
+        (Instrument.VIOLA, "A4 D4 G3 C3"),
+        (Instrument.CELLO, "A3 D3 G2 C2"),
+        (Instrument.DOUBLE_BASS, "A1 E1 D2 G2"),
+    ],
+)
+def test_an_orchestra_tunes_its_a_first_then_what_is_below_and_then_what_is_above(instrument, asked):
+    """Common practice, without a source."""
+    assert order_of(Settings(instrument=instrument, order=Order.A_FIRST)) == tuple(asked.split())
+
+
+def test_the_button_passes_a_string_by_until_the_others_were_heard():
+    lesson = Played(CHILD).event(NextString, 1.0)
+    asked = []
+    for _ in HIGH_TO_LOW:
+        asked.append(lesson.asked)
+        lesson.pluck()
+    assert asked == ["A4", "D4", "G3", "E5"]
+    assert lesson.advice.say is Say.ALL_RIGHT
+
+
+def test_a_string_that_is_passed_by_as_the_last_one_left_ends_the_survey():
+    lesson = Played(CHILD).pluck().pluck().pluck()
+    assert lesson.asked == "G3"
+    lesson.event(NextString, 1.0)
+    assert (lesson.coach.phase, lesson.advice.say) == (Phase.FINISHED, Say.STAYS_OFF)
+
+
+def test_who_passes_by_every_string_twice_is_done():
+    lesson, asked = Played(CHILD), []
+    while lesson.coach.phase is not Phase.FINISHED and len(asked) < 20:
+        asked.append(lesson.asked)
+        lesson.event(NextString, 1.0)
+    assert asked == [*HIGH_TO_LOW, *HIGH_TO_LOW]
+
+
+def test_strings_that_all_sound_alike_are_called_four_times_and_then_handed_over():
+    """Nobody can tell them apart by ear alone: a call more teaches nothing (four calls are chosen)."""
+    lesson = Played(GROWN_UP)
+    for number in range(40):
+        lesson.at += 3.0
+        lesson.coach = sounded(lesson.coach, GROWN_UP, off(GROWN_UP, "D4", 300.0), lesson.at, number + 1)
+        if lesson.coach.phase is Phase.FINISHED:
+            break
+    assert (lesson.coach.phase, lesson.advice.say) == (Phase.FINISHED, Say.STAYS_OFF)
+    assert number + 1 == 2 + 4 * 4  # two that were taken for another string, then four calls of four
+
+
+def test_the_same_other_string_is_named_twice_before_all_are_called():
+    lesson = Played(CHILD)
+    said = [lesson.pluck("A4").advice.say for _ in range(3)]
+    assert said == [Say.OTHER_STRING, Say.OTHER_STRING, Say.PLUCK_ALL]
+
+
+@pytest.mark.parametrize("nearer", [9.0, 11.0])
+@pytest.mark.parametrize(
+    ("box_hz", "strings_hz", "side"),
+    [
+        (440.0, 392.0, -1),
+        (440.0, 392.0, 1),
+        (440.0, 415.0, -1),
+        (440.0, 415.0, 1),
+        (440.0, 466.0, -1),
+        (440.0, 466.0, 1),
+        (415.0, 430.0, 1),
+        (415.0, 440.0, -1),
+        (415.0, 443.0, 1),
+    ],
+)
+def test_all_strings_alike_within_ten_cents_of_a_pitch_in_use_raise_the_question_which_it_is(
+    box_hz, strings_hz, side, nearer
+):
+    """Pitches in use are common practice: 440 is ISO 16:1975. Ten cents either side is our choice."""
+    chosen = replace(CHILD, reference_hz=Hz(box_hz))
+    away = cents(Hz(strings_hz), Hz(box_hz)) + side * nearer
+    lesson = Played(chosen, **dict.fromkeys(HIGH_TO_LOW, away))
+    for _ in HIGH_TO_LOW:
+        lesson.pluck()
+    assert (Alarm.ANOTHER_REFERENCE in warned(lesson)) is (nearer < 10.0)
+
+
+def warned(lesson: Played) -> set[Alarm | None]:
+    """The questions put while all strings are called once more, should they be."""
+    found = {lesson.advice.warning}
+    for _ in HIGH_TO_LOW:
+        if lesson.advice.say is not Say.PLUCK_ALL:
+            break
+        lesson.pluck()
+        found.add(lesson.advice.warning)
+    return found
