@@ -10,17 +10,13 @@ from collections import Counter
 from dataclasses import replace
 from itertools import permutations
 
-import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from device.config.settings import Cores, FineTuners, Settings, Size
-from device.events import Heard
-from device.instrument.roll_call import PLACE_ABOVE
-from device.instrument.strung import MARGIN, strung
 from device.instrument.tuning_parts import Amount, Direction, TuningPart
-from device.safety_monitor import Watch, after_hearing, passed, vouched, watching
-from dsp import Cents, Hz, Instrument, Seconds, cents, shifted
+from device.safety_monitor import Watch, after_hearing, passed, watching
+from dsp import Instrument
 from tests.coaching import read_as, turn_advice
 from tests.test_safety_monitor import Strings
 

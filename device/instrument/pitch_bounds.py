@@ -57,8 +57,10 @@ class Bound:
         highest = string.highest_after(self.high_hz, self.peg, self.screw)
         return self.low_hz <= hz <= shifted(highest, PULLED)
 
-    def effort(self, hz: Hz, string: StrungString, *, top: bool) -> float | None:
+    def effort(self, hz: Hz, string: StrungString, *, top: bool, fell: bool = False) -> float | None:
         """Degrees of peg that take it to a pitch, at the least; None where it cannot be at all.
+
+        `fell`: its peg may have slipped, which takes no hand.
 
         Where it was never heard it may be as slack as it likes, but it is not found higher than where a
         string counts as in its place; only the highest one (`top`) may be, since no other one is above it.
@@ -66,7 +68,8 @@ class Bound:
         if self.high_hz is None:
             found_below = string.highest_hz if top else shifted(string.target_hz, PLACE_ABOVE)
             return 0.0 if hz <= found_below else None
-        low, high = shifted(self.low_hz, Cents(-FALLS - PULLED)), shifted(self.high_hz, PULLED)
+        low = self.low_hz if fell else shifted(self.low_hz, Cents(-FALLS - PULLED))
+        high = shifted(self.high_hz, PULLED)
         return string.effort(low, high, hz, self.peg, self.screw)
 
     def turned(self, string: StrungString) -> float:
@@ -79,7 +82,7 @@ class Bound:
         return Bound(self.name, high, shifted(low, FALLS), pluck=pluck, eased_hz=eased)
 
     def going_on(self, upper: Hz, peg: float, screw: float, *, turning: bool, sure: bool) -> "Bound":
-        """Heard while a turn of so many degrees may be under way; a string that may be another is not lowered."""
+        """Heard while a turn of so many degrees may be under way; not lowered unless `sure`."""
         assert self.high_hz is not None
         high = upper if sure and not turning else max(upper, self.high_hz)
         low = min(shifted(upper, FALLS), self.low_hz)

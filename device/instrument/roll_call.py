@@ -14,7 +14,7 @@ of the others.
 """
 
 from collections.abc import Callable, Iterator
-from itertools import pairwise
+from itertools import pairwise, product
 from typing import NamedTuple
 
 from device.instrument.strung import Strung
@@ -32,7 +32,7 @@ Roll = tuple[tuple[int, str | None, Hz], ...]
 """Sounding, string asked for (None: any), pitch."""
 
 
-Effort = Callable[[str, Hz], float | None]
+Effort = Callable[[str, Hz, bool], float | None]
 Turned = Callable[[str], float]
 Expected = Callable[[str, Hz], bool]
 
@@ -51,14 +51,17 @@ Heights = dict[str, Sounded]
 def told_apart(roll: Roll, names: list[str], effort: Effort, turned: Turned, expected: Expected) -> Heights:
     """The strings that sounded since the last turn, whatever was plucked.
 
-    `effort` is how far a string must have been turned to sound like that, None where it cannot; `turned` is
-    how far all strings together were, at the most, since one was heard; `expected` is whether a string is to be
-    expected at a pitch. A pitch counts when it sounded twice, or where the string asked for is to be
+    `effort` is how far a string must have been turned to sound like that, None where it cannot, with or
+    without a peg that slipped, which is thought of only where nothing else explains what sounded; `turned` is
+    how far all strings together were, at the most, since one was heard; `expected` is whether a string is
+    to be expected at a pitch. A pitch counts when it sounded twice, or where the string asked for is to be
     expected: any other may be misread. Where pitches contradict each other, only the latest count.
     """
-    for first in range(len(roll)):
+    for first, fell in product(range(len(roll)), (False, True)):
         pitches = [pitch for pitch in _pitches(roll[first:]) if _counts(pitch, names, expected)]
-        ways = [tuple(way) for way in _ways([_who(p, names, effort) for p in pitches]) if _done(way, turned)]
+        ways = [
+            tuple(way) for way in _ways([_who(p, names, effort, fell) for p in pitches]) if _done(way, turned)
+        ]
         if ways:
             break
     else:
@@ -67,11 +70,11 @@ def told_apart(roll: Roll, names: list[str], effort: Effort, turned: Turned, exp
     return {name: _sounded([pitches[place] for place in places]) for name, places in found.items()}
 
 
-def _who(pitch: Roll, names: list[str], effort: Effort) -> dict[str, float]:
+def _who(pitch: Roll, names: list[str], effort: Effort, fell: bool) -> dict[str, float]:
     """The strings that can sound at this pitch, and how far each must have been turned for it."""
     able = {}
     for name in names:
-        efforts = [needed for *_, hz in pitch if (needed := effort(name, hz)) is not None]
+        efforts = [needed for *_, hz in pitch if (needed := effort(name, hz, fell)) is not None]
         if efforts:
             able[name] = min(efforts)
     return able

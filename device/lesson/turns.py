@@ -20,7 +20,6 @@ FIRST_PAST = Cents(60.0)  # so far past its place a first turn of a peg may take
 UNDER = 0.4  # of the tolerance: a sharp string is let down so far below its place, to come up again
 WORTH = 0.5  # a turn cut down to less than this is worth hearing other strings for
 SLACK = Cents(-150.0)  # a string further down counts as slack: no second one is let down
-MOST_SHARP = Cents(250.0)  # further up only a grown-up lets it down
 MOST_HEARINGS = 3  # times that others are heard for one turn; then they cannot be told apart
 OUT_OF_HAND = 5  # turns in vain before a string is left
 
