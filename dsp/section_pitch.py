@@ -12,12 +12,14 @@ against spoken words (the benchmark's speech, seeds 500, 700, 3000 and 3100).
 """
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from dsp.background import levels_before
 from dsp.coarse import Coarse, coarse_pitch
+from dsp.median import middle
 from dsp.reading import Signal
 from dsp.sounding import Onset, Past, apart
 from dsp.spectrum import peaks_of, power_spectrum
@@ -67,9 +69,30 @@ class Section:
     """A sounding that is only glimpsed."""
 
     onset: Onset
+    least_db: float = -200.0  # level from which it stands out of what sounded before
     glimpses: tuple[Glimpse, ...] = ()
     loudest_db: float = -200.0  # among all glimpses
     begins_with: int = 0  # which span is tried first: that which was long enough last time, or a longer one
+
+
+def begin_section(onset: Onset, past: Past) -> Section:
+    """A sounding before its first glimpse.
+
+    In somebody else's music every pitch is doubtful: only what is well above all that sounded before is
+    looked at.
+    """
+    before = np.sort(levels_before(onset, past))[:-_ITS_OWN]
+    return Section(onset, float(before[-1]) + _ABOVE_ROOM_DB if before.size else -200.0)
+
+
+def stands_out(note: Section, past: Past) -> bool:
+    """Whether it is well above all that sounded before, or has been: else glimpses of it are of no use."""
+    return max(note.loudest_db, _level_db(past)) > note.least_db
+
+
+def _level_db(past: Past) -> float:
+    sound = past.between(past.count - round(_SPANS_S[0] * past.rate_hz), past.count)
+    return 10.0 * math.log10(float(sound @ sound) / max(sound.size, 1) + 1e-15)
 
 
 def glimpsed(note: Section, past: Past, lowest_hz: Hz, highest_hz: Hz) -> Section:
@@ -83,12 +106,12 @@ def glimpsed(note: Section, past: Past, lowest_hz: Hz, highest_hz: Hz) -> Sectio
             break
     else:
         first += 1
-    sound = past.between(past.count - round(_SPANS_S[0] * past.rate_hz), past.count)
-    level = 10.0 * math.log10(float(sound @ sound) / max(sound.size, 1) + 1e-15)
+    level = _level_db(past)
     one = Glimpse(age, None, 1.0, 0.0, level)
     if guess is not None and guess.explained >= _EXPLAINED:
         one = Glimpse(age, guess.frequency_hz, guess.doubt, guess.strength, level)
-    kept = tuple(g for g in note.glimpses if age - g.age_s < max(_LONGEST_S, _window_s(note)))
+    longest_s = max(_LONGEST_S, _window_s(note))
+    kept = tuple(g for g in note.glimpses if age - g.age_s < longest_s)
     loudest = max(note.loudest_db, level)
     return replace(note, glimpses=(*kept, one), loudest_db=loudest, begins_with=first)
 
@@ -106,7 +129,7 @@ def agreed(note: Section) -> bool:
     alike = _alike(recent)
     if len(alike) < _AGREE_SHARE * len(recent):
         return False
-    if float(np.median([g.strength for g in alike])) < _STRENGTH:
+    if _middle([g.strength for g in alike]) < _STRENGTH:
         return False
     age = np.array([g.age_s for g in alike])
     course = np.polyfit(age, _cents(alike), 1)
@@ -131,12 +154,6 @@ def _dies_evenly(note: Section) -> bool:
     return sway < _SWAY_DB and -float(line[0]) < _FALL_DB_PER_S[1]
 
 
-def stands_out(note: Section, past: Past) -> bool:
-    """Whether it is well above all that sounded before: in somebody else's music every pitch is doubtful."""
-    before = np.sort(levels_before(note.onset, past))[:-_ITS_OWN]
-    return before.size == 0 or note.loudest_db > float(before[-1]) + _ABOVE_ROOM_DB
-
-
 def faded(note: Section) -> bool:
     """Whether a believed sound has gone, or is something else by now."""
     recent = _recent(note, _window_s(note))
@@ -153,11 +170,11 @@ def pitch(note: Section) -> tuple[Hz, Cents, float] | None:
     first = alike[0].frequency_hz
     assert first is not None
     off = _cents(alike)
-    middle = float(np.median(off))
-    scatter = 1.4826 * float(np.median(np.abs(off - middle)))  # of a normal distribution
+    centre = middle(off)
+    scatter = 1.4826 * middle(np.abs(off - centre))  # of a normal distribution
     error = max(_LEAST_ERROR, 2.0 * scatter / math.sqrt(off.size))
-    doubt = float(np.median([g.doubt for g in alike]))
-    return Hz(first * 2.0 ** (middle / 1200.0)), Cents(error), doubt
+    doubt = _middle([g.doubt for g in alike])
+    return Hz(first * 2.0 ** (centre / 1200.0)), Cents(error), doubt
 
 
 def _cents(alike: tuple[Glimpse, ...]) -> Signal:
@@ -177,7 +194,7 @@ def _guess(note: Section, past: Past, span_s: float, lowest_hz: Hz, highest_hz: 
 
 def _window_s(note: Section) -> float:
     known = [g.frequency_hz for g in note.glimpses if g.frequency_hz is not None]
-    return max(_WINDOW_S, _WINDOW_PERIODS / float(np.median(known))) if known else _WINDOW_S
+    return max(_WINDOW_S, _WINDOW_PERIODS / _middle(known)) if known else _WINDOW_S
 
 
 def _recent(note: Section, span_s: float) -> tuple[Glimpse, ...]:
@@ -195,5 +212,12 @@ def _alike(glimpses: tuple[Glimpse, ...]) -> tuple[Glimpse, ...]:
     clear = [g for g in glimpses if g.frequency_hz is not None and g.doubt <= _DOUBT]
     if not clear:
         return ()
-    middle = Hz(float(np.median([g.frequency_hz for g in clear])))
-    return tuple(g for g in clear if g.frequency_hz and apart(g.frequency_hz, middle) < _AGREE_CENTS)
+    centre = Hz(_middle([g.frequency_hz for g in clear if g.frequency_hz]))
+    return tuple(g for g in clear if g.frequency_hz and apart(g.frequency_hz, centre) < _AGREE_CENTS)
+
+
+def _middle(values: Sequence[float]) -> float:
+    """Median of a few numbers, at least one."""
+    ordered = sorted(values)
+    last = len(ordered) - 1
+    return 0.5 * (ordered[last // 2] + ordered[(last + 1) // 2])

@@ -35,7 +35,16 @@ from dsp.interference import (
 from dsp.onset import FRAMES, heard, leap, no_frames, swells, without_pitch
 from dsp.reading import Reading, Samples
 from dsp.retuning import Turn
-from dsp.section_pitch import FIRST_GLIMPSE_S, Section, agreed, faded, glimpsed, pitch, promising, stands_out
+from dsp.section_pitch import (
+    FIRST_GLIMPSE_S,
+    agreed,
+    begin_section,
+    faded,
+    glimpsed,
+    pitch,
+    promising,
+    stands_out,
+)
 from dsp.sounding import Onset, Past, apart
 from dsp.stages import Crowd, Rising, SoundingNote
 from dsp.tracking import Followed, begin_tracking
@@ -264,16 +273,19 @@ class PitchTracker:
 
     def _glimpse(self, rising: Rising, past: Past) -> Reading | None:
         """Look for the pitch of what may have no phases to follow."""
-        old = rising.section or Section(rising.onset)
         age, due = rising.onset.age_s(past), self._intake.hops % _READ_EVERY == 1
+        if age < FIRST_GLIMPSE_S:
+            return None
+        old = rising.section or begin_section(rising.onset, past)
+        self._rising = rising = replace(rising, section=old)
         often = age < _OFTEN_GLIMPSED_S and (len(old.glimpses) < _FIRST_GLIMPSES or promising(old))
-        if age < FIRST_GLIMPSE_S or not (due or often):
+        if not (due or often) or not stands_out(old, past):
             return None
         section = glimpsed(old, past, self._lowest, self._highest)
         self._rising = replace(rising, section=section)
         if self._crowd is not None and self._crowd.section.onset.start == rising.onset.start:
             return self._tell_crowd(replace(self._crowd, section=section), past)
-        if not (agreed(section) and stands_out(section, past)):
+        if not agreed(section):
             return None
         self._plucks += 1
         loudest = self._intake.loudest_dbfs(rising.onset)

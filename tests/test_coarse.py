@@ -5,11 +5,22 @@ import math
 import numpy as np
 import pytest
 
-from dsp import OPEN_STRINGS, Cents, Hz, Instrument, Seconds, cents, string_frequencies, tracking_range
+from dsp import (
+    OPEN_STRINGS,
+    Cents,
+    Hz,
+    Instrument,
+    PitchTracker,
+    Seconds,
+    cents,
+    string_frequencies,
+    tracking_range,
+)
 from dsp.coarse import Coarse, coarse_pitch
 from dsp.spectrum import peaks_of, power_spectrum
-from dsp.synthesis import PIZZICATO, Manner, pluck, white_noise, with_noise
+from dsp.synthesis import PIZZICATO, Manner, pluck, realistic_manner, white_noise, with_noise
 from dsp.units import shifted
+from tests.each import each
 
 RATE = 12000.0
 BAND = Hz(5000.0)
@@ -87,3 +98,54 @@ def test_a_lone_sine_is_its_own_fundamental():
 
 def test_silence_has_no_pitch():
     assert guess(np.zeros(4000), VIOLIN) is None
+
+
+# Cents off k times the late pitch and levels in dB, partial by partial, 0.02 to 0.12 s after the pluck: the
+# six of 32 recorded single plucks whose partials stray furthest (Philharmonia Orchestra's sound samples,
+# measured by us).
+STRAYED = {
+    "viola C4": (261.63, {1: (-31, 0), 2: (22, -19), 4: (19, -20)}),
+    "violin G3": (196.0, {1: (58, -20), 2: (13, 0), 3: (8, -16), 4: (5, -18), 5: (7, -18), 6: (17, -19)}),
+    "viola F#3": (185.0, {1: (39, 0), 2: (12, -8), 3: (51, -6), 4: (51, -13), 7: (57, -24)}),
+    "viola C3": (
+        130.81,
+        {2: (-28, 0), 3: (-14, -19), 4: (23, -22), 5: (-17, -21), 6: (25, -22), 7: (22, -22)},
+    ),
+    "viola D#3": (155.56, {1: (29, -4), 3: (44, -2), 4: (0, 0), 5: (31, -4), 6: (33, -10), 7: (28, -18)}),
+    "viola F4": (349.23, {1: (-18, 0), 2: (7, -13), 3: (10, -19), 4: (14, -17), 6: (21, -23)}),
+}
+
+
+def strayed(name: str, span_s: float) -> Coarse | None:
+    frequency, partials = STRAYED[name]
+    time = np.arange(round(span_s * RATE)) / RATE
+    sound = 1e-4 * np.random.default_rng(3).standard_normal(time.size)
+    for k, (off, level_db) in partials.items():
+        at_hz = k * frequency * 2.0 ** (off / 1200.0)
+        sound += 10.0 ** (level_db / 20.0) * np.cos(2.0 * np.pi * at_hz * time + k) * np.exp(-3.0 * time)
+    return guess(sound, Instrument.VIOLA, span_s)
+
+
+def test_partials_that_stray_as_far_as_recorded_ones_still_belong_to_their_string():
+    """A pitch for 17 of these 18 looks, the right one for all: 7 before strays were reckoned with."""
+    found = {(name, span): strayed(name, span) for name in STRAYED for span in (0.066, 0.1, 0.146)}
+    heard = {key: one for key, one in found.items() if one is not None}
+    assert len(heard) >= 17
+    for (name, _), one in each(heard.items()):
+        assert abs(cents(one.frequency_hz, Hz(STRAYED[name][0]))) < 50.0
+        assert one.doubt < 0.5
+
+
+@pytest.mark.parametrize("name", ["A4", "E5"])
+def test_a_string_is_heard_however_its_partials_stray(name):
+    """Drawn as recorded plucks vary: before strays were reckoned with 1 in 30 was silent, 1 in 10 late."""
+    silent, late = [], []
+    for seed in range(700_000, 700_030):
+        manner = realistic_manner(seed)
+        clean = pluck(open_hz(VIOLIN, name), Seconds(0.6), 16_000, manner=manner, seed=seed)
+        sound = np.concatenate([np.zeros(4800), clean]) + 3e-4 * white_noise(4800 + clean.size, seed)
+        said = PitchTracker(16_000, *limits(VIOLIN)).feed(sound.astype(np.float32))
+        silent += [seed] * (not said)
+        late += [seed] * bool(said and said[0].time_s > 0.3 + 0.15)
+    assert silent == []
+    assert len(late) <= 1
