@@ -70,11 +70,15 @@ class Bound:
             return 0.0 if hz <= found_below else None
         low = self.low_hz if fell else shifted(self.low_hz, Cents(-FALLS - PULLED))
         high = shifted(self.high_hz, PULLED)
-        return string.effort(low, high, hz, self.peg, self.screw)
+        wanted = max(string.tension(hz) - string.tension(high), string.tension(low) - string.tension(hz), 0.0)
+        room = max(
+            (self.peg * by_peg + self.screw * by_screw) / load for load, by_peg, by_screw in string.ends
+        )
+        return wanted / max(by_peg / load for load, by_peg, _ in string.ends) if wanted <= room else None
 
     def turned(self, string: StrungString) -> float:
-        """All that was asked for since it was heard, in degrees of peg."""
-        return self.peg + self.screw * string.screw_as_peg
+        """All that was asked for since it was heard, in degrees of peg that do as much, at the most."""
+        return self.peg + self.screw * max(by_screw / by_peg for _, by_peg, by_screw in string.ends)
 
     def heard(self, low: Hz, high: Hz, pluck: int) -> "Bound":
         """Heard since the last turn, between these pitches; no turn that was asked for still counts."""

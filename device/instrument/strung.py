@@ -117,21 +117,6 @@ class StrungString:
         more = max((peg * by_peg + screw * by_screw) / load for load, by_peg, by_screw in self.ends)
         return Hz(self.made_hz * math.sqrt((hz / self.made_hz) ** 2 + more))
 
-    def effort(self, low: Hz, high: Hz, to: Hz, peg: float, screw: float) -> float | None:
-        """Degrees of peg, or their like by the screw, that take it from between two pitches to a third.
-
-        At the least; None when all those degrees of peg and of screw together are not enough.
-        """
-        wanted = max(self.tension(to) - self.tension(high), self.tension(low) - self.tension(to), 0.0)
-        if wanted > max((peg * by_peg + screw * by_screw) / load for load, by_peg, by_screw in self.ends):
-            return None
-        return wanted / max(by_peg / load for load, by_peg, _ in self.ends)
-
-    @property
-    def screw_as_peg(self) -> float:
-        """Degrees of peg that do as much as one of the screw, at the most."""
-        return max(by_screw / by_peg for _, by_peg, by_screw in self.ends)
-
     def slope(self, part: TuningPart) -> Slope:
         """What one degree of a part does; raises ValueError for a part it does not have."""
         found = self.peg if part is TuningPart.PEG else self.screw if part is TuningPart.FINE_TUNER else None
