@@ -32,7 +32,7 @@ from demo.lessons.courses import CourseReading, TableReadings, course_of, course
 from demo.lessons.ears import RoomEars, Sound, TrackerReadings
 from demo.lessons.recorded import RecordedSounds, settled_hz
 from demo.lessons.search import Trial, for_lessons, fresh, search, trial_of, varied
-from demo.measure import SEED, plucks_of
+from demo.measure import PLUCKS, SEED, plucks_of
 from demo.mechanics.build import Build, Strings
 from demo.mechanics.cores import CoreMaterial
 from demo.mechanics.geometry import Shaft, Spin
@@ -54,10 +54,6 @@ ROOT = Path(__file__).parent.parent
 VIOLIN = tuple(Settings().targets.values())
 FIELDS = ["start", "player", "guide", "pegs", "strings", *COUNTED]
 REAL = Hearing(Readings.REAL)
-SWAPPED = 893918565
-"""Seed of the one player known to break a string: with a D a fifth slack, he plucks and turns G for D and
-D for G each time, and is believed (`demo/lessons/results.md`). An open fault;
-any other break makes the test fail."""
 
 
 class Opposite:
@@ -123,22 +119,25 @@ def test_one_mirrored_peg_spoils_the_lesson_and_breaks_nothing():
 
 
 @pytest.mark.parametrize(
-    ("start", "player", "runs", "least"),
+    ("start", "player"),
     [
-        (Start.FEW_CENTS, "careful", 6, 1.0),
-        (Start.FEW_CENTS, "by-the-picture", 6, 0.8),
-        (Start.FEW_CENTS, "teacher", 6, 0.8),
-        (Start.THIRTY_FLAT, "perfect", 6, 0.8),
-        (Start.TONE_FLAT, "perfect", 20, 0.8),
+        (Start.FEW_CENTS, "careful"),
+        (Start.FEW_CENTS, "by-the-picture"),
+        (Start.FEW_CENTS, "teacher"),
+        (Start.THIRTY_FLAT, "perfect"),
+        (Start.TONE_FLAT, "perfect"),
     ],
 )
-def test_who_heeds_the_pictures_ends_in_tune(start, player, runs, least):
-    """A few lessons with any cores; a table of many is in the results, and says what is missed."""
-    ended = outcomes(Cell(start, player), runs)
-    assert in_tune(ended) >= least
+def test_who_heeds_the_pictures_ends_in_tune(start, player):
+    """Twenty lessons with any cores; a table of many is in the results, and says what is missed.
+
+    By the readings of realistic plucks: on those of tidy ones, which err by half a cent, all were in tune.
+    """
+    ended = outcomes(Cell(start, player), 20)
+    assert in_tune(ended) >= 0.6
     assert all(outcome.ended for outcome in ended)
     false = [outcome for outcome in ended if outcome.falsely_all_right and not outcome.misled]
-    assert len(false) <= runs // 20
+    assert len(false) <= 1
 
 
 @pytest.mark.parametrize("player", ["any-peg", "hasty-on-the-neighbours-peg"])
@@ -254,8 +253,11 @@ def test_a_pluck_without_pitch_is_a_thud_and_a_missing_string_is_silence():
 
 
 def test_a_pluck_cut_short_gives_only_its_early_readings():
-    assert {e.since_pluck_s <= 0.25 for e in events(listens=0.25) if isinstance(e, Heard)} == {True}
-    assert len(events(listens=0.25)) < len(events())
+    short, long = ([events(seed, listens=s) for seed in range(20)] for s in (0.25, 1.2))
+    since = [e.since_pluck_s for one in short for e in one if isinstance(e, Heard)]
+    assert len(since) > 20
+    assert max(since) <= 0.25
+    assert sum(map(len, short)) < 0.6 * sum(map(len, long))
 
 
 def test_another_child_takes_over_or_makes_it_waver():
@@ -322,12 +324,13 @@ def test_a_course_is_written_in_tenths_and_read_again():
     assert course_of("") == ()
 
 
-def test_readings_follow_a_course_of_the_string_nearest_in_pitch_and_some_plucks_are_not_heard():
+def test_readings_follow_a_course_of_the_string_nearest_in_pitch():
     """The nearest by ratio: 239.9 Hz stands in the middle, the root of 196 times 293.66."""
     for hz, name in ((185.0, "G3"), (239.5, "G3"), (240.5, "D4"), (445.0, "A4"), (1000.0, "E5")):
         assert courses_near(Hz(hz)) == tuple(course_of(text) for text in COURSES[name][1])
     everything = [course for name in COURSES for course in courses_near(Hz(COURSES[name][0]))]
-    assert 0.0 < sum(course == () for course in everything) / len(everything) < 0.1
+    assert len(everything) == 4 * PLUCKS
+    assert sum(course == () for course in everything) / len(everything) < 0.03
     readings = TableReadings(random.Random(4))
     told = [readings.of(sound((Hz(440.0),)), 1) for _ in range(300)]
     assert {tuple(round(r.std_error_cents, 6) for r in one) for one in told} <= {
@@ -435,13 +438,27 @@ def test_two_thousand_lessons_of_players_who_heed_the_pictures_break_no_string()
 
 
 @pytest.mark.heavy
-def test_a_search_finds_no_player_who_breaks_a_string_but_the_known_one():
+def test_a_search_finds_no_player_who_breaks_a_string():
     """Four hundred lessons, changed from those that came nearest; `--search 10` takes ten minutes."""
     played_lessons, best = search(1, for_lessons(400))
     assert played_lessons == 400
     assert best[0].nearest > 0.6  # it does come near
-    broken = [f.trial for f in best if f.outcome.broken]
-    assert [trial.written() for trial in broken if trial.seed != SWAPPED] == []
+    assert [f.trial.written() for f in best if f.outcome.broken] == []
+
+
+SWAPPED = (
+    '{"seed": 893918565, "start": "slack-fifth", "strings": "steel", "size_known": true, '
+    '"screws": "highest", '
+    '"wide_coupling": true, "sticking": 0.425, "least": 0.974, "most": 1.975, "strays": 0.796, '
+    '"any_hand": true, "each_turn": false, "wrong_way": 0.25, "mixes_up": 0.958, "pitchless": 0.123, '
+    '"grown_up_comes": false, "listens": 0.3}'
+)
+"""With a D a fifth slack, he plucks and turns G for D and D for G: once he broke the G without a STOP."""
+
+
+def test_who_takes_two_strings_for_each_other_breaks_neither():
+    ended = trial_of(SWAPPED).lesson().run()
+    assert (ended.broken, ended.dangerous, ended.ended) == (0, 0, True)
 
 
 def test_ctrl_c_ends_the_lessons_at_once_without_a_traceback():

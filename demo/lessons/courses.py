@@ -1,8 +1,8 @@
 """Readings drawn from measured courses: what the tracker said of one pluck, from the first reading on.
 
 A course is kept whole, since its errors hang together: who hears a start 20 cents sharp hears the rest of
-that pluck sharp, too. `demo.measure` writes them; among them are plucks that were not heard at all, and some
-whose readings claim a drift though nobody turned.
+that pluck sharp, too. `demo.measure` writes them; some claim a drift though nobody turned, and a pluck
+that was not heard is one without readings.
 """
 
 import math
