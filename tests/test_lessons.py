@@ -139,7 +139,6 @@ def test_who_heeds_the_pictures_ends_in_tune(start, player):
     assert not any(outcome.falsely_all_right and not outcome.misled for outcome in ended)
 
 
-
 @pytest.mark.parametrize("player", ["any-peg", "hasty-on-the-neighbours-peg"])
 @pytest.mark.parametrize("start", [Start.NINETY_FLAT, Start.HIGHEST_TOO_HIGH], ids=lambda s: s.value)
 def test_a_hand_on_the_wrong_peg_breaks_nothing_and_is_shown_no_arrow_that_is_stale(player, start):
