@@ -31,7 +31,7 @@ from demo.lessons.cells import (
 from demo.lessons.courses import CourseReading, TableReadings, course_of, course_text, courses_near
 from demo.lessons.ears import RoomEars, Sound, TrackerReadings
 from demo.lessons.recorded import RecordedSounds, settled_hz
-from demo.lessons.search import Trial, for_lessons, fresh, search, trial_of, varied
+from demo.lessons.search import UP_TO, Trial, for_lessons, fresh, search, trial_of, varied
 from demo.measure import PLUCKS, SEED, plucks_of
 from demo.mechanics.build import Build, Strings
 from demo.mechanics.cores import CoreMaterial
@@ -54,10 +54,6 @@ ROOT = Path(__file__).parent.parent
 VIOLIN = tuple(Settings().targets.values())
 FIELDS = ["start", "player", "guide", "pegs", "strings", *COUNTED]
 REAL = Hearing(Readings.REAL)
-SWAPPED = 893918565
-"""Seed of the one player known to break a string: with a D a fifth slack, he plucks and turns G for D and
-D for G each time, and is believed (`demo/lessons/results.md`). An open fault;
-any other break makes the test fail."""
 
 
 class Opposite:
@@ -138,10 +134,9 @@ def test_who_heeds_the_pictures_ends_in_tune(start, player):
     By the readings of realistic plucks: on those of tidy ones, which err by half a cent, all were in tune.
     """
     ended = outcomes(Cell(start, player), 20)
-    assert in_tune(ended) >= 0.6
+    assert in_tune(ended) >= 0.8
     assert all(outcome.ended for outcome in ended)
-    false = [outcome for outcome in ended if outcome.falsely_all_right and not outcome.misled]
-    assert len(false) <= 1
+    assert not any(outcome.falsely_all_right and not outcome.misled for outcome in ended)
 
 
 @pytest.mark.parametrize("player", ["any-peg", "hasty-on-the-neighbours-peg"])
@@ -408,6 +403,9 @@ def test_every_trial_of_the_search_heeds_the_pictures():
     misset = {Start.ANOTHER_KIND.value, Start.ANOTHER_SIZE.value}
     assert {trial.start for trial in trials} == {start.value for start in Start} - misset
     assert len(fields(Trial)) > 15
+    told_wrong = [t for t in trials if t.size_told and t.lesson().settings.size.value != t.size]
+    assert len(told_wrong) > 50
+    assert all(sum(getattr(t, name) > 0.0 for t in trials) > 50 for name in each(UP_TO))
 
 
 def test_a_recorded_string_settles_where_its_partials_stand():
@@ -442,13 +440,27 @@ def test_two_thousand_lessons_of_players_who_heed_the_pictures_break_no_string()
 
 
 @pytest.mark.heavy
-def test_a_search_finds_no_player_who_breaks_a_string_but_the_known_one():
+def test_a_search_finds_no_player_who_breaks_a_string():
     """Four hundred lessons, changed from those that came nearest; `--search 10` takes ten minutes."""
     played_lessons, best = search(1, for_lessons(400))
     assert played_lessons == 400
     assert best[0].nearest > 0.6  # it does come near
-    broken = [f.trial for f in best if f.outcome.broken]
-    assert [trial.written() for trial in broken if trial.seed != SWAPPED] == []
+    assert [f.trial.written() for f in best if f.outcome.broken] == []
+
+
+SWAPPED = (
+    '{"seed": 893918565, "start": "slack-fifth", "strings": "steel", "size_known": true, '
+    '"screws": "highest", '
+    '"wide_coupling": true, "sticking": 0.425, "least": 0.974, "most": 1.975, "strays": 0.796, '
+    '"any_hand": true, "each_turn": false, "wrong_way": 0.25, "mixes_up": 0.958, "pitchless": 0.123, '
+    '"grown_up_comes": false, "listens": 0.3}'
+)
+"""With a D a fifth slack, he plucks and turns G for D and D for G: once he broke the G without a STOP."""
+
+
+def test_who_takes_two_strings_for_each_other_breaks_neither():
+    ended = trial_of(SWAPPED).lesson().run()
+    assert (ended.broken, ended.dangerous, ended.ended) == (0, 0, True)
 
 
 def test_ctrl_c_ends_the_lessons_at_once_without_a_traceback():
