@@ -127,11 +127,13 @@ def test_the_covariance_of_an_integrated_wander_is_that_of_many_made_ones():
 
 
 def test_a_wander_summed_step_by_step_has_the_variance_of_the_integrated_process():
-    """Ornstein & Uhlenbeck once more: 2 tau^2 (t / tau - 1 + exp(-t / tau)) for a wander of 0.1 s."""
-    times = 0.01 * np.arange(12)
+    """Ornstein & Uhlenbeck once more: 2 tau^2 (t / tau - 1 + exp(-t / tau)), whatever tau is chosen."""
+    tau_s = settling.WANDER_S
+    times = 0.1 * tau_s * np.arange(12)
     summed = settling._wandered(times, bowed=True)
-    spans = times[1:] / 0.1
-    assert np.diagonal(summed) == pytest.approx(0.02 * (spans - 1.0 + np.exp(-spans)), rel=0.04)
+    spans = times[1:] / tau_s
+    by_hand = 2.0 * tau_s**2 * (spans - 1.0 + np.exp(-spans))
+    assert np.diagonal(summed) == pytest.approx(by_hand, rel=0.04)
     early = settling._wandered(times, bowed=False)
     assert (np.diagonal(early) > np.diagonal(summed)).all()
 
