@@ -39,6 +39,7 @@ from dsp.section_pitch import (
     FIRST_GLIMPSE_S,
     agreed,
     begin_section,
+    contradicts,
     faded,
     glimpsed,
     pitch,
@@ -193,6 +194,8 @@ class PitchTracker:
         self._rising = rising = replace(rising, follow=follow, turn=turn, judgement=judgement)
         frequency = follow.frequency_hz
         if not judgement.believed or frequency is None or self._is_section(rising):
+            return None
+        if rising.section is not None and contradicts(rising.section, frequency):
             return None
         loud = loudness_db(follow)
         if is_neighbours(rising.onset, frequency, loud, self._ours, past.rate_hz):
