@@ -141,7 +141,8 @@ def _scores(peaks: Peaks, band_hz: Hz, f: Signal, b: Signal) -> tuple[Signal, Si
     safe = np.maximum(b, 1e-9)[:, None]
     exact = np.sqrt((np.sqrt(1.0 + 4.0 * safe * ratio**2) - 1.0) / (2.0 * safe))
     slot = np.rint(exact).astype(np.intp)
-    tolerance = _TOLERANCE / (peaks.span_s * f[:, None]) + np.minimum(_STRAYS * exact, _MOST_STRAY)
+    strays = np.minimum(_STRAYS * exact, _MOST_STRAY)
+    tolerance = np.hypot(_TOLERANCE / (peaks.span_s * f[:, None]), strays)
     tolerance = np.minimum(tolerance + _STIFFER * exact, _SLOT)
     near = (np.abs(exact - slot) <= tolerance) & (slot >= 1) & (slot <= _SLOTS)
     owner = np.where(near, slot, 0)
