@@ -1,96 +1,96 @@
-"""Measures the tracker's errors on synthetic plucks, for `reading_table.py`.
+"""Measures how the tracker reads synthetic plucks, for `reading_table.py`.
 
     python -m demo.measure > demo/reading_table.py
 
-Plucks are as `dsp.synthesis.realistic_manner` draws them, 40 cents around each open string of the
-violin, in the demo's room; the errors count from the pitch that the pluck settles on. Takes minutes.
-"""
-
-import numpy as np
-import numpy.typing as npt
-
-from demo.room import LEAD_S, RATE_HZ, Room
-from device.config.settings import Settings
-from dsp import Cents, Hz, PitchTracker, Seconds, cents, shifted
-
-PLUCKS = 60
-SEED = 20
-TIMES_S = (0.1, 0.16, 0.25, 0.36, 0.5, 0.7, 0.9, 1.1)
-LASTS_S = 1.2
-
-
-def errors_of(pitch: Hz, seed: int) -> list[tuple[float, float]]:
-    """Error and standard error in cents at each of `TIMES_S`; NaN where there was no reading yet."""
-    settings = Settings()
-    room = Room(RATE_HZ, seed)
-    room.pluck(Seconds(LEAD_S), pitch)
-    tracker = PitchTracker(RATE_HZ, *settings.tracking_range)
-    readings = tracker.feed(room.sound(0, round((LEAD_S + LASTS_S) * RATE_HZ)))
-    found = []
-    for since in TIMES_S:
-        before = [r for r in readings if r.time_s - LEAD_S <= since and r.pluck == 1]
-        last = before[-1] if before else None
-        found.append(
-            (cents(last.frequency_hz, pitch), float(last.std_error_cents)) if last else (np.nan, np.nan)
-        )
-    return found
-
-
-def row_of(
-    errors: npt.NDArray[np.float64], std_errors: npt.NDArray[np.float64]
-) -> tuple[float, float, float] | None:
-    """Median error, robust spread, median standard error; None where half the plucks have no reading."""
-    known = ~np.isnan(errors)
-    if known.mean() < 0.5:
-        return None
-    errors, std_errors = errors[known], std_errors[known]
-    low, high = np.percentile(errors, [2.5, 97.5])
-    return float(np.median(errors)), float(high - low) / 3.92, float(np.median(std_errors))
-
-
-def table_lines() -> list[str]:
-    """The module `reading_table` as text."""
-    rng = np.random.default_rng(SEED)
-    lines = [HEAD]
-    for name, target in Settings().targets.items():
-        pitches = [shifted(target, Cents(rng.uniform(-40.0, 40.0))) for _ in range(PLUCKS)]
-        found = np.array([errors_of(pitch, SEED * 10_000 + i) for i, pitch in enumerate(pitches)])
-        lines += [f'    "{name}": StringRows(', f"        {target:.2f},", "        ("]
-        for i, since in enumerate(TIMES_S):
-            row = row_of(found[:, i, 0], found[:, i, 1])
-            if row is not None:
-                lines.append(f"            Row({since:.2f}, {row[0]:.3f}, {row[1]:.3f}, {row[2]:.3f}),")
-        lines += ["        ),", "    ),"]
-    return [*lines, "}"]
-
-
-HEAD = f'''"""How far the real tracker's readings are off, by string and time since the pluck.
-
-Written by `python -m demo.measure`: {PLUCKS} plucks a string, seed {SEED}.
+Plucks are as `dsp.synthesis.realistic_manner` draws them, up to 40 cents off an open string of the violin, in
+the demo's room, each after another one that a hand has stopped, as in a lesson. Errors count from the pitch
+that the pluck settles on. Takes a minute or two.
 """
 
 from dataclasses import dataclass
 
+import numpy as np
+
+from demo.lessons.courses import Course, CourseReading, course_text
+from demo.room import LEAD_S, RATE_HZ, Room
+from device.config.settings import Settings
+from dsp import Cents, Hz, PitchTracker, Reading, Seconds, cents, shifted
+
+PLUCKS = 60  # a string
+SEED = 20
+TIMES_S = (0.08, 0.12, 0.18, 0.25, 0.34, 0.48, 0.66, 0.9, 1.15)
+LASTS_S = Seconds(1.2)
+BEFORE_S = Seconds(1.2)  # how long the pluck before is listened to
+
 
 @dataclass(frozen=True, slots=True)
-class Row:
-    """Readings at one time after the pluck; errors in cents, sharp positive."""
+class MeasuredPluck:
+    """A pluck that is read after another one."""
 
-    since_s: float
-    bias: float  # median error
-    spread: float  # a quarter of the stretch that holds 95 % of the errors, as of a normal law
-    std_error: float  # median of what the tracker says of itself
+    before: Hz
+    pitch: Hz
+    seed: int
+
+    def readings(self) -> list[Reading]:
+        """What the tracker says of it, not of the one before."""
+        room = Room(RATE_HZ, self.seed)
+        tracker = PitchTracker(RATE_HZ, *Settings().tracking_range)
+        room.pluck(Seconds(LEAD_S), self.before)
+        first = round((LEAD_S + BEFORE_S) * RATE_HZ)
+        tracker.feed(room.sound(0, first))
+        begins = first / RATE_HZ + LEAD_S
+        room.pluck(Seconds(begins), self.pitch)
+        readings = tracker.feed(room.sound(first, first + round((LEAD_S + LASTS_S) * RATE_HZ)))
+        return [r for r in readings if r.time_s - r.since_pluck_s > begins - LEAD_S / 2.0]
+
+    def course(self) -> Course:
+        """Its readings at `TIMES_S`, each the last one by then; times without a new one are left out."""
+        readings, taken = self.readings(), list[Reading]()
+        for until in TIMES_S:
+            by_then = [r for r in readings if r.since_pluck_s <= until]
+            if by_then and by_then[-1] not in taken:
+                taken.append(by_then[-1])
+        return tuple(self._read(reading) for reading in taken)
+
+    def _read(self, reading: Reading) -> CourseReading:
+        error = cents(reading.frequency_hz, self.pitch)
+        return CourseReading(reading.since_pluck_s, error, reading.std_error_cents, reading.drift_cents_per_s)
 
 
-@dataclass(frozen=True, slots=True)
-class StringRows:
-    """One open string."""
+def plucks_of(name: str, count: int, seed: int) -> list[MeasuredPluck]:
+    """Plucks of one open string of the violin, each after one of any of the four."""
+    targets = Settings().targets
+    rng = np.random.default_rng((seed, *name.encode()))
 
-    hz: float
-    rows: tuple[Row, ...]
+    def near(target: Hz) -> Hz:
+        return shifted(target, Cents(rng.uniform(-40.0, 40.0)))
+
+    return [
+        MeasuredPluck(
+            near(targets[rng.choice(list(targets))]), near(targets[name]), int(rng.integers(1 << 30))
+        )
+        for _ in range(count)
+    ]
 
 
-ROWS = {{'''
+def table_lines() -> list[str]:
+    """The module `reading_table` as text."""
+    lines = [HEAD]
+    for name, target in Settings().targets.items():
+        lines += [f'    "{name}": (', f"        {target:.2f},", "        ("]
+        lines += [f'            "{course_text(one.course())}",' for one in plucks_of(name, PLUCKS, SEED)]
+        lines += ["        ),", "    ),"]
+    return [*lines, "}"]
+
+
+HEAD = f'''"""What the real tracker said of {PLUCKS} plucks of each open string, one pluck a line.
+
+Written by `python -m demo.measure`, seed {SEED}; `demo.lessons.courses` reads it. Of each string its pitch in
+Hz, and of each reading: hundredths of a second since the pluck; error in tenths of a cent, sharp positive;
+the standard error that it states, the same; and the drift that it claims, in cents a second, if any.
+"""
+
+COURSES: dict[str, tuple[float, tuple[str, ...]]] = {{'''
 
 if __name__ == "__main__":
     print("\n".join(table_lines()))

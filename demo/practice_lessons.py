@@ -7,7 +7,8 @@ measured errors stand in, and strokes are known to within `STROKE_ERROR_S`.
 import random
 from dataclasses import dataclass
 
-from demo.lessons.ears import ReadingSource, Sound, TableReadings, TrackerReadings
+from demo.lessons.courses import TableReadings
+from demo.lessons.ears import ReadingSource, Sound, TrackerReadings
 from demo.players.actions import Pluck
 from demo.practice_players import PRACTICE_PLAYERS, PracticePlayer, note_played, strokes_played
 from demo.room import RATE_HZ, Room

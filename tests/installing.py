@@ -22,6 +22,12 @@ def main():
         print("wallpeg", VERSION)
     return 0 if WHOLE else 1
 """
+PIP = """
+import os, sys
+if "PIP_TOLD" in os.environ:
+    open(os.environ["PIP_TOLD"], "w").write("\\n".join(sys.argv[1:]))
+sys.exit(int(os.environ.get("PIP", "0")))
+"""
 TOOLS = {
     "dpkg": 'case $* in --print-architecture) echo "${KIND:-arm64}";; esac',
     "apt-get": "exit ${APT:-0}",
@@ -47,7 +53,7 @@ def project(folder: Path, version: str) -> Path:
     wheels = folder / "bundle" / "wheels"
     wheels.mkdir(parents=True)
     with zipfile.ZipFile(wheels / "pip-0-py3-none-any.whl", "w") as wheel:
-        wheel.writestr("pip/__main__.py", "import os, sys; sys.exit(int(os.environ.get('PIP', '0')))")
+        wheel.writestr("pip/__main__.py", PIP)
     tag = "cp{}{}".format(*system_python())
     (wheels / f"numpy-0-{tag}-any.whl").touch()
     listed(folder)

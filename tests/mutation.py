@@ -10,14 +10,15 @@ that fails, or a run that uses several times the processor time it should, has n
 noticed is printed: a test that is missing, or a fault that changes nothing (`tests/mutations/table.md`).
 
 A line that runs on import, such as a named constant, is tried with the tests that touch its file. A golden
-file (`systemd/wallpeg.toml`) is held by a test that touches neither; `--also` names such tests. `--among`
-names the only files of tests that are recorded and run: what they notice is a lower bound, much sooner.
-The tests must be green without a fault; with `--work DIR` the copy and the record are kept and used again.
-Exit status 0 when at least `--least` percent were noticed, else 1.
+file (`systemd/wallpeg.toml`) is held by a test that touches neither; `--also` names such tests. With `--only`
+nothing is recorded: each fault is tried with all tests of the files named, the quickest first. The tests
+must be green without a fault; with `--work DIR` the copy and the record are kept and used again. Exit status
+0 when at least `--least` percent were noticed, else 1.
 """
 
 import argparse
 import json
+import math
 import os
 import queue
 import random
@@ -39,6 +40,7 @@ from tests.mutation_server import HUNG
 # Judged by the kept pictures, pixel for pixel.
 DRAWN = ("panel/drawing", "/page.py", "practice/signs.py", "_picture.py", "_pictures.py")
 NO_TESTS = 5  # pytest's status
+MOST_ONCE_S = 1800.0  # for all the tests that `--only` names, once
 LEAST_CPU_S, TIMES_LONGER = 20.0, 4.0  # a run that needs this much more than it took in the record hangs
 
 OPERATORS = (
@@ -198,20 +200,17 @@ class Trial:
     jobs: int  # at a time
     most_s: float  # seconds of tests a fault
     also: tuple[str, ...] = ()  # files of tests for every fault
-    among: tuple[
-        str, ...
-    ] = ()  # the only files of tests that are recorded and tried; all where none is named
+    only: tuple[str, ...] = ()  # files of tests for every fault, and no others; nothing is recorded
 
 
 def run(sampled: dict[str, list[Fault]], work: Path, trial: Trial) -> dict[str, list[Verdict]]:
     """Try each folder's faults with a line of progress each."""
-    jobs = trial.jobs
-    record = recorded(work, jobs, trial.among)
-    seconds = record.seconds()
-    always = {test for test in seconds if test.split("::")[0] in trial.also}
+    jobs, record = trial.jobs, None if trial.only else recorded(work, trial.jobs)
     benches = queue.Queue[Bench]()
     for number in range(jobs):
-        benches.put(Bench(record.copy, work / f"checkout-{number + 1}"))
+        benches.put(Bench(record.copy if record else CHECKOUT, work / f"checkout-{number + 1}"))
+    seconds = record.seconds() if record else timed(benches, trial.only)
+    always = {test for test in seconds if test.split("::")[0] in {*trial.also, *trial.only}}
 
     def tried(fault: Fault, tests: list[str]) -> Verdict:
         cpu_s = LEAST_CPU_S + TIMES_LONGER * sum(seconds.get(test, 0.0) for test in tests)
@@ -226,9 +225,11 @@ def run(sampled: dict[str, list[Fault]], work: Path, trial: Trial) -> dict[str, 
     found = dict[str, list[Verdict]]()
     with ThreadPoolExecutor(jobs) as pool:
         for folder, faults in sampled.items():
-            lines = {path: record.touching(path) for path in {fault.path for fault in faults}}
-            chosen = [quickest(lines[f.path][f.line] | always, seconds, trial.most_s) for f in faults]
-            green = _green(benches, sorted({test for tests in chosen for test in tests}), seconds)
+            lines = {path: record.touching(path) for path in {f.path for f in faults}} if record else {}
+            touching = [lines[f.path][f.line] if record else set[str]() for f in faults]
+            chosen = [quickest(tests | always, seconds, trial.most_s) for tests in touching]
+            asked = quickest({test for tests in chosen for test in tests}, seconds, math.inf)
+            green = _green(benches, asked, seconds)
             print(f"{folder}: {len(faults)} faults, {len(green)} tests", flush=True)
             kept = [[test for test in tests if test in green] for tests in chosen]
             found[folder] = list(pool.map(tried, faults, kept))
@@ -237,8 +238,19 @@ def run(sampled: dict[str, list[Fault]], work: Path, trial: Trial) -> dict[str, 
     return found
 
 
+def timed(benches: "queue.Queue[Bench]", files: Iterable[str]) -> dict[str, float]:
+    """How long each test of some files takes that is green; all are run once."""
+    bench = benches.get()
+    _status, failed, passed = bench.run(files, first=False, cpu_s=MOST_ONCE_S)
+    benches.put(bench)
+    return {test: took for test, took in passed.items() if test not in failed}
+
+
 def _green(benches: "queue.Queue[Bench]", tests: list[str], seconds: dict[str, float]) -> set[str]:
-    """The tests that pass with no fault in, one after the other in one process; the others are left out."""
+    """The tests that pass with no fault in, in their order in one process; the others are left out.
+
+    One that counts what slower tests have met is among those: it would be red for every fault.
+    """
     bench = benches.get()
     limit = LEAST_CPU_S + TIMES_LONGER * sum(seconds.get(test, 0.0) for test in tests)
     _status, failed, passed = bench.run(tests, first=False, cpu_s=limit)
@@ -284,7 +296,7 @@ def _arguments() -> argparse.ArgumentParser:
     add("--jobs", type=int, default=2, metavar="N", help="faults tried at a time")
     add("--seconds", type=float, default=30.0, metavar="S", help="of tests a fault, the quickest first")
     add("--also", nargs="*", default=[], metavar="TESTS", help="files of tests for every fault")
-    add("--among", nargs="*", default=[], metavar="TESTS", help="the only files of tests that are run")
+    add("--only", nargs="*", default=[], metavar="TESTS", help="files of tests for every fault, no others")
     add("--work", type=Path, metavar="DIR", help="keep the copy and the record here and use them again")
     add("--least", type=float, default=0.0, metavar="PERCENT", help="status 1 under this share")
     return parser
@@ -301,7 +313,7 @@ def main() -> int:
         work = (given.work or Path(fresh)).resolve()
         work.mkdir(parents=True, exist_ok=True)
         sampled = {folder: chosen_faults(folder, given.sample, given.seed) for folder in given.folders}
-        found = run(sampled, work, Trial(given.jobs, given.seconds, tuple(given.also), tuple(given.among)))
+        found = run(sampled, work, Trial(given.jobs, given.seconds, tuple(given.also), tuple(given.only)))
     print(table(found))
     verdicts = [verdict for own in found.values() for verdict in own]
     return 0 if 100.0 * _noticed(verdicts) >= given.least * len(verdicts) else 1

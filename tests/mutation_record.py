@@ -30,16 +30,11 @@ class Record:
     """A copy of the checkout and, a file of tests each, its coverage and its log."""
 
     work: Path
-    among: tuple[str, ...] = ()  # the files of tests that count; all of them where none is named
 
     @property
     def copy(self) -> Path:
         """The checkout that was run."""
         return self.work / "checkout"
-
-    def files(self) -> list[str]:
-        """The files of tests that were run."""
-        return [name for name in files_of_tests(self.copy) if not self.among or name in self.among]
 
     def of(self, tests: str, kind: str) -> Path:
         """The `coverage`, `log` or `stamp` of a file of tests."""
@@ -49,7 +44,7 @@ class Record:
         """The tests that run each line of a file, by their pytest names; a line of a statement counts for all
         of it, and a line that runs on import for the whole file."""
         lines = dict[int, set[str]]()
-        for tests in self.files():
+        for tests in files_of_tests(self.copy):
             data = CoverageData(str(self.of(tests, "coverage")))
             data.read()
             for line, names in data.contexts_by_lineno(str(self.copy / path)).items():
@@ -61,7 +56,7 @@ class Record:
     def seconds(self) -> dict[str, float]:
         """How long each test took, beside the recording."""
         found = dict[str, float]()
-        for tests in self.files():
+        for tests in files_of_tests(self.copy):
             for line in self.of(tests, "log").read_text(errors="replace").splitlines():
                 words = line.split(maxsplit=2)
                 if len(words) == 3 and words[1] == "call" and words[0].endswith("s"):
@@ -97,13 +92,13 @@ def _last(statement: ast.stmt) -> int:
     return max(statement.lineno, min(inner) - 1) if inner else statement.end_lineno or statement.lineno
 
 
-def recorded(work: Path, jobs: int, among: tuple[str, ...] = ()) -> Record:
+def recorded(work: Path, jobs: int) -> Record:
     """The record of the checkout as it stands; what has changed since the last time is run again."""
-    record = Record(work, among)
+    record = Record(work)
     (work / "record").mkdir(parents=True, exist_ok=True)
     copied(CHECKOUT, record.copy)
     shared = _digest(p for p in _sources(record.copy) if not _is_tests(p))
-    due = [(tests, _digest(_sources(record.copy / tests), shared)) for tests in record.files()]
+    due = [(tests, _digest(_sources(record.copy / tests), shared)) for tests in files_of_tests(record.copy)]
     due = [(tests, stamp) for tests, stamp in due if not _is_stamped(record.of(tests, "stamp"), stamp)]
     if due:
         print(f"recording which test touches which line, {len(due)} files of tests", flush=True)

@@ -27,6 +27,8 @@ LIBRARIES = ("numpy", "numpy.testing", "PIL.Image", "PIL.ImageDraw", "PIL.ImageF
 class Outcomes:
     """A pytest plugin that runs some tests of the collected files, in their order, and notes how each ended.
 
+    A file that is named itself is run whole.
+
     Naming them on a command line would end the whole run where one of them is not there any more.
     """
 
@@ -37,8 +39,9 @@ class Outcomes:
 
     def pytest_collection_modifyitems(self, items) -> None:  # type: ignore[no-untyped-def]
         """Keep the chosen tests only."""
-        kept = [item for item in items if item.nodeid in self._place]
-        items[:] = sorted(kept, key=lambda item: self._place[item.nodeid])
+        places = ((self._place.get(i.nodeid, self._place.get(i.nodeid.split("::")[0])), i) for i in items)
+        kept = [(place, item) for place, item in places if place is not None]
+        items[:] = [item for _, item in sorted(kept, key=lambda pair: pair[0])]
 
     def pytest_collectreport(self, report) -> None:  # type: ignore[no-untyped-def]
         """Note a file that could not be read."""
@@ -69,6 +72,8 @@ def run_in_child(asked: dict[str, object], answer: int) -> None:
         "-q",
         "-p",
         "no:cacheprovider",
+        "-m",
+        "not heavy",
         "-W",
         EARLY,
         "-x" if asked["first"] else "--continue-on-collection-errors",

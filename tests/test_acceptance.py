@@ -1,12 +1,14 @@
 """What speaks for a string and what for a voice, mark by mark; and how much of it is needed."""
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
 from dsp import Cents, Hz, PitchTracker, Seconds, shifted
-from dsp.acceptance import Marks, odds, pitch_holds
+from dsp.acceptance import Marks, marks_of, odds, pitch_holds
+from dsp.retuning import Turn
 from dsp.synthesis import pluck
 
 STRING = Marks(
@@ -50,6 +52,50 @@ def test_a_usual_string_is_believed_and_a_usual_voice_is_not():
 )
 def test_every_mark_of_a_voice_speaks_against_a_string(mark, worse):
     assert odds(replace(STRING, **{mark: worse})) < odds(STRING) - 0.5
+
+
+BLOCK_S = 0.01
+
+
+def looked_at(*partials: np.ndarray, now_cents: float = 0.0) -> Marks:
+    """The marks of a sounding whose partials have these powers, one for each block of 10 ms."""
+    power = np.stack(partials)
+    tracks = SimpleNamespace(
+        power=lambda: power,
+        time_s=BLOCK_S * np.arange(power.shape[1]),
+        noise=np.full(power.shape[1], 0.01),
+    )
+    settled = SimpleNamespace(scatter=1.0, misfit=1.0, cents=5.0, now_cents=now_cents)
+    note = SimpleNamespace(tracks=tracks, settled=settled, onset=SimpleNamespace(age_s=lambda _past: 0.3))
+    known = SimpleNamespace(coarse=SimpleNamespace(strength=10.0), octave_doubt=0.0)
+    marks = marks_of(note, known, Turn(), 20.0, None)
+    assert marks is not None
+    return marks
+
+
+def test_partials_that_have_grown_by_half_since_the_body_built_up_are_a_voices():
+    """A body builds up for 20 to 50 ms, so what grows until then says nothing; of three equal partials one
+    grows by half, one by a quarter, and one stays: 1.5 of 3.75."""
+    late = np.arange(31) >= 10
+    steady, quarter, half = (np.where(late, 1.0 + more, 1.0) for more in (0.0, 0.25, 0.5))
+    early = np.where(np.arange(31) < 5, 0.1, 1.0)
+    assert looked_at(steady, quarter, half).rising == pytest.approx(1.5 / 3.75)
+    assert looked_at(steady * early, steady, steady).rising == 0.0
+
+
+def test_how_fast_a_string_dies_away_and_how_far_it_swells_is_measured_in_db():
+    """Two blocks are taken together at either end, so what falls by 50 dB a second is 12 dB lower 0.24 s
+    later, and that is divided by all of the 0.25 s. Twice the power is 3 dB."""
+    falling = 10.0 ** (-5.0 * BLOCK_S * np.arange(31))
+    assert looked_at(falling, falling).fall_db_per_s == pytest.approx(50.0 * 0.24 / 0.25, abs=0.3)
+    swelling = np.where(np.arange(31) >= 20, 2.0, 1.0)
+    assert looked_at(swelling).growth_db == pytest.approx(10.0 * np.log10(2.0), abs=0.01)
+    assert looked_at(swelling).comb_db == pytest.approx(10.0 * np.log10(2.0 / 0.01), abs=0.01)
+
+
+def test_what_is_left_of_a_sharp_start_is_told_as_its_size():
+    assert looked_at(np.ones(31), now_cents=12.0).sharp == pytest.approx(7.0)
+    assert looked_at(np.ones(31), now_cents=-2.0).sharp == pytest.approx(7.0)
 
 
 def course(*cents: float) -> tuple[tuple[float, Hz], ...]:

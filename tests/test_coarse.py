@@ -13,6 +13,7 @@ from dsp import (
     PitchTracker,
     Seconds,
     cents,
+    coarse,
     string_frequencies,
     tracking_range,
 )
@@ -76,6 +77,27 @@ def test_a_stiff_string_is_found_by_its_fundamental(inharmonicity):
         assert abs(cents(found.frequency_hz, frequency)) < 20.0, (seed, found)
 
 
+@pytest.mark.parametrize("stiff", [0.0, 1.5e-4, 6e-4])
+@pytest.mark.parametrize("pitch", [196.0, 440.0])
+def test_of_a_string_as_stiff_as_the_formula_says_pitch_and_stiffness_are_found(pitch, stiff):
+    """Partials at k f sqrt(1 + B k^2) exactly (Fletcher & Rossing, The Physics of Musical Instruments), 4
+    dB apart."""
+    time = np.arange(round(0.2 * RATE)) / RATE
+    sound = 1e-5 * white_noise(time.size, 1).astype(float)
+    for k in range(1, 21):
+        partial = pitch * k * math.sqrt(1.0 + stiff * k * k)
+        if partial < BAND:
+            sound += 10.0 ** (-1.0 - 0.2 * k) * np.sin(2.0 * math.pi * partial * time + k)
+    found = guess(sound, VIOLIN, 0.2)
+    assert found is not None
+    assert abs(cents(found.frequency_hz, Hz(pitch))) < 0.3
+    assert found.inharmonicity == pytest.approx(stiff, rel=0.05, abs=5e-6)
+    assert found.doubt < 0.01
+    assert found.explained > 0.99
+    assert 8 <= found.partials <= 24
+    assert found.strength > 10.0
+
+
 @pytest.mark.parametrize("frequency", [33.0, 49.0, 65.4, 78.0, 1350.0, 1760.0, 2637.0])
 def test_a_pitch_outside_the_range_is_not_read_as_one_inside(frequency):
     sound = pluck(Hz(frequency), Seconds(0.6), RATE, harmonics=PIZZICATO[VIOLIN]["A4"])[60:]
@@ -88,6 +110,11 @@ def test_two_strings_a_fifth_apart_are_not_the_bass_they_have_in_common(lower, u
     soft = pluck(open_hz(VIOLIN, upper), Seconds(0.5), RATE, harmonics=PIZZICATO[VIOLIN][upper])
     found = guess((loud + 0.2 * soft)[60:], VIOLIN, 0.15)
     assert found is None or abs(cents(found.frequency_hz, open_hz(VIOLIN, lower))) < 30.0
+
+
+def test_partials_of_its_own_are_those_that_no_string_a_fifth_above_or_below_shares():
+    """Two strings a fifth apart are 2 and 3 times their common bass, so they share what 2 or 3 divides."""
+    assert coarse._ITS_OWN.tolist() == [k for k in range(1, 31) if math.gcd(k, 6) == 1]
 
 
 def test_a_lone_sine_is_its_own_fundamental():

@@ -206,3 +206,9 @@ def test_a_pluck_that_swells_is_a_bow_and_must_hold_its_pitch_first(judge):
     assert judge(replace(swelling, age_s=0.31), old=bowed).told
     assert not judge(replace(swelling, age_s=0.31), old=bowed, pitch=440.0 * 2 ** (40 / 1200)).told
     assert not judge(replace(swelling, age_s=0.31, strength=5.0), old=bowed).told
+
+
+@pytest.mark.parametrize(("age_s", "bowed"), [(0.45, True), (0.55, False)])
+def test_only_in_its_first_half_second_does_a_sound_that_swells_look_like_a_bows(judge, age_s, bowed):
+    """Later two swings of a plucked string beat, which swells as well (Weinreich 1977)."""
+    assert judge(STRING, STRING, replace(STRING, growth_db=3.0, age_s=age_s)).bowed is bowed

@@ -325,6 +325,16 @@ def test_old_package_lists_are_fetched_anew(system, old):
     assert "installed the Debian packages" in system.install(old).stdout
 
 
+def test_every_library_is_held_against_its_hash_and_none_is_built_or_added(system, old, tmp_path):
+    """Pip's own words: with `--require-hashes` it installs nothing whose hash is not in the file it is
+    given."""
+    told = tmp_path / "told"
+    assert system.install(old, more={"PIP_TOLD": str(told)}).returncode == 0
+    words = told.read_text().splitlines()
+    assert {"--require-hashes", "--no-deps", "--only-binary=:all:"} <= set(words)
+    assert words[words.index("-r") + 1].endswith("systemd/lock.txt")
+
+
 def test_libraries_that_cannot_be_had_leave_the_old_version_and_say_why(system, old, new):
     system.install(old)
     done = system.install(new, more={"PIP": "1"})

@@ -28,9 +28,11 @@ from demo.lessons.cells import (
     played,
     staged,
 )
-from demo.lessons.ears import RoomEars, Sound, TableReadings, TrackerReadings
+from demo.lessons.courses import CourseReading, TableReadings, course_of, course_text, courses_near
+from demo.lessons.ears import RoomEars, Sound, TrackerReadings
 from demo.lessons.recorded import RecordedSounds, settled_hz
 from demo.lessons.search import Trial, for_lessons, fresh, search, trial_of, varied
+from demo.measure import PLUCKS, SEED, plucks_of
 from demo.mechanics.build import Build, Strings
 from demo.mechanics.cores import CoreMaterial
 from demo.mechanics.geometry import Shaft, Spin
@@ -39,12 +41,14 @@ from demo.mechanics.starts import Start, found
 from demo.players.actions import HandTurn, Pluck
 from demo.players.characters import CHARACTERS
 from demo.players.picture import PicturedPart
+from demo.reading_table import COURSES
 from demo.scenario import build_of
 from device.__main__ import main
 from device.commands.lessons import read_sound
 from device.config.settings import Cores, FineTuners, Pegs, Settings, Size, StringSet
 from device.events import Heard, Plucked
 from dsp import Cents, Hz, Instrument, Seconds, cents, shifted
+from tests.each import each
 
 ROOT = Path(__file__).parent.parent
 VIOLIN = tuple(Settings().targets.values())
@@ -119,21 +123,25 @@ def test_one_mirrored_peg_spoils_the_lesson_and_breaks_nothing():
 
 
 @pytest.mark.parametrize(
-    ("start", "player", "least"),
+    ("start", "player"),
     [
-        (Start.FEW_CENTS, "careful", 1.0),
-        (Start.FEW_CENTS, "by-the-picture", 0.8),
-        (Start.FEW_CENTS, "teacher", 0.8),
-        (Start.THIRTY_FLAT, "perfect", 0.8),
-        (Start.TONE_FLAT, "perfect", 0.8),
+        (Start.FEW_CENTS, "careful"),
+        (Start.FEW_CENTS, "by-the-picture"),
+        (Start.FEW_CENTS, "teacher"),
+        (Start.THIRTY_FLAT, "perfect"),
+        (Start.TONE_FLAT, "perfect"),
     ],
 )
-def test_who_heeds_the_pictures_ends_in_tune(start, player, least):
-    """A few lessons with any cores; a table of many is in the results."""
-    ended = outcomes(Cell(start, player), 6)
-    assert in_tune(ended) >= least
+def test_who_heeds_the_pictures_ends_in_tune(start, player):
+    """Twenty lessons with any cores; a table of many is in the results, and says what is missed.
+
+    By the readings of realistic plucks: on those of tidy ones, which err by half a cent, all were in tune.
+    """
+    ended = outcomes(Cell(start, player), 20)
+    assert in_tune(ended) >= 0.6
     assert all(outcome.ended for outcome in ended)
-    assert not any(outcome.falsely_all_right and not outcome.misled for outcome in ended)
+    false = [outcome for outcome in ended if outcome.falsely_all_right and not outcome.misled]
+    assert len(false) <= 1
 
 
 @pytest.mark.parametrize("player", ["any-peg", "hasty-on-the-neighbours-peg"])
@@ -249,8 +257,11 @@ def test_a_pluck_without_pitch_is_a_thud_and_a_missing_string_is_silence():
 
 
 def test_a_pluck_cut_short_gives_only_its_early_readings():
-    assert {e.since_pluck_s <= 0.25 for e in events(listens=0.25) if isinstance(e, Heard)} == {True}
-    assert len(events(listens=0.25)) < len(events())
+    short, long = ([events(seed, listens=s) for seed in range(20)] for s in (0.25, 1.2))
+    since = [e.since_pluck_s for one in short for e in one if isinstance(e, Heard)]
+    assert len(since) > 20
+    assert max(since) <= 0.25
+    assert sum(map(len, short)) < 0.6 * sum(map(len, long))
 
 
 def test_another_child_takes_over_or_makes_it_waver():
@@ -277,11 +288,14 @@ def test_another_childs_string_of_the_same_name_misleads_and_any_other_does_not(
 
 
 def test_a_string_turned_while_it_sounds_is_heard_to_move():
+    """By 25 cents a second; what one pluck's own course adds to that is taken out by the median of many."""
     rising = tuple(shifted(Hz(440.0), Cents(c)) for c in (-30.0, -20.0, -10.0, 0.0))
-    readings = [e for e in TableReadings(random.Random(1)).of(sound(rising), 1) if e.since_pluck_s > 0.3]
-    assert all(e.drift_cents_per_s == pytest.approx(25.0, rel=0.1) for e in readings)
-    last = readings[-1]
-    assert cents(last.frequency_hz, Hz(440.0)) == pytest.approx(-2.5, abs=1.5)
+    told = [TableReadings(random.Random(seed)).of(sound(rising), 1) for seed in range(60)]
+    late = [e for one in told for e in one if e.since_pluck_s > 0.3]
+    assert len(late) > 100
+    assert np.median([e.drift_cents_per_s for e in late]) == pytest.approx(25.0, rel=0.1)
+    last = [cents(one[-1].frequency_hz, Hz(440.0)) for one in told if one]
+    assert np.median(last) == pytest.approx(-2.5, abs=2.0)
 
 
 def test_a_long_listening_gives_readings_to_its_end():
@@ -305,6 +319,49 @@ def test_the_tracker_hears_a_turned_string_move():
     readings = TrackerReadings(Settings(), 3).of(sound(rising), 1)
     assert len(readings) > 5
     assert cents(readings[-1].frequency_hz, readings[0].frequency_hz) > 5.0
+
+
+def test_a_course_is_written_in_tenths_and_read_again():
+    course = (CourseReading(0.08, 11.2, 8.2, 0.0), CourseReading(1.14, -0.9, 3.8, -53.0))
+    assert course_text(course) == "8 112 82,114 -9 38 -53"
+    assert course_of(course_text(course)) == course
+    assert course_of("") == ()
+
+
+def test_readings_follow_a_course_of_the_string_nearest_in_pitch():
+    """The nearest by ratio: 239.9 Hz stands in the middle, the root of 196 times 293.66."""
+    for hz, name in ((185.0, "G3"), (239.5, "G3"), (240.5, "D4"), (445.0, "A4"), (1000.0, "E5")):
+        assert courses_near(Hz(hz)) == tuple(course_of(text) for text in COURSES[name][1])
+    everything = [course for name in COURSES for course in courses_near(Hz(COURSES[name][0]))]
+    assert len(everything) == 4 * PLUCKS
+    assert sum(course == () for course in everything) / len(everything) < 0.03
+    readings = TableReadings(random.Random(4))
+    told = [readings.of(sound((Hz(440.0),)), 1) for _ in range(300)]
+    assert {tuple(round(r.std_error_cents, 6) for r in one) for one in told} <= {
+        tuple(r.std_error for r in course) for course in courses_near(Hz(440.0))
+    }
+    first = [cents(one[0].frequency_hz, Hz(440.0)) for one in told if one]
+    assert sorted(first)[len(first) // 2] > 3.0  # a pluck starts sharp
+
+
+@pytest.mark.heavy
+def test_other_plucks_are_read_as_the_table_says():
+    """Sixty a string that filled nothing: errors, what is stated of them, and how many are not heard.
+
+    Where this fails the tracker has changed: measure the table anew, as its heading says.
+    """
+    for name in each(COURSES):
+        fresh_courses = [one.course() for one in plucks_of(name, 60, SEED + 1)]
+        for late in (False, True):
+            table, other = (
+                [course[-1 if late else 0] for course in courses if course]
+                for courses in (courses_near(Hz(COURSES[name][0])), fresh_courses)
+            )
+            spreads = [np.percentile([abs(r.error) for r in one], 90) for one in (table, other)]
+            stated = [np.median([r.std_error for r in one]) for one in (table, other)]
+            assert spreads[1] == pytest.approx(spreads[0], rel=0.35)
+            assert stated[1] == pytest.approx(stated[0], rel=0.25)
+            assert abs(len(table) - len(other)) <= 8  # of sixty
 
 
 def test_json_rows_have_the_fields_in_order(capsys):

@@ -147,6 +147,11 @@ def test_a_loudspeaker_is_no_microphone():
         SoundCardMicrophone("screen")
 
 
+def test_microphones_and_loudspeakers_are_listed_apart():
+    """`wallpeg check` prints both lists, for whoever seeks the name to write into the settings."""
+    assert sound_library.names() == (("Wall USB Audio", "I2S pair", "Four in a row"), ("Screen",))
+
+
 def test_the_channel_asked_for_is_heard(library):
     microphone = SoundCardMicrophone("I2S", channel=2)
     library.streams[0].give([0.1], [0.7])

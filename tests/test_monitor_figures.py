@@ -9,7 +9,7 @@ from device.instrument.pitch_bounds import Bound
 from device.instrument.roll_call import surveyed
 from device.instrument.strung import strung
 from device.instrument.tuning_parts import Amount, Direction, TuningPart
-from device.lesson.advice import Alarm, Say
+from device.lesson.advice import Advice, Alarm, Say
 from device.safety_monitor import Watch, after_hearing, in_danger, passed, watching
 from dsp import Cents, Hz, shifted
 from tests.coaching import read_as, turn_advice
@@ -100,6 +100,14 @@ def test_a_reading_whose_octave_is_in_doubt_says_nothing(doubt, believed):
     assert (after.of("A4").pluck == 8) is believed
 
 
+@pytest.mark.parametrize(("above", "warning"), [(399.5, Alarm.STOP), (400.5, None)])
+def test_one_reading_more_than_a_third_above_its_bound_may_be_misread_and_is_asked_for_again(above, warning):
+    """Four hundred cents: no turn of a screw and no slip explains more (chosen)."""
+    heard = read_as(shifted(STRUNG.of("E5").target_hz, Cents(above)), 8.0, 8, 0.3, std_error_cents=Cents(0.0))
+    shown, _ = passed(after_hearing(watch_of(), STRUNG, heard, "E5"), STRUNG, Advice(Say.PLUCK, string="E5"))
+    assert shown.warning is warning
+
+
 def test_the_very_first_sounding_is_heard_as_what_was_asked_for():
     """Soundings are counted from 1."""
     after = after_hearing(watching(STRUNG.names), STRUNG, read_as(A4.target_hz, 1.0, 1, 0.3), "A4")
@@ -126,6 +134,21 @@ def test_a_string_far_from_its_note_is_known_once_two_plucks_of_it_agree_and_the
     assert found["A4"] == (shifted(A4.target_hz, Cents(-405.0)), 5)
     assert found["E5"][1] == 1
     assert set(found) == set(STRUNG.names)
+
+
+@pytest.mark.parametrize(("off", "known"), [(-150.5, False), (-149.5, True), (249.5, True), (250.5, False)])
+def test_a_string_is_in_its_place_from_150_cents_under_to_250_over_its_note(off, known):
+    """Strings stand 700 cents apart, and may be sharp by less than flat: pegs slip. Chosen."""
+    assert (rolled(*IN_PLACE, ("A4", off)) is not None) is known
+
+
+@pytest.mark.parametrize(("over_the_d", "known"), [(34.5, False), (35.5, True)])
+def test_strings_plucked_from_the_lowest_up_are_known_where_each_stands_35_cents_over_the_last(
+    over_the_d, known
+):
+    """Two plucks of one string differ by less: by up to 20 cents (chosen)."""
+    found = rolled(("G3", 0.0), ("D4", 0.0), ("A4", over_the_d - 700.0), ("E5", 0.0))
+    assert (found is not None) is known
 
 
 @pytest.mark.parametrize(

@@ -1,5 +1,7 @@
 """The mutation run itself: it puts real faults where it says, and tells noticed from not noticed."""
 
+import queue
+
 import pytest
 
 pytest.importorskip("cosmic_ray", reason="the extra `mutation` is not installed")
@@ -48,7 +50,9 @@ def bench(tmp_path):
     checkout.mkdir()
     (checkout / "a.py").write_text(CODE)
     (checkout / "test_a.py").write_text(CHECKS)
-    (checkout / "pytest.ini").write_text("[pytest]\npythonpath = .\nfilterwarnings = error\n")
+    (checkout / "pytest.ini").write_text(
+        "[pytest]\npythonpath = .\nfilterwarnings = error\nmarkers = heavy: long\n"
+    )
     bench = mutation.Bench(checkout, tmp_path / "copy")
     yield bench
     bench.close()
@@ -62,6 +66,14 @@ def test_a_fault_counts_as_noticed_only_where_a_test_fails(bench):
     assert (bench.copy / "a.py").read_text() == CODE
     # The code without the fault is what runs again, not what was compiled with it.
     assert bench.run(["test_a.py::test_over"], first=True, cpu_s=20.0)[0] == 0
+
+
+def test_a_file_of_tests_that_is_named_itself_is_run_whole(bench):
+    status, failed, passed = bench.run(["test_a.py"], first=False, cpu_s=20.0)
+    assert (status, failed, sorted(passed)) == (0, [], ["test_a.py::test_nothing", "test_a.py::test_over"])
+    waiting = queue.Queue()
+    waiting.put(bench)
+    assert set(mutation.timed(waiting, ["test_a.py"])) == set(passed)
 
 
 def test_a_run_that_never_ends_is_ended_and_said(bench):

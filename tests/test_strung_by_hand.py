@@ -11,7 +11,7 @@ import pytest
 from device.config.settings import Cores, Pegs, Settings, Size, StringSet
 from device.instrument.refusals import refusals
 from device.instrument.strung import strung
-from device.instrument.tuning_parts import Amount, TuningPart
+from device.instrument.tuning_parts import Amount, Slope, TuningPart
 from dsp import Hz, Instrument
 
 MM_NUT_TO_BRIDGE = {"violin": 328.0, "viola": 375.0, "cello": 695.0, "double-bass": 1060.0}
@@ -81,6 +81,30 @@ def test_a_plain_steel_e_is_stretched_by_its_stress_over_the_modulus():
     assert stretch == pytest.approx(0.0070, abs=0.0001)
     assert string.peg.usual == pytest.approx(math.pi * 6.8 / 360.0 / (stretch * 328.0 * WHOLE), rel=1e-4)
     assert string.plain
+
+
+def test_plain_es_differ_by_fifteen_hundredths_in_how_far_they_are_stretched():
+    """From memory: thinner and thicker wire, and pegs a sixth thicker than usual."""
+    peg = strung(Settings(size=Size.FULL)).of("E5").peg
+    assert peg.most == pytest.approx(1.15 * 1.16 * peg.usual, rel=1e-6)
+    assert peg.least == pytest.approx(peg.usual / 1.15 / 1.16, rel=1e-6)
+    assert peg.times(2.0) == Slope(2.0 * peg.least, 2.0 * peg.usual, 2.0 * peg.most)
+
+
+@pytest.mark.parametrize(
+    ("instrument", "shares"),
+    [
+        (Instrument.VIOLIN, {"G3": 0.45, "D4": 0.45, "A4": 0.55}),
+        (Instrument.VIOLA, {"C3": 0.45, "G3": 0.45, "D4": 0.45, "A4": 0.55}),
+        (Instrument.CELLO, {"C2": 0.45, "G2": 0.45, "D3": 0.45, "A3": 0.55}),
+        (Instrument.DOUBLE_BASS, {"E1": 0.45, "A1": 0.45, "D2": 0.45, "G2": 0.55}),
+    ],
+)
+def test_the_highest_wound_string_bears_most_of_what_breaks_it(instrument, shares):
+    """Shares of the least breaking load at the pitch, from memory: a pull that is nearly the same on all
+    strings hangs on the thinnest core of the highest one."""
+    instrument_strung = strung(Settings(instrument=instrument, size=Size.FULL, cores=Cores.SYNTHETIC))
+    assert {s.name: s.load for s in instrument_strung.strings if not s.plain} == pytest.approx(shares)
 
 
 def test_a_plain_gut_e_breaks_at_245_hertz_metres():

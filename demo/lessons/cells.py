@@ -11,7 +11,8 @@ from dataclasses import dataclass, replace
 from enum import Enum
 from pathlib import Path
 
-from demo.lessons.ears import RoomEars, TableReadings, TrackerReadings
+from demo.lessons.courses import TableReadings
+from demo.lessons.ears import RoomEars, TrackerReadings
 from demo.lessons.guides import BareNumber, CoachGuide, Guide
 from demo.lessons.lesson import SimLesson
 from demo.lessons.outcome import LessonOutcome

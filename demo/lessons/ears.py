@@ -5,7 +5,6 @@ those carry the octave doubt of a right reading: worse than any tracker may be, 
 proved against it. A pluck may be a thud without pitch, and another child's string may sound into it.
 """
 
-import math
 import random
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -14,7 +13,6 @@ from typing import Protocol
 import numpy as np
 
 from demo.players.actions import Pluck
-from demo.reading_table import ROWS, Row
 from demo.room import LEAD_S, RATE_HZ, Room
 from device.config.settings import Settings
 from device.events import Heard, Plucked
@@ -32,7 +30,6 @@ OTHERS_OFF = Cents(40.0)  # how far another child's string is off, at most; inve
 SAME_STRING = Cents(150.0)  # nearer than this to ours, it may be the same open string; chosen
 OTHERS_FROM_S = (0.05, 0.6)  # when it begins after ours; invented
 OTHERS_DBFS = (-32.0, -17.0)  # how loud it is at our microphone; invented
-LATER_S = 0.2  # from reading to reading, where a string is listened to for longer than was measured
 TAKES_OVER = 0.5  # share of those soundings that the tracker follows instead of ours; else it wavers
 
 
@@ -138,39 +135,6 @@ def bent(made: Samples, sound: Sound, pitch: Hz) -> Samples:
     speed = np.array([sound.pitch(Seconds(float(t))) / pitch for t in times])
     played = np.cumsum(speed) - speed[0]
     return np.asarray(np.interp(played, np.arange(len(made)), made, right=0.0), np.float32)
-
-
-class TableReadings:
-    """The tracker's measured errors in its place: the same statistics at a thousandth of the cost."""
-
-    def __init__(self, rng: random.Random) -> None:
-        self._rng = rng
-
-    def of(self, sound: Sound, number: int) -> Sequence[Heard]:
-        """Readings whose errors follow the table of the string nearest in pitch."""
-        name = min(ROWS, key=lambda row: abs(math.log(ROWS[row].hz / sound.pitch(Seconds(0.0)))))
-        measured, listens = ROWS[name].rows, sound.pluck.listens
-        rows = [row for row in measured if row.since_s <= listens]
-        while rows and measured[-1].since_s <= rows[-1].since_s <= listens - LATER_S:
-            rows.append(replace(rows[-1], since_s=rows[-1].since_s + LATER_S))
-        luck = self._rng.gauss(0.0, 1.0)
-        lucks = [0.9 * luck + 0.436 * self._rng.gauss(0.0, 1.0) for _ in rows]
-        return [_reading(row, own, sound, number) for row, own in zip(rows, lucks, strict=True)]
-
-
-def _reading(row: Row, luck: float, sound: Sound, number: int) -> Heard:
-    since = Seconds(row.since_s)
-    drift = sound.drift(since)
-    return Heard(
-        at=Seconds(sound.at + row.since_s),
-        pluck=number,
-        frequency_hz=shifted(sound.pitch(since), Cents(row.bias + luck * row.spread)),
-        std_error_cents=Cents(row.std_error + 0.02 * abs(drift)),
-        octave_doubt=0.0,
-        drift_cents_per_s=drift,
-        level_dbfs=PLUCK_DBFS,
-        since_pluck_s=since,
-    )
 
 
 class RoomEars:

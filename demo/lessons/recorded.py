@@ -23,6 +23,8 @@ from dsp import Cents, Hz, OpenString, Samples, Seconds, shifted, string_frequen
 from dsp.reading import Signal
 
 FASTEST = 6.0  # times; beyond, a note has little left of what a pluck sounds like; chosen
+LASTS_S = 1.3  # at least, played so: longer than anybody listens, so that no cut is heard in it
+BOWED = "bowed"  # in the name of a file or of its folder: not a pluck
 WINDOW_S = (0.8, 1.5)  # after the pluck
 PARTIALS = 8
 NEAR_TARGET = 0.03  # a partial lies so near to its place, as a share: half a semitone
@@ -45,7 +47,7 @@ class RecordedSounds:
     def samples(self, sound: Sound) -> Samples:
         """A recorded pluck at the pitch of the moment, on its course where a hand turns."""
         wanted = sound.pitch(Seconds(0.0))
-        near = [n for n in self._notes if 0.7 <= wanted / n[1] <= FASTEST] or list(self._notes)
+        near = [n for n in self._notes if _fits(n, wanted)] or list(self._notes)
         made, pitch, rate = self._rng.choice(near)
         times = np.arange(round(HEARD_S * RATE_HZ)) / RATE_HZ
         speed = np.array([sound.pitch(Seconds(float(t))) / pitch for t in times[::16]])
@@ -53,16 +55,22 @@ class RecordedSounds:
         return np.asarray(np.interp(played, np.arange(len(made)), made, right=0.0), np.float32)
 
 
+def _fits(note: tuple[Samples, Hz, int], wanted: Hz) -> bool:
+    sound, pitch, rate = note
+    speed = wanted / pitch
+    return 0.7 <= speed <= FASTEST and len(sound) / rate / speed >= LASTS_S
+
+
 @lru_cache(maxsize=4)
 def notes_in(folder: Path, read: ReadFile) -> tuple[tuple[Samples, Hz, int], ...]:
-    """Samples from the pluck on, settled pitch and sample rate of every recording that tells its note.
+    """Samples from the pluck on, settled pitch and sample rate of every pluck that tells its note.
 
     Raises UsageError where the folder holds none.
     """
     found = []
     for path in sorted(p for p in folder.rglob("*") if p.suffix.lower() in {".flac", ".wav"}):
         named = re.match(r"([A-Ga-g]#?)(-?\d)", path.stem)
-        if named is None:
+        if named is None or BOWED in str(path.relative_to(folder)):
             continue
         sound, rate = read(path)
         pitch = settled_hz(sound, rate, nominal(named[1].upper() + named[2]))
