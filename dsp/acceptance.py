@@ -35,6 +35,7 @@ class Marks:
     doubt: float  # about the octave
     sharp: float  # of the start that is left, cents, magnitude
     age_s: float
+    moves: bool = True  # whether the slope is known
 
 
 _BUILD_UP_S = 0.05  # a body builds up for 20 to 50 ms
@@ -69,6 +70,7 @@ def marks_of(note: Followed, known: Acquired, turn: Turn, quiet_db: float, past:
         doubt=known.octave_doubt,
         sharp=abs(settled.now_cents - settled.cents),
         age_s=note.onset.age_s(past),
+        moves=moving is not None,
     )
 
 
@@ -95,6 +97,7 @@ class Judgement:
     held: bool = False  # its pitch has held long enough for a bow's
     least_error: float = 0.0  # cents that a reading must own to, as this may be a voice after all
     quiet_db: float | None = None  # its first moments over what was before; None while nothing was fitted
+    early_db: float = 0.0  # growth in its first 80 ms
 
     @property
     def told(self) -> bool:
@@ -126,6 +129,7 @@ _SWELLS_S = 0.5  # and until when that shows
 # Growth in its first 80 ms from which it began too softly for a pluck, and the pitch above which that tells:
 # of 620 recorded and realistic plucks above it none grows by more than 6.9 dB, of 7 words taken for plucks 3.
 _BEGINS_SOFTLY_DB, _TELLS_HZ = 7.0, 75.0
+_EARLY_KNOWN_S = 0.1  # age from which all of those are heard
 _DROWNED_READINGS = 3
 _BELOW_PERIODS = 14.0  # of the pitch, seven of the octave below, are heard before anything is said
 _STREAK = 2  # fits in a row, and
@@ -152,28 +156,51 @@ _DOUBT = 0.3
 
 def judged(old: Judgement, note: Followed, known: Acquired, turn: Turn, past: Past) -> Judgement:
     """What is thought of a sounding after its newest fit."""
-    quiet_db = leap_db(note.onset, past) if old.quiet_db is None else old.quiet_db
-    marks, pitch = marks_of(note, known, turn, quiet_db, past), note.frequency_hz
+    old = _begun(old, note, past)
+    marks, pitch = marks_of(note, known, turn, old.quiet_db or 0.0, past), note.frequency_hz
     if marks is None or note.settled is None or pitch is None:
-        return replace(old, streak=0, faint=old.faint + 1, quiet_db=quiet_db)
-    faint = old.faint + 1 if marks.comb_db < _FAINT_DB or note.settled.std_error > _TOO_UNSURE else 0
+        return replace(old, streak=0, faint=old.faint + 1)
+    faint = marks.comb_db < _FAINT_DB or note.settled.std_error > _TOO_UNSURE
     for_string = odds(marks)
     streak = old.streak + 1 if for_string > _BELIEVED and marks.misfit < _MISFITS else 0
-    newest = Fit(marks.age_s, pitch, None if turn.moving is None else marks.slope)
-    course = tuple(one for one in (*old.course, newest) if marks.age_s - one.age_s <= _HOLD_S)
+    course = _lately((*old.course, Fit(marks.age_s, pitch, marks.slope if marks.moves else None)))
     heard = marks.age_s * note.base.frequency_hz >= _BELOW_PERIODS and known.octave_doubt < _DOUBT
     bows = heard and for_string > _DOUBTED and pitch_holds(course, marks, note.settled.std_error, for_string)
-    swells = marks.age_s < _SWELLS_S and (marks.growth_db > _SWELLS_DB or _begins_softly(note, past))
-    bowed = old.bowed or not note.onset.plucked or swells
+    bowed = old.bowed or not note.onset.plucked or _swells(marks, pitch, old.early_db)
     plucked = heard and known.agreed >= _LOOKS and streak >= _STREAK and note.onset.plucked
-    doubted = 0 if bowed or for_string > _DOUBTED else old.doubted + 1
     held_s = math.inf if not bows else min(old.held_s, marks.age_s)
     alone = odds(replace(marks, quiet_db=0.0))  # were it among other sounds as loud
     assured = alone > _ASSURED and (not bowed or marks.age_s - held_s >= _HOLD_S)
-    least = 0.0 if assured else _MAY_BE_A_VOICE
-    believed = old.believed or plucked or bows
-    held = old.held or bows
-    return Judgement(believed, bowed, streak, faint, course, held_s, doubted, held, least, quiet_db)
+    return replace(
+        old,
+        believed=old.believed or plucked or bows,
+        bowed=bowed,
+        streak=streak,
+        faint=old.faint + 1 if faint else 0,
+        course=course,
+        held_s=held_s,
+        doubted=0 if bowed or for_string > _DOUBTED else old.doubted + 1,
+        held=old.held or bows,
+        least_error=0.0 if assured else _MAY_BE_A_VOICE,
+    )
+
+
+def _begun(old: Judgement, note: Followed, past: Past) -> Judgement:
+    """With how it began: what was before it, and how it grew in its first moments, as long as those last."""
+    if old.course and old.course[-1].age_s >= _EARLY_KNOWN_S:
+        return old
+    quiet_db = leap_db(note.onset, past) if old.quiet_db is None else old.quiet_db
+    return replace(old, quiet_db=quiet_db, early_db=early_growth_db(note.onset, past))
+
+
+def _lately(course: tuple[Fit, ...]) -> tuple[Fit, ...]:
+    return tuple(one for one in course if course[-1].age_s - one.age_s <= _HOLD_S)
+
+
+def _swells(marks: Marks, pitch: Hz, early_db: float) -> bool:
+    """Whether it grows as under a bow, or as a syllable: of a low string the first moments tell nothing."""
+    softly = pitch > _TELLS_HZ and early_db > _BEGINS_SOFTLY_DB
+    return marks.age_s < _SWELLS_S and (marks.growth_db > _SWELLS_DB or softly)
 
 
 def pitch_holds(course: tuple[Fit, ...], marks: Marks, std_error: float, for_string: float) -> bool:
@@ -188,11 +215,6 @@ def pitch_holds(course: tuple[Fit, ...], marks: Marks, std_error: float, for_str
     pitches = [fit.frequency_hz for fit in course]
     within = _HOLD_CENTS_ASSURED if for_string > 0.0 else _HOLD_CENTS
     return marks.comb_db > _FAINT_DB and apart(max(pitches), min(pitches)) < within
-
-
-def _begins_softly(note: Followed, past: Past) -> bool:
-    """Whether it swells from its first moments on, as syllables do; of a low string those tell nothing."""
-    return note.base.frequency_hz > _TELLS_HZ and early_growth_db(note.onset, past) > _BEGINS_SOFTLY_DB
 
 
 def drowns(judgement: Judgement) -> bool:

@@ -158,7 +158,7 @@ def _dies_evenly(note: Section) -> bool:
 
 def contradicts(note: Section, frequency_hz: Hz) -> bool:
     """Whether glimpses that agree saw another pitch than this: an octave of it, mostly."""
-    found = pitch(note)
+    found = pitch(note) if note.glimpses else None
     return found is not None and apart(found[0], frequency_hz) > _ANOTHER_CENTS
 
 
