@@ -2,34 +2,47 @@
 
 The lesson may be as clever as it likes and may err; this stands apart from it and trusts none of its
 conclusions (a run-time monitor beside a complex controller: L. Sha, "Using simplicity to control
-complexity", IEEE Software 18 (2001)). It keeps an upper bound of each string's load, by these rules:
+complexity", IEEE Software 18 (2001)). It keeps an upper bound of each string's load.
+
+The invariant: each bound is at or above the string's true load, whichever strings were really plucked and
+whichever pegs were really turned, by a player who turns either way and no more than twice as far as asked.
+Two things are taken for granted: an instrument is not found with a string, the highest apart, more than
+250 cents above its place; and no two soundings are misread alike, or one so that it fits the string asked
+for. By these rules it is kept:
 
 * A turn that is asked for counts on every string that has such a part, tightening whichever way was
   asked, by twice what was asked or by what the picture shows, if that is more.
-* Only hearing that very string lowers its bound: the octave is sure, and the pitch lies where this
-  string alone can be. Before anything is known all are heard, as `roll_call` says.
+* A reading lowers a string's bound only if no other string can have made that sound, as `told_apart` in
+  `roll_call` finds out without asking what was to be plucked. Where two strings may have made two sounds
+  either way, each may be as high as the higher of them, until they are heard apart.
+* No reading can tell a string so slack that it sounds like another from that other, if a player takes
+  each for the other. While a grown-up says that they are there, strings are believed to be plucked as asked.
 * While a turn could take any string to the margin of breaking, another picture comes instead of it.
 * One exception: a string near its margin is let down by the least there is, if it was heard since the last
   turn. One that was heard to rise when it was to be let down gets STOP and no more turns, until it is
   heard back down.
 """
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
 from device.events import Heard
 from device.instrument.frozen import replace
 from device.instrument.pitch_bounds import Bound
-from device.instrument.roll_call import LIKE_PLUCKS, Roll, surveyed
+from device.instrument.roll_call import LIKE_PLUCKS, Heights, Roll, Sounded, surveyed, told_apart
 from device.instrument.strung import MARGIN, Strung
 from device.instrument.tuning_parts import Amount, TuningPart, carried_out
 from device.lesson.advice import Advice, Alarm, Say
-from dsp import Cents, Hz, cents, shifted
+from dsp import Cents, Hz, Seconds, cents, shifted
 
+LEAST_HZ = Hz(1.0)  # lower than any string
 MOST_DOUBT = 0.1  # octave_doubt, 0..1
 MISREAD_ABOVE = Cents(400.0)  # a single reading so far above its bound may be misread
 TURNING = 8.0  # cents a second: this string is being turned while it is heard
+MOST_JUMP = Cents(60.0)  # within one sounding; no string glides and no hand turns so fast: another sounds in
 REMEMBERED = 16  # soundings
+TEACHER_STAYS_FOR = Seconds(300.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,8 +53,10 @@ class Watch:
     roll: Roll = ()  # what sounded since the last turn that was asked for
     pluck: int = -1  # the sounding heard last, and what was asked for when it began
     asked: str | None = None
-    jumped: int = -1  # a sounding that lay too far above everything to be believed at once
+    hz: Hz | None = None  # as it was read last
+    jumped: int = -1  # a sounding that is not believed: too far above everything, or not one string's
     counted: tuple[int, Advice] | None = None  # the turn that was counted last, and its sounding
+    vouched_until: Seconds = Seconds(0.0)  # so long a grown-up sees to it that what is asked for is plucked
     stopped: tuple[tuple[str, int], ...] = ()  # strings that STOP was shown for, and since which sounding
 
     def of(self, name: str | None) -> Bound:
@@ -62,31 +77,110 @@ def watching(names: Iterable[str]) -> Watch:
     return Watch(tuple(Bound(name) for name in names))
 
 
+def vouched(watch: Watch, at: Seconds) -> Watch:
+    """A grown-up says that they are there."""
+    return replace(watch, vouched_until=Seconds(at + TEACHER_STAYS_FOR))
+
+
 def after_hearing(watch: Watch, strung: Strung, event: Heard, asked: str | None) -> Watch:
     """After a reading; `asked` is the string the picture asks for, None when any may be plucked."""
-    asked = watch.asked if event.pluck == watch.pluck else asked
+    if not (LEAST_HZ < event.frequency_hz < math.inf and math.isfinite(event.std_error_cents)):
+        return watch
+    same = event.pluck == watch.pluck
+    before, asked = (watch.hz, watch.asked) if same else (None, asked)
     watch = replace(watch, pluck=event.pluck, asked=asked)
     if event.octave_doubt > MOST_DOUBT or event.pluck == watch.jumped:
         return watch
     upper = shifted(event.frequency_hz, Cents(2.0 * event.std_error_cents))
+    turning = abs(event.drift_cents_per_s) > TURNING
     earlier = tuple(entry for entry in watch.roll if entry[0] != event.pluck)
-    like = bool(earlier) and abs(cents(upper, earlier[-1][2])) <= LIKE_PLUCKS
+    if before is not None and abs(cents(upper, before)) > MOST_JUMP and not turning:
+        return replace(watch, roll=earlier, jumped=event.pluck)
+    watch = replace(watch, hz=upper)
+    if turning or (watch.counted is not None and event.pluck == watch.counted[0]):
+        return _going_on(watch, strung, upper, turning=turning)
     watch = replace(watch, roll=(*earlier, (event.pluck, asked, upper))[-REMEMBERED:])
-    may = [b for b in watch.bounds if b.may_sound(event.frequency_hz, strung.of(b.name))]
-    if len(may) == 1 and may[0].high_hz is not None and (asked in {None, may[0].name} or like):
-        turning = abs(event.drift_cents_per_s) > TURNING
-        return watch.knowing(may[0].heard(upper, event.pluck, turning=turning))
+    return _near_breaking(watch, strung, upper) or _heard(watch, strung, event.at, upper)
+
+
+def _near_breaking(watch: Watch, strung: Strung, upper: Hz) -> Watch | None:
+    """A pitch that sounds a second time, and at which any string that can bear it is near breaking.
+
+    It is the one that bears it best, whatever was asked for.
+    """
+    alike = [hz for *_, hz in watch.roll if abs(cents(hz, upper)) <= LIKE_PLUCKS]
+    able = [s for s in map(strung.of, (b.name for b in watch.bounds)) if upper <= s.highest_hz]
+    if len(alike) < 2 or not able or any(s.load_at(upper) < MARGIN for s in able):
+        return None
+    best = watch.of(min(able, key=lambda s: s.load_at(upper)).name)
+    return watch.knowing(best.heard(upper, upper, watch.pluck))
+
+
+def _heard(watch: Watch, strung: Strung, at: Seconds, upper: Hz) -> Watch:
+    """The bounds lowered of the strings that sounded since the last turn."""
+    if not _able(watch, strung, upper):
+        return _beyond(watch, strung, upper)
+    names = [b.name for b in watch.bounds]
+    found = told_apart(
+        watch.roll,
+        names,
+        lambda n, hz, fell: _effort(watch, strung, n, hz, fell=fell),
+        lambda n: watch.of(n).turned(strung.of(n)),
+        lambda n, hz: watch.of(n).may_sound(hz, strung.of(n)),
+    )
+    if any(b.high_hz is None for b in watch.bounds) and not _all_as_asked(watch.roll, found, names):
+        found = {}
+    if at <= watch.vouched_until:
+        sure = {name: heard for name, heard in found.items() if heard.pluck >= 0}
+        found |= _as_asked(watch, strung, upper) | sure
+    return watch.knowing(*(watch.of(n).heard(*heard) for n, heard in found.items()))
+
+
+def _all_as_asked(roll: Roll, found: Heights, names: list[str]) -> bool:
+    """Before anything is known all are heard, each when it was asked for."""
+    return len(found) == len(names) and all(
+        any(asked in {None, name} and at.low_hz <= hz <= at.high_hz for _, asked, hz in roll)
+        for name, at in found.items()
+    )
+
+
+def _effort(watch: Watch, strung: Strung, name: str, hz: Hz, *, fell: bool = False) -> float | None:
+    return watch.of(name).effort(hz, strung.of(name), top=name == watch.bounds[-1].name, fell=fell)
+
+
+def _able(watch: Watch, strung: Strung, hz: Hz) -> list[Bound]:
+    """The strings that can be at a pitch, the one asked for if need be by a peg that slipped."""
+    asked = watch.asked
+    return [
+        b
+        for b in watch.bounds
+        if _effort(watch, strung, b.name, hz, fell=asked in {None, b.name}) is not None
+    ]
+
+
+def _going_on(watch: Watch, strung: Strung, upper: Hz, *, turning: bool) -> Watch:
+    """A turn may be under way while this sounds: what was asked for last counts on, or counts again."""
+    sure = [b for b in watch.bounds if b.pluck == watch.pluck]
+    able = _able(watch, strung, upper) if turning else []
+    peg, screw = literal(watch.counted[1], strung) if watch.counted is not None else (0.0, 0.0)
+    heard = [b for b in sure or able if b.high_hz is not None and (sure or len(able) == 1)]
+    return watch.knowing(*(b.going_on(upper, peg, screw, turning=turning, sure=bool(sure)) for b in heard))
+
+
+def _as_asked(watch: Watch, strung: Strung, hz: Hz) -> dict[str, Sounded]:
+    """What sounded, where a grown-up vouches for it that the strings asked for were plucked."""
+    may = [b.name for b in watch.bounds if b.may_sound(hz, strung.of(b.name))]
     unknown = any(b.high_hz is None for b in watch.bounds)
-    group = watch.bounds if unknown or not may else may
-    found = surveyed(watch.roll, strung, [b.name for b in group])
-    if found and (len(group) > 1 or not may):
-        return watch.knowing(*(replace(watch.of(n), pluck=-1).heard(*at) for n, at in found.items()))
-    return _raised(watch, strung, asked, upper) if not may else watch
+    group = may if may and not unknown else [b.name for b in watch.bounds]
+    found = surveyed(watch.roll, strung, group) if len(group) > 1 else None
+    return {name: Sounded(hz, hz, pluck) for name, (hz, pluck) in (found or {}).items()}
 
 
-def _raised(watch: Watch, strung: Strung, asked: str | None, upper: Hz) -> Watch:
+def _beyond(watch: Watch, strung: Strung, upper: Hz) -> Watch:
     """A pitch that nothing explains: the string asked for may have gone up to it."""
-    bound = watch.of(asked)
+    alike = tuple(entry for entry in watch.roll if abs(cents(entry[2], upper)) <= LIKE_PLUCKS)
+    watch = replace(watch, roll=alike)  # what sounded before it went up says nothing any more
+    bound = watch.of(watch.asked)
     if bound.high_hz is None or not bound.high_hz < upper <= strung.of(bound.name).highest_hz:
         return watch
     if cents(upper, bound.high_hz) <= MISREAD_ABOVE:
@@ -111,6 +205,17 @@ def in_danger(watch: Watch, strung: Strung, advice: Advice) -> tuple[str, ...]:
     least = not advice.tightens and advice.amount is Amount.A_HAIR
     spared = advice.string if least and watch.of(advice.string).fresh else None
     return tuple(sorted((n for n in reached if n != spared), key=lambda name: -loads[name]))
+
+
+def to_be_heard(watch: Watch, strung: Strung, names: Iterable[str]) -> tuple[str, ...]:
+    """The strings to pluck so that these are known again: whichever may be taken for one counts, too."""
+    wanted, more = set[str](), set(names)
+    while more:
+        wanted |= more
+        at = [watch.of(n).high_hz or strung.of(n).target_hz for n in more]
+        open_ = [b.name for b in watch.bounds if b.name not in wanted and not b.fresh]
+        more = {n for n in open_ if any(_effort(watch, strung, n, hz) is not None for hz in at)}
+    return tuple(b.name for b in watch.bounds if b.name in wanted)
 
 
 def passed(watch: Watch, strung: Strung, advice: Advice) -> tuple[Advice, Watch]:

@@ -144,12 +144,30 @@ def test_what_was_right_before_is_checked_last():
 @pytest.mark.parametrize("all_down", [-200.0, -1200.0])
 def test_a_whole_set_down_is_ordinary_work_after_a_call_from_the_lowest_up(all_down):
     offs = dict.fromkeys(HIGH_TO_LOW, all_down)
-    lesson = Played(GROWN_UP, **offs)
+    lesson = Played(GROWN_UP, **offs).event(TeacherHere)
     for _ in range(10):
         lesson.pluck()
         if lesson.advice.turn is not NONE:
             break
     assert (lesson.advice.turn, lesson.advice.direction) == (PEG, Direction.TIGHTEN)
+
+
+def test_a_string_that_sounds_like_another_is_brought_up_only_with_a_grown_up_there():
+    """Who always takes the slack D for the G, plucking and turning, gives the readings of who does not."""
+    lesson = Played(GROWN_UP, D4=-650.0)
+    for _ in range(16):
+        if lesson.advice.turn is PEG and lesson.advice.string == "D4":
+            lesson.offs["D4"] += 30.0
+        lesson.pluck()
+        if lesson.advice.say is Say.GROWN_UP:
+            break
+    assert (lesson.advice.say, lesson.advice.string) == (Say.GROWN_UP, "D4")
+    lesson.event(TeacherHere, 1.0)
+    for _ in range(8):
+        lesson.pluck()
+        if lesson.advice.turn is PEG:
+            break
+    assert (lesson.advice.turn, lesson.advice.string) == (PEG, "D4")
 
 
 def test_another_string_than_asked_for_is_named_and_nothing_is_turned():

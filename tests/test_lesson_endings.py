@@ -3,7 +3,7 @@
 from itertools import pairwise
 
 from device.config.settings import Order, Settings, Size
-from device.events import Plucked, Tick
+from device.events import Plucked, TeacherHere, Tick
 from device.instrument.tuning_parts import TuningPart
 from device.lesson.advice import Alarm, Say
 from device.lesson.monitored import advance
@@ -123,7 +123,7 @@ def test_the_end_is_not_hidden_by_a_string_that_was_heard_near_its_limit():
 
 
 def test_a_slack_set_comes_up_in_turns_so_that_each_string_still_sounds_higher_than_the_last():
-    lesson = Played(GROWN_UP, **dict.fromkeys(HIGH_TO_LOW, -1200.0))
+    lesson = Played(GROWN_UP, **dict.fromkeys(HIGH_TO_LOW, -1200.0)).event(TeacherHere)
     heights, turned = [], set()
     for _ in range(60):
         name = lesson.advice.string

@@ -326,14 +326,14 @@ def test_a_string_that_rose_by_much_though_it_was_to_be_let_down_is_stopped_and_
 
 def test_after_three_soundings_that_no_string_explains_all_are_called():
     lesson = Played(CHILD, A4=-20.0).survey()
-    said = [lesson.pluck("A4", -450.0).advice.say for _ in range(3)]
+    said = [lesson.pluck("A4", -560.0).advice.say for _ in range(3)]
     assert said[-1] is Say.PLUCK_ALL
     assert Say.PLUCK_ALL not in said[:-1]
 
 
 def test_strings_that_may_sound_alike_are_told_apart_from_the_lowest_up():
-    """An E slackened by some fifth sounds like the A: one after the other shows which is which."""
-    lesson = Played(GROWN_UP, E5=-640.0).until_turn(14)
+    """An E slackened by some fifth sounds like the A: one after the other shows a grown-up which is which."""
+    lesson = Played(GROWN_UP, E5=-640.0).event(TeacherHere).until_turn(14)
     assert lesson.advice.string == "E5"
     lesson.moved("E5", 15.0)
     asked = []

@@ -73,7 +73,7 @@ def test_every_degree_of_peg_and_of_screw_adds_to_a_strings_load():
 def test_a_string_is_where_it_was_heard_or_30_cents_over_or_350_under(off, may):
     bound = Bound("A4", A4.target_hz, shifted(A4.target_hz, Cents(-350.0)))
     assert bound.may_sound(shifted(A4.target_hz, Cents(off)), A4) is may
-    heard = Bound("A4").heard(A4.target_hz, 3)
+    heard = Bound("A4").heard(A4.target_hz, A4.target_hz, 3)
     assert heard.may_sound(shifted(A4.target_hz, Cents(off)), A4) is may
 
 

@@ -51,6 +51,7 @@ def test_a_pitch_that_stands_is_found_to_a_tenth_of_a_cent_in_a_second():
     found = string(1.0)
     assert found.cents == pytest.approx(EXPECTED_OFF, abs=0.1)
     assert found.std_error < 1.0
+    assert found.now_cents == pytest.approx(EXPECTED_OFF, abs=0.3)  # nothing is left of a start
 
 
 @pytest.mark.parametrize("fall_s", [0.04, 0.1, 0.25, 0.5])

@@ -6,6 +6,7 @@ The safety monitor's own figures; nothing else sets them. Where a figure is not 
 from dataclasses import dataclass
 
 from device.instrument.frozen import replace
+from device.instrument.roll_call import PLACE_ABOVE
 from device.instrument.strung import StrungString
 from dsp import Cents, Hz, cents, shifted
 
@@ -47,16 +48,47 @@ class Bound:
         return string.carried(self.high_hz, self.peg + peg, self.screw + screw)
 
     def may_sound(self, hz: Hz, string: StrungString) -> bool:
-        """Whether this string can be at a pitch."""
+        """Whether this string is to be expected at a pitch, as long as nobody turned it down by much.
+
+        The interval is narrower than the fifth by which a reading may be wrong.
+        """
         if self.high_hz is None:
-            return hz <= string.highest_hz
+            return FALLS <= cents(hz, string.target_hz) <= PLACE_ABOVE
         highest = string.highest_after(self.high_hz, self.peg, self.screw)
         return self.low_hz <= hz <= shifted(highest, PULLED)
 
-    def heard(self, upper: Hz, pluck: int, *, turning: bool = False) -> "Bound":
-        """Heard again; a turn still going on, or asked for in this very sounding, still counts."""
-        eased = None if self.eased_hz is None else min(self.eased_hz, upper)
-        if pluck == self.pluck or turning:
-            high = max(upper, self.high_hz or upper) if turning else upper
-            return replace(self, high_hz=high, low_hz=shifted(upper, FALLS), pluck=pluck, eased_hz=eased)
-        return Bound(self.name, upper, shifted(upper, FALLS), pluck=pluck, eased_hz=eased)
+    def effort(self, hz: Hz, string: StrungString, *, top: bool, fell: bool = False) -> float | None:
+        """Degrees of peg that take it to a pitch, at the least; None where it cannot be at all.
+
+        `fell`: its peg may have slipped, which takes no hand.
+
+        Where it was never heard it may be as slack as it likes, but it is not found higher than where a
+        string counts as in its place; only the highest one (`top`) may be, since no other one is above it.
+        """
+        if self.high_hz is None:
+            found_below = string.highest_hz if top else shifted(string.target_hz, PLACE_ABOVE)
+            return 0.0 if hz <= found_below else None
+        low = self.low_hz if fell else shifted(self.low_hz, Cents(-FALLS - PULLED))
+        high = shifted(self.high_hz, PULLED)
+        wanted = max(string.tension(hz) - string.tension(high), string.tension(low) - string.tension(hz), 0.0)
+        room = max(
+            (self.peg * by_peg + self.screw * by_screw) / load for load, by_peg, by_screw in string.ends
+        )
+        return wanted / max(by_peg / load for load, by_peg, _ in string.ends) if wanted <= room else None
+
+    def turned(self, string: StrungString) -> float:
+        """All that was asked for since it was heard, in degrees of peg that do as much, at the most."""
+        return self.peg + self.screw * max(by_screw / by_peg for _, by_peg, by_screw in string.ends)
+
+    def heard(self, low: Hz, high: Hz, pluck: int) -> "Bound":
+        """Heard since the last turn, between these pitches; no turn that was asked for still counts."""
+        eased = None if self.eased_hz is None else min(self.eased_hz, high)
+        return Bound(self.name, high, shifted(low, FALLS), pluck=pluck, eased_hz=eased)
+
+    def going_on(self, upper: Hz, peg: float, screw: float, *, turning: bool, sure: bool) -> "Bound":
+        """Heard while a turn of so many degrees may be under way; not lowered unless `sure`."""
+        assert self.high_hz is not None
+        high = upper if sure and not turning else max(upper, self.high_hz)
+        low = min(shifted(upper, FALLS), self.low_hz)
+        peg, screw = max(self.peg, peg), max(self.screw, screw)
+        return replace(self, high_hz=high, low_hz=low, peg=peg, screw=screw)

@@ -1,11 +1,21 @@
 """Which pitch is which string, from what sounded while nothing was turned.
 
-All strings are heard, and a pitch is believed to be a string's in three cases only. Each pitch lies in its
-string's own place. Or the strings were asked for from the lowest up, and each sounded higher than the one
-before. Or all but one are in their places, and that one sounded twice alike and like none of the others.
+`told_apart` asks nobody which string was plucked. No string has two pitches at once, so different
+pitches are different strings: every way to give each pitch a string of its own that can sound it is a
+way in which it may have been (a matching of a bipartite graph). A string that has a pitch in each of them did
+sound, and it stands no higher than the highest of those pitches.
+
+`surveyed` believes that what was asked for was plucked, which only a grown-up at the pegs can vouch for: two
+strings that sound alike and are always taken for each other, in plucking and in turning, give the same
+readings as the right ones do. Even so a pitch is believed to be a string's in three cases only. Each
+pitch lies in its string's own place. Or the strings were asked for from the lowest up, and each sounded
+higher than the one before. Or all but one are in their places, and that one sounded twice alike and like none
+of the others.
 """
 
-from itertools import pairwise
+from collections.abc import Callable, Iterator
+from itertools import pairwise, product
+from typing import NamedTuple
 
 from device.instrument.strung import Strung
 from dsp import Cents, Hz, cents
@@ -20,6 +30,94 @@ for two; strings nearer than this are not believed, which costs plucks and nothi
 
 Roll = tuple[tuple[int, str | None, Hz], ...]
 """Sounding, string asked for (None: any), pitch."""
+
+
+Effort = Callable[[str, Hz, bool], float | None]
+Turned = Callable[[str], float]
+Expected = Callable[[str, Hz], bool]
+
+
+class Sounded(NamedTuple):
+    """A string that did sound since the last turn: between which pitches it stands, and in which sounding."""
+
+    low_hz: Hz
+    high_hz: Hz
+    pluck: int  # -1 where several pitches may be this string's
+
+
+Heights = dict[str, Sounded]
+
+
+def told_apart(roll: Roll, names: list[str], effort: Effort, turned: Turned, expected: Expected) -> Heights:
+    """The strings that sounded since the last turn, whatever was plucked.
+
+    `effort` is how far a string must have been turned to sound like that, None where it cannot, with or
+    without a peg that slipped, which is thought of only where nothing else explains what sounded; `turned` is
+    how far all strings together were, at the most, since one was heard; `expected` is whether a string is
+    to be expected at a pitch. A pitch counts when it sounded twice, or where the string asked for is to be
+    expected: any other may be misread. Where pitches contradict each other, only the latest count.
+    """
+    for first, fell in product(range(len(roll)), (False, True)):
+        pitches = [pitch for pitch in _pitches(roll[first:]) if _counts(pitch, names, expected)]
+        ways = [
+            tuple(way) for way in _ways([_who(p, names, effort, fell) for p in pitches]) if _done(way, turned)
+        ]
+        if ways:
+            break
+    else:
+        return {}
+    found = {name: {way.index(name) for way in ways} for name in names if all(name in way for way in ways)}
+    return {name: _sounded([pitches[place] for place in places]) for name, places in found.items()}
+
+
+def _who(pitch: Roll, names: list[str], effort: Effort, fell: bool) -> dict[str, float]:
+    """The strings that can sound at this pitch, and how far each must have been turned for it."""
+    able = {}
+    for name in names:
+        efforts = [needed for *_, hz in pitch if (needed := effort(name, hz, fell)) is not None]
+        if efforts:
+            able[name] = min(efforts)
+    return able
+
+
+def _done(way: dict[str, float], turned: Turned) -> bool:
+    """Whether one hand can have done all of this: each degree went to one string."""
+    moved = [name for name, needed in way.items() if needed]
+    return sum(way.values()) <= max((turned(name) for name in moved), default=0.0) + 1e-9
+
+
+def _counts(pitch: Roll, names: list[str], expected: Expected) -> bool:
+    return len(pitch) > 1 or any(
+        expected(name, hz) for _, asked, hz in pitch for name in names if asked in {None, name}
+    )
+
+
+def _pitches(roll: Roll) -> list[Roll]:
+    """What sounded, by pitch from the lowest up; soundings less than APART from one another are one."""
+    pitches: list[Roll] = []
+    for entry in sorted(roll, key=lambda entry: entry[2]):
+        if pitches and cents(entry[2], pitches[-1][-1][2]) <= APART:
+            pitches[-1] = (*pitches[-1], entry)
+        else:
+            pitches.append((entry,))
+    return pitches
+
+
+def _ways(who: list[dict[str, float]], taken: dict[str, float] | None = None) -> Iterator[dict[str, float]]:
+    """Every way to give each pitch a string of its own, in the order of the pitches."""
+    taken = taken or {}
+    if not who:
+        yield taken
+    for name, needed in who[0].items() if who else ():
+        if name not in taken:
+            yield from _ways(who[1:], {**taken, name: needed})
+
+
+def _sounded(pitches: list[Roll]) -> Sounded:
+    entries = [entry for pitch in pitches for entry in pitch]
+    heights = [hz for *_, hz in entries]
+    latest = max(pluck for pluck, *_ in entries)
+    return Sounded(min(heights), max(heights), latest if len(pitches) == 1 else -1)
 
 
 def surveyed(roll: Roll, strung: Strung, names: list[str]) -> dict[str, tuple[Hz, int]] | None:

@@ -20,6 +20,7 @@ from device.lesson.memory import (
 from device.lesson.plan import finished, given_up, next_step, order_of, spent, to_survey, work_on
 from device.lesson.showing import now_of, shown, states
 from device.lesson.state import Coach, Phase
+from device.safety_monitor import TEACHER_STAYS_FOR
 from dsp import Seconds
 
 SHOW_RIGHT_FOR = Seconds(1.5)  # long enough to be seen before the next string is asked for
@@ -29,7 +30,6 @@ SHOW_BRIDGE_FOR = Seconds(4.0)
 NOTHING_FOLLOWS_AFTER = Seconds(1.2)  # a pluck without a pitch that counts
 PUPIL_GONE_AFTER = Seconds(60.0)  # without a pluck
 END_SHOWN_FOR = Seconds(20.0)
-TEACHER_STAYS_FOR = Seconds(300.0)
 
 
 def _go_on(coach: Coach, lesson: Lesson, event: LessonEvent, settings: Settings) -> Coach:

@@ -24,13 +24,12 @@ from device.lesson.plan import finished, given_up, order_of, spent, to_survey
 from device.lesson.showing import instrument_of, now_of, number_of, shown, states
 from device.lesson.state import Coach, Phase, StringState
 from device.lesson.verdict import verdict
-from device.safety_monitor import MOST_DOUBT
+from device.safety_monitor import MOST_DOUBT, MOST_JUMP
 from dsp import Cents, Hz, Seconds, cents
 
 ONCE_MORE = {Say.PLUCK_AGAIN, Say.OTHER_STRING}
 MOST_AGAIN = 7  # such answers in a row, then the string is left
 THREE = 3  # soundings in a row before they get a picture of their own
-MOST_JUMP = Cents(60.0)  # from reading to reading of one sounding; no string glides and no hand turns so fast
 DANCES = Cents(0.75)  # a number moved by less within one sounding teaches nothing
 LOWEST, HIGHEST = Hz(5.0), Hz(20000.0)  # beyond these nothing is the pitch of a string
 

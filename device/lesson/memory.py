@@ -131,6 +131,7 @@ class Lesson:
     plucks: int = 0
     unclear: int = 0  # soundings in a row without a pitch that counts
     again: int = 0  # answers in a row that only asked for another pluck
+    hearings: int = 0  # times in a row that others were heard for a turn that was not asked for yet
     wrong_ways: int = 0  # strings that were left because they went the wrong way
     hasty: int = 0  # soundings in a row that came too soon
     like_hz: Hz | None = None  # the sounding before

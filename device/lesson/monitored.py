@@ -6,14 +6,14 @@ anew with each new pupil, which is the most careful thing it can do.
 """
 
 from device.config.settings import Order, Settings
-from device.events import Heard, LessonEvent
+from device.events import Heard, LessonEvent, TeacherHere
 from device.instrument.frozen import replace
 from device.lesson.judging import begun
 from device.lesson.memory import Surveying, Task, TellingApart
 from device.lesson.showing import instrument_of
 from device.lesson.state import Coach, Phase
 from device.lesson.table import advance_lesson
-from device.safety_monitor import Watch, after_hearing, passed, watching
+from device.safety_monitor import Watch, after_hearing, passed, vouched, watching
 from dsp import Seconds
 
 
@@ -28,6 +28,8 @@ def advance(coach: Coach, event: LessonEvent, settings: Settings) -> Coach:
     if coach.memory.strung is None:
         coach = start(settings, event.at)
     watch = coach.watch
+    if isinstance(event, TeacherHere):
+        watch = vouched(watch, event.at)
     if isinstance(event, Heard):
         follows = settings.order is Order.WHICHEVER_IS_PLUCKED and not _calls_all(coach.memory.lesson.task)
         asked = None if follows else coach.advice.string or coach.string

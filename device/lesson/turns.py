@@ -9,7 +9,7 @@ from device.instrument.tuning_parts import FINE_REACH, Amount, Direction, Slope,
 from device.lesson.advice import Advice, Say
 from device.lesson.evidence import Context, Outcome, turn_advice
 from device.lesson.memory import HearingOthers, Known, Lesson, PendingTurn, ShowingLeft, Tuning
-from device.safety_monitor import in_danger
+from device.safety_monitor import in_danger, to_be_heard
 from dsp import Cents, Hz, Instrument, cents, shifted
 
 LEARNED_MARGIN = 1.1  # a learned slope is taken so much steeper, so that a turn errs small
@@ -20,7 +20,7 @@ FIRST_PAST = Cents(60.0)  # so far past its place a first turn of a peg may take
 UNDER = 0.4  # of the tolerance: a sharp string is let down so far below its place, to come up again
 WORTH = 0.5  # a turn cut down to less than this is worth hearing other strings for
 SLACK = Cents(-150.0)  # a string further down counts as slack: no second one is let down
-MOST_SHARP = Cents(250.0)  # further up only a grown-up lets it down
+MOST_HEARINGS = 3  # times that others are heard for one turn; then they cannot be told apart
 OUT_OF_HAND = 5  # turns in vain before a string is left
 
 
@@ -73,7 +73,7 @@ def _may_turn_peg(lesson: Lesson, now: Context, known: Known) -> bool:
 def left(lesson: Lesson, now: Context, name: str, part: TuningPart = TuningPart.NONE) -> Outcome:
     """Leave a string for a grown-up; the picture tells them which way its peg goes, but asks for no turn."""
     known = replace(lesson.of(name), left=True)
-    lesson = replace(lesson.knowing(known), pending=None, task=ShowingLeft(name), last_left=name)
+    lesson = replace(lesson.knowing(known), pending=None, task=ShowingLeft(name), last_left=name, hearings=0)
     advice = Advice(Say.GROWN_UP, string=name)
     if part is TuningPart.PEG and known.hz is not None:
         direction = Direction.TIGHTEN if now.off(known) < 0.0 else Direction.LOOSEN
@@ -103,11 +103,11 @@ def _as_far_as_safe(  # noqa: PLR0913, PLR0917 - a turn has so many sides
     """The best of these turns that the monitor lets through, or the strings in its way are heard first."""
     safe = next((d for d in sizes if not _danger(now, name, part, sign, d)), 0.0)
     hopeful = next((d for d in sizes if _would_do(now, name, part, sign, d)), 0.0)
-    if safe < WORTH * hopeful:
-        danger = _danger(now, name, part, sign, hopeful)
-        queue = tuple(n for n in now.strung.names if n in danger)
+    if safe < WORTH * hopeful and lesson.hearings < MOST_HEARINGS:
+        queue = to_be_heard(now.watch, now.strung, _danger(now, name, part, sign, hopeful))
         advice = Advice(Say.PLUCK_OTHERS, string=queue[0])
-        return Outcome(replace(lesson, task=HearingOthers(name, queue, say=say)), advice, name)
+        lesson = replace(lesson, hearings=lesson.hearings + 1, task=HearingOthers(name, queue, say=say))
+        return Outcome(lesson, advice, name)
     if not safe:
         return left(lesson, now, name)
     return ask(lesson, now, name, part, sign, safe, say)
@@ -181,7 +181,7 @@ def ask(  # noqa: PLR0913, PLR0917 - a turn has so many sides
     fresh = tuple(k.name for k in movable if not k.stale and k.name != name)
     pending = PendingTurn(now.at, name, part, sign, degrees, known.hz, known.error, wish, fresh)
     lesson = lesson.knowing(*(replace(k, stale=True) for k in movable))
-    lesson = replace(lesson, pending=pending, task=Tuning(name))
+    lesson = replace(lesson, pending=pending, task=Tuning(name), hearings=0)
     return Outcome(lesson, replace(_turn(now, name, part, sign, degrees), say=say), name, shows=name)
 
 

@@ -14,7 +14,8 @@ from device.lesson.memory import HearingOthers, Lesson, ShowingRight, Surveying,
 from device.lesson.plan import next_step
 from device.lesson.state import Phase
 from device.lesson.survey import GOOD_ENOUGH, call_all, survey
-from device.safety_monitor import MOST_DOUBT
+from device.lesson.turns import left
+from device.safety_monitor import MOST_DOUBT, to_be_heard
 from dsp import Seconds
 
 MOST_ODD = 3  # soundings in a row that nothing explains, then all strings are called
@@ -83,7 +84,8 @@ def telling_apart(ev: PluckEvidence) -> Outcome | None:
     if all(heard_in.get(name) == pluck for name, pluck in latest.items()):
         return _told_apart(ev, task)
     if task.again:
-        return call_all(ev.lesson, 0)
+        vouched = ev.now.at <= ev.now.watch.vouched_until
+        return call_all(ev.lesson, 0) if vouched else left(ev.lesson, ev.now, task.string)
     queue = tuple(name for name in ev.now.strung.names if name in latest)
     lesson = replace(ev.lesson, task=TellingApart(task.string, queue, again=True))
     return Outcome(lesson, Advice(Say.PLUCK_ALL, string=queue[0]), task.string)
@@ -105,10 +107,10 @@ def _alike(ev: PluckEvidence, string: str) -> Outcome | None:
 
     They are plucked from the lowest up; where this one is the lowest of them, it was the first already.
     """
-    may = [b.name for b in ev.now.watch.bounds if b.may_sound(ev.hz, ev.now.strung.of(b.name))]
+    may = _may(ev)
     if ev.asked not in may or len(may) < 2:
         return None
-    group = [*may, *([] if string in may else [string])]
+    group = to_be_heard(ev.now.watch, ev.now.strung, [*may, string])
     first = ev.asked == group[0]
     heard = ((ev.asked, ev.pluck, ev.hz, ev.error),) if first else ()
     queue = tuple(group[1:] if first else group)
@@ -171,8 +173,18 @@ def _right(ev: PluckEvidence, lesson: Lesson) -> Outcome:
 
 
 def _owner(ev: PluckEvidence) -> str | None:
-    """The string that the monitor took this sounding for; None where it may be several or none."""
-    return next((b.name for b in ev.now.watch.bounds if b.pluck == ev.pluck), None)
+    """The string that the monitor took this sounding for, or the one asked for if no other is to be expected.
+
+    None where it may be several or none.
+    """
+    sure = next((b.name for b in ev.now.watch.bounds if b.pluck == ev.pluck), None)
+    likely = _may(ev) == [ev.asked] and ev.pluck != ev.now.watch.jumped
+    return sure or (ev.asked if likely else None)
+
+
+def _may(ev: PluckEvidence) -> list[str]:
+    """The strings to be expected at this pitch."""
+    return [b.name for b in ev.now.watch.bounds if b.may_sound(ev.hz, ev.now.strung.of(b.name))]
 
 
 RULES: tuple[Rule, ...] = (

@@ -1,0 +1,106 @@
+"""When a string counts as being turned: the movement of its last moments, from both sides of each limit.
+
+Hands turn at 20 to 200 cents a second. What else moves a pitch: a sharp start sinks (10 to 13 cents in the
+first 0.1 s, 5 at 0.25 to 0.5 s on recorded violins), two swings beat, a bow sways, a stopped string has no
+pitch left. The limits are chosen, and written here again by hand.
+"""
+
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+
+from dsp import retuning
+from dsp.retuning import Moving, Turn, judged_move
+from dsp.settling import Settled
+
+COURSE = Settled(0.0, 0.1, 0.0, np.zeros(6), 0.1, np.ones(1), np.zeros(1), np.zeros(1, np.intp), 0.0, 1.0, 0)
+
+
+def moved(age_s: float, slope: float, away: float, *, error: float = 1.0, fell_db: float = 0.0) -> Moving:
+    """The last moments at an age: cents a second, cents from the settled course."""
+    return Moving(away, away, 0.1, slope, error, error, age_s, fell_db)
+
+
+@pytest.fixture
+def turned(monkeypatch):
+    """Whether a string whose last moments move so counts as being turned."""
+
+    def run(now: Moving, *, bowed: bool = False, turn: Turn | None = None) -> bool:
+        monkeypatch.setattr(retuning, "moving", lambda *_: now)
+        tracks = SimpleNamespace(time_s=np.array([now.age_s]))
+        note = SimpleNamespace(settled=COURSE, tracks=tracks, bowed=bowed)
+        return judged_move(note, turn or Turn()).turning
+
+    return run
+
+
+@pytest.mark.parametrize(
+    ("now", "turning"),
+    [
+        # a slope of the first fifth of a second may be the sharp start's
+        (moved(0.19, 60.0, 5.0), False),
+        (moved(0.21, 60.0, 5.0), True),
+        # a fast one must have left the course by a cent and a half, a slow one by more: swings beat
+        (moved(0.4, 60.0, 1.4), False),
+        (moved(0.4, 60.0, 1.6), True),
+        (moved(0.4, 40.0, 2.2), False),
+        (moved(0.4, 40.0, 2.4), True),
+        # slower than eight cents a second no hand turns
+        (moved(0.4, 7.5, 6.0), False),
+        (moved(0.4, 8.5, 6.0, error=0.1), True),
+        # three standard errors of the slope
+        (moved(0.4, 60.0, 6.0, error=21.0), False),
+        (moved(0.4, 60.0, 6.0, error=19.0), True),
+        # downwards a start may sink by twelve cents more than was foreseen
+        (moved(0.5, -60.0, -11.0), False),
+        (moved(0.5, -60.0, -13.0), True),
+        # what moves back to its course is not being turned away from it
+        (moved(0.4, 60.0, -6.0), False),
+        # a string that falls by more than nine decibels in one look is stopped
+        (moved(0.4, 60.0, 6.0, fell_db=8.5), True),
+        (moved(0.4, 60.0, 6.0, fell_db=9.5), False),
+    ],
+)
+def test_a_string_counts_as_turned_once_it_surely_left_its_course_at_the_pace_of_a_hand(turned, now, turning):
+    assert turned(now) is turning
+
+
+@pytest.mark.parametrize(("away", "turning"), [(11.0, False), (13.0, True)])
+def test_a_bow_sways_further(turned, away, turning):
+    assert turned(moved(0.4, 60.0, away), bowed=True) is turning
+
+
+@pytest.mark.parametrize(
+    ("age_s", "slope", "turning"),
+    [
+        (0.54, 40.0, False),
+        (0.6, 18.0, False),
+        (0.6, 26.0, True),
+        (0.6, -30.0, False),
+        (0.6, -40.0, True),
+        (0.75, 12.0, False),
+        (0.75, 16.0, True),
+        (0.75, -28.0, False),
+        (0.75, -32.0, True),
+        (1.6, 60.0, False),
+    ],
+)
+def test_a_string_that_was_turned_from_its_pluck_on_shows_by_a_slope_that_no_other_string_has(
+    turned, age_s, slope, turning
+):
+    """It never left its course. Of strings nobody turned 98 in 100 stay within 16 and -28 cents a second in
+    a look of 0.45 s and within 17 and -30 in one of 0.3 s (synthetic plucks, recorded bass and guitar)."""
+    assert turned(moved(age_s, slope, 0.2)) is turning
+
+
+@pytest.mark.parametrize(("error", "turning"), [(29.0, True), (31.0, False)])
+def test_a_turn_goes_on_while_its_slope_is_sure_by_two_errors(turned, error, turning):
+    earlier = Turn(turning=True, courses=((0.3, COURSE),), moving=moved(0.38, 60.0, 6.0))
+    assert turned(moved(0.4, 60.0, 7.0, error=error), turn=earlier) is turning
+
+
+@pytest.mark.parametrize(("away", "turning"), [(7.5, False), (8.5, True)])
+def test_a_pitch_that_turns_back_within_eight_cents_wobbles(turned, away, turning):
+    earlier = Turn(True, courses=((0.3, COURSE),), moving=moved(0.38, -60.0, 6.0), sign=-1, signed_s=0.38)
+    assert turned(moved(0.4, 60.0, away), turn=earlier) is turning
