@@ -75,7 +75,7 @@ def marks_of(note: Followed, known: Acquired, turn: Turn, quiet_db: float, past:
 
 
 @dataclass(frozen=True, slots=True)
-class Fit:
+class CoursePoint:
     """What one fit said."""
 
     age_s: float
@@ -91,7 +91,7 @@ class Judgement:
     bowed: bool = False
     streak: int = 0  # fits in a row that looked like a string's
     faint: int = 0  # fits in a row in which it all but drowned
-    course: tuple[Fit, ...] = ()  # fits of late, the oldest first
+    course: tuple[CoursePoint, ...] = ()  # fits of late, the oldest first
     held_s: float = math.inf  # age from which each fit has found that it holds
     doubted: int = 0  # fits in a row that spoke against a string
     held: bool = False  # its pitch has held long enough for a bow's
@@ -163,7 +163,7 @@ def judged(old: Judgement, note: Followed, known: Acquired, turn: Turn, past: Pa
     faint = marks.comb_db < _FAINT_DB or note.settled.std_error > _TOO_UNSURE
     for_string = odds(marks)
     streak = old.streak + 1 if for_string > _BELIEVED and marks.misfit < _MISFITS else 0
-    course = _lately((*old.course, Fit(marks.age_s, pitch, marks.slope if marks.moves else None)))
+    course = _lately((*old.course, CoursePoint(marks.age_s, pitch, marks.slope if marks.moves else None)))
     heard = marks.age_s * note.base.frequency_hz >= _BELOW_PERIODS and known.octave_doubt < _DOUBT
     bows = heard and for_string > _DOUBTED and pitch_holds(course, marks, note.settled.std_error, for_string)
     bowed = old.bowed or not note.onset.plucked or _swells(marks, pitch, old.early_db)
@@ -193,7 +193,7 @@ def _begun(old: Judgement, note: Followed, past: Past) -> Judgement:
     return replace(old, quiet_db=quiet_db, early_db=early_growth_db(note.onset, past))
 
 
-def _lately(course: tuple[Fit, ...]) -> tuple[Fit, ...]:
+def _lately(course: tuple[CoursePoint, ...]) -> tuple[CoursePoint, ...]:
     return tuple(one for one in course if course[-1].age_s - one.age_s <= _HOLD_S)
 
 
@@ -203,7 +203,7 @@ def _swells(marks: Marks, pitch: Hz, early_db: float) -> bool:
     return marks.age_s < _SWELLS_S and (marks.growth_db > _SWELLS_DB or softly)
 
 
-def pitch_holds(course: tuple[Fit, ...], marks: Marks, std_error: float, for_string: float) -> bool:
+def pitch_holds(course: tuple[CoursePoint, ...], marks: Marks, std_error: float, for_string: float) -> bool:
     """Whether a pitch has held for as long as a voice's seldom does."""
     span = marks.age_s - course[0].age_s
     if span < _HOLD_SPAN_S or marks.strength <= _HOLD_PITCH or std_error > _HOLD_ERROR:

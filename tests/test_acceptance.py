@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from dsp import Cents, Hz, PitchTracker, Seconds, shifted
-from dsp.acceptance import Fit, Marks, marks_of, odds, pitch_holds
+from dsp.acceptance import CoursePoint, Marks, marks_of, odds, pitch_holds
 from dsp.background import early_growth_db
 from dsp.retuning import Turn
 from dsp.sounding import Onset, Past
@@ -100,11 +100,11 @@ def test_what_is_left_of_a_sharp_start_is_told_as_its_size():
     assert looked_at(np.ones(31), now_cents=-2.0).sharp == pytest.approx(7.0)
 
 
-def course(*cents: float, slope: float | None = 20.0) -> tuple[Fit, ...]:
+def course(*cents: float, slope: float | None = 20.0) -> tuple[CoursePoint, ...]:
     """A fit every 25 ms, the last at 0.3 s."""
     ages = [0.3 - 0.025 * i for i in reversed(range(len(cents)))]
     return tuple(
-        Fit(age, shifted(Hz(196.0), Cents(off)), slope) for age, off in zip(ages, cents, strict=True)
+        CoursePoint(age, shifted(Hz(196.0), Cents(off)), slope) for age, off in zip(ages, cents, strict=True)
     )
 
 
