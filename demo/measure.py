@@ -18,7 +18,7 @@ from dsp import Cents, Hz, PitchTracker, Reading, Seconds, cents, shifted
 
 PLUCKS = 60  # a string
 SEED = 20
-TIMES_S = (0.08, 0.12, 0.18, 0.25, 0.34, 0.48, 0.66, 0.9, 1.15)
+TIMES_S = (0.1, 0.17, 0.28, 0.48, 0.72, 0.9, 1.17)
 LASTS_S = Seconds(1.2)
 BEFORE_S = Seconds(1.2)  # how long the pluck before is listened to
 

@@ -101,7 +101,7 @@ _CONSTANT = -0.85
 # none decides alone, and counted in units in which a usual one is about 1.
 _QUIET_DB, _COMB_DB, _GROWTH_DB = (-10.0, 25.0), (-5.0, 25.0), (0.0, 15.0)
 _MISFIT, _STRENGTH = (0.7, 60.0), (0.0, 30.0)
-_TEN_DB, _SLOPE, _SHARP_CENTS, _FALL_DB_PER_S, _AGE_S = 10.0, 30.0, 5.0, 100.0, 0.1
+_TEN_DB, _SLOPE, _SHARP_CENTS, _FALL_DB_PER_S, _AGE_S = 10.0, 30.0, 7.5, 100.0, 0.1
 # Log odds from which a fit speaks for a string: of 509 soundings in 300 s of the speech that chose the
 # weights, 1 was believed.
 _BELIEVED = 3.0

@@ -13,7 +13,7 @@ import numpy as np
 from dsp.retuning import Turn
 from dsp.sounding import Onset, Past, apart
 from dsp.tracking import Followed
-from dsp.units import Hz
+from dsp.units import Cents, Hz, shifted
 
 _SOFTER_DB = 10.0  # under our last pluck it is a neighbour's
 _SAME_CENTS = 70.0
@@ -78,9 +78,14 @@ def disturbed(note: Followed, before: Undisturbed | None, past: Past) -> Undistu
 def led_astray(note: Followed, before: Undisturbed | None, past: Past) -> bool:
     """Whether our note has moved since something leapt up beside it."""
     now = note.frequency_hz
-    if before is None or now is None or note.onset.age_s(past) - before.age_s > _ASTRAY_S:
+    if before is None or now is None or note.settled is None:
         return False
-    return apart(before.frequency_hz, now) > max(_ASTRAY_CENTS, _ASTRAY_ERRORS * before.std_error_cents)
+    if note.onset.age_s(past) - before.age_s > _ASTRAY_S:
+        return False
+    settled = apart(before.frequency_hz, now)
+    sounding = apart(before.frequency_hz, shifted(note.base.frequency_hz, Cents(note.settled.now_cents)))
+    moved = min(settled, sounding)  # where the pitch itself stayed, only what is foreseen of it has changed
+    return moved > max(_ASTRAY_CENTS, _ASTRAY_ERRORS * before.std_error_cents)
 
 
 def swelled(note: Followed) -> bool:

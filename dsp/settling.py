@@ -10,10 +10,11 @@ Instruments, 1998, chapter 2); o_k + d_k what partial k has of its own, a resona
 that beat (Weinreich, JASA 62, 1977; Woodhouse, Acustica 90, 2004), half of it constant and half drifting; and
 w a wander that all partials share. All of it is Gaussian, so the whole is solved at once by least squares
 with priors. How far partials scatter, how far they wander and how deep the start falls is not known
-beforehand: a small grid of such sizes is solved, and the answers are averaged by their evidence (Bayesian
-model averaging; MacKay, Neural Computation 4, 1992). What is not known about the course thus widens the
-standard error. Partials that do not belong are given less weight (Student's t by iteratively reweighted
-least squares: Lange, Little & Taylor, JASA 84, 1989).
+beforehand: a small grid of such sizes, and of kinds of start, is solved, and the answers are averaged by
+their evidence (Bayesian model averaging; MacKay, Neural Computation 4, 1992). The variance is that of the
+mixture, the variances' mean and the means' variance: while the partials cannot tell yet whether a start is
+shallow or deep and slow, the standard error says so. Partials that do not belong are given less
+weight (Student's t by iteratively reweighted least squares: Lange, Little & Taylor, JASA 84, 1989).
 """
 
 import math
@@ -25,18 +26,24 @@ from dsp.columns import MOST_COLUMNS, Columns, Rows
 from dsp.median import middle
 from dsp.reading import Signal
 
-# The sharp start: decay times in seconds; mean and deviation in cents of the amplitude of each.
+# The sharp start: decay times in seconds, and in cents mean and deviation of the amplitude of each, for three
+# kinds of start, a row each: next to none; shallow and soon over, as on recorded steel strings; and deep and
+# slow, as on a violin's and a viola's. Chosen on recorded plucks (a guitar, a bass played two and four times
+# as fast, guitar and bass also bent to sink as a violin does) and tried on synthetic ones.
 FALL_S = np.array([0.035, 0.07, 0.14, 0.28, 0.6, 1.2])
-FALL_MEAN = np.array([0.5, 1.5, 1.8, 2.0, 0.5, 0.2])
-FALL_SD = np.array([4.5, 4.0, 3.0, 3.0, 1.0, 0.6])
-# What is tried: scatter of the partials with a common wander, in cents, and starts so many times the usual.
+_SHALLOW_MEAN, _SHALLOW_SD = [0.5, 1.5, 1.8, 2.0, 0.5, 0.2], [4.5, 4.0, 3.0, 3.0, 1.0, 0.6]
+_SLOW_MEAN, _SLOW_SD = [0.5, 1.5, 3.0, 6.0, 2.5, 1.0], [6.0, 15.0, 15.0, 8.0, 8.0, 3.0]
+_NEXT_TO_NONE = 0.15  # times the shallow one
+FALL_MEAN = np.array([np.multiply(_NEXT_TO_NONE, _SHALLOW_MEAN), _SHALLOW_MEAN, _SLOW_MEAN])
+FALL_SD = np.array([np.multiply(_NEXT_TO_NONE, _SHALLOW_SD), _SHALLOW_SD, _SLOW_SD])
+FALL_LOG_CHANCE = np.log([0.25, 0.25, 0.5])  # of each kind before anything is heard
+# What is tried with each: scatter of the partials with a common wander, in cents.
 SCATTERS = np.array([0.05, 0.3, 1.0, 2.5, 6.0])
 WANDERS = np.array([0.02, 0.1, 0.2, 0.4, 0.7])
 BOWED_WANDERS = np.array([0.5, 1.0, 1.5, 2.0, 4.0])
-STARTS = np.array([0.15, 1.0, 2.0])
 CONSTANT = 0.25  # share of a partial's own variance that stays as long as the note
 DRIFT_S = 0.06  # correlation time of the rest
-WANDER_S = 0.1  # and of the common wander
+WANDER_S = 0.2  # and of the common wander
 EARLY_WANDER = 15.0  # how much more of it there is at the pluck
 EARLY_WANDER_S = 0.08  # and how fast that dies away
 STIFFNESS_SD = 0.07  # cents a squared partial: recorded strings; small sizes have ten times that
@@ -129,7 +136,7 @@ def solved(columns: Columns, *, bowed: bool = False, near: int | None = None) ->
     """
     tried = slice(None) if near is None else slice(max(near - 1, 0), near + 2)
     scatters, wanders = SCATTERS[tried], (BOWED_WANDERS if bowed else WANDERS)[tried]
-    starts = STARTS[:1] if bowed else STARTS
+    starts = 1 if bowed else FALL_LOG_CHANCE.size
     since = columns.time_s - columns.time_s[0]
     m, b = FALL_S.size, since.size
     design = np.zeros((m + b, b))  # of pitch, start and wander
@@ -141,7 +148,7 @@ def solved(columns: Columns, *, bowed: bool = False, near: int | None = None) ->
     means, variances, chance = _averaged(sums, priors)
     mean, best = chance @ means, int(np.argmax(chance))
     variance = float(chance @ (variances + (means[:, 0] - mean[0]) ** 2))
-    size = best // starts.size
+    size = best // starts
     chi, offset = _left_over(columns, since, sums.inverse[size], means[best], design)
     fall_now = mean[1 : FALL_S.size + 1] @ np.exp(-columns.time_s[-1] / FALL_S)
     freedom = max(since.size - 1, 1)
@@ -150,7 +157,7 @@ def solved(columns: Columns, *, bowed: bool = False, near: int | None = None) ->
         std_error=math.sqrt(variance),
         stiffness=float(mean[-1]),
         fall=mean[1 : FALL_S.size + 1],
-        scatter=float(np.repeat(scatters, starts.size) @ chance),
+        scatter=float(np.repeat(scatters, starts) @ chance),
         trust=np.clip((_FREEDOM + freedom) / (_FREEDOM + chi), _LEAST_TRUST, 1.0),
         own=CONSTANT * float(scatters[size]) ** 2 * offset,
         index=columns.index,
@@ -190,20 +197,20 @@ def _sums(columns: Columns, since: Signal, design: Signal, scatters: Signal) -> 
     return _Sums(normal, right, log, inverse)
 
 
-def _priors(columns: Columns, wanders: Signal, starts: Signal, *, bowed: bool) -> _Priors:
+def _priors(columns: Columns, wanders: Signal, starts: int, *, bowed: bool) -> _Priors:
     b, m = columns.time_s.size - 1, FALL_S.size
     wander = _wandered(columns.time_s, bowed=bowed) + _JITTER * np.eye(b)
     inverse, log = np.asarray(np.linalg.inv(wander), np.float64), float(_log_of_determinant(wander))
-    alone, mean = np.empty((starts.size, m + 2)), np.zeros((starts.size, m + 2))
-    alone[:, 0], alone[:, 1:-1], alone[:, -1] = PITCH_SD, starts[:, None] * FALL_SD, STIFFNESS_SD
-    mean[:, 1:-1], mean[:, -1] = starts[:, None] * FALL_MEAN, columns.stiffness
+    alone, mean = np.empty((starts, m + 2)), np.zeros((starts, m + 2))
+    alone[:, 0], alone[:, 1:-1], alone[:, -1] = PITCH_SD, FALL_SD[:starts], STIFFNESS_SD
+    mean[:, 1:-1], mean[:, -1] = FALL_MEAN[:starts], columns.stiffness
     rows = np.append(np.arange(m + 1), m + b + 1)
-    matrix = np.zeros((wanders.size, starts.size, m + b + 2, m + b + 2))
+    matrix = np.zeros((wanders.size, starts, m + b + 2, m + b + 2))
     matrix[:, :, rows, rows] = alone**-2.0
     matrix[:, :, m + 1 : -1, m + 1 : -1] = (inverse / (wanders**2)[:, None, None])[:, None]
-    pull = np.zeros((starts.size, m + b + 2))
+    pull = np.zeros((starts, m + b + 2))
     pull[:, rows] = mean / alone**2
-    by_start = (2.0 * np.log(alone) + (mean / alone) ** 2).sum(axis=1)
+    by_start = (2.0 * np.log(alone) + (mean / alone) ** 2).sum(axis=1) - 2.0 * FALL_LOG_CHANCE[:starts]
     return _Priors(matrix, pull, (log + 2.0 * b * np.log(wanders))[:, None] + by_start)
 
 

@@ -167,6 +167,20 @@ def test_each_plucks_as_they_are_named_for(name, mistaken, probability):
     assert share(map(mistaken, plucks[400:])) == 0.0
 
 
+def test_a_string_is_plucked_again_or_out_of_order_as_often_as_said():
+    asks = picture(asks=Asks.PLUCK, pluck="A4")
+    again = Player(replace(CHARACTERS["careful"], same_again=0.4), PEGBOX, random.Random(1), plucked="G3")
+    strings = []
+    for _ in range(300):
+        again.plucked = "G3"
+        strings.append(again._pluck("A4", asks).string)
+    assert set(strings) == {"G3", "A4"}
+    assert share(s == "G3" for s in strings) == pytest.approx(0.4, abs=0.1)
+    anyhow = Player(replace(CHARACTERS["careful"], out_of_order=1.0), PEGBOX, random.Random(1))
+    assert {anyhow._pluck("A4", asks).string for _ in range(60)} == set(NAMES)
+    assert {anyhow._pluck("A4", picture(PEG_UP)).string for _ in range(60)} == {"A4"}  # a turn is asked for
+
+
 def test_a_hand_that_strays_each_turn_is_put_right_by_no_picture():
     one, pegs_turned = player("any-peg"), []
     for _ in range(200):

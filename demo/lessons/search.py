@@ -4,7 +4,8 @@ The search stays among players who heed the pictures: they turn between half and
 shown, whichever peg the hand is on and whichever way round, some always the wrong way. What is
 sought is the highest share of its breaking load that a tightening turn took a string to; from the best
 lessons so far new ones are made by changing a few of their traits, and now and then one is drawn afresh,
-so that no corner is forgotten.
+so that no corner is forgotten. The box may be told a wrong size; another child's string may sound into any
+pluck; strings may be plucked out of order or twice, also while all four are called one by one.
 """
 
 import json
@@ -16,7 +17,7 @@ from dataclasses import asdict, dataclass, field, fields, replace
 from demo.lessons.cells import Told, cores_told, staged
 from demo.lessons.lesson import SimLesson
 from demo.lessons.outcome import LessonOutcome
-from demo.mechanics.build import COUPLING_RANGE, WIDE_COUPLING, Build, Strings
+from demo.mechanics.build import COUPLING_RANGE, HARD_JUMPS, JUMP_CENTS, WIDE_COUPLING, Build, Strings
 from demo.mechanics.dimensions import SIZE_LENGTHS
 from demo.mechanics.starts import Start, found
 from demo.players.characters import Character, Hand
@@ -39,10 +40,12 @@ class Trial:
     strings: str = Strings.MIXED.value
     size: str = "4/4"
     size_known: bool = False
+    size_told: str = ""  # another size than it has, said to the box by mistake; empty for none
     cores_known: bool = False
     screws: str = "all"
     wide_coupling: bool = False
     sticking: float = 0.3
+    hard_jumps: bool = False
     pegs_barred: bool = False
     least: float = 0.5
     most: float = 2.0
@@ -51,6 +54,8 @@ class Trial:
     each_turn: bool = True
     wrong_way: float = 0.0
     wrong_string: float = 0.0
+    same_again: float = 0.0
+    out_of_order: float = 0.0
     mixes_up: float = 0.0
     dawdles: float = 0.0
     pitchless: float = 0.0
@@ -72,6 +77,8 @@ class Trial:
             dawdles=self.dawdles,
             wrong_way=self.wrong_way,
             wrong_string=self.wrong_string,
+            same_again=self.same_again,
+            out_of_order=self.out_of_order,
             mixes_up=self.mixes_up,
             turns_while_plucking=self.turns_while_plucking,
             learns=False,
@@ -92,10 +99,11 @@ class Trial:
             cores=Strings(self.strings),
             coupling=WIDE_COUPLING if self.wide_coupling else COUPLING_RANGE,
             sticking=self.sticking,
+            jumps=HARD_JUMPS if self.hard_jumps else JUMP_CENTS,
         )
         settings = Settings(
             instrument=kind,
-            size=Size(build.size) if self.size_known else Size.UNKNOWN,
+            size=self._told(build),
             cores=cores_told(build) if self.cores_known else Cores.UNKNOWN,
             pegs_by_grown_up=self.pegs_barred,
             fine_tuners=SCREWS[self.screws],
@@ -103,6 +111,11 @@ class Trial:
         instrument = found(Start(self.start), build, settings.targets, random.Random(self.seed))
         hand = random.Random(f"hand/{self.seed}")
         return staged(self.character, Told.COACH, settings, instrument=instrument, hand=hand)
+
+    def _told(self, build: Build) -> Size:
+        if self.size_told and build.kind is Instrument.VIOLIN:
+            return Size(self.size_told)
+        return Size(build.size) if self.size_known else Size.UNKNOWN
 
     def written(self) -> str:
         """As one line of JSON, only what is not usual."""
@@ -115,6 +128,7 @@ CHOICES: dict[str, tuple[object, ...]] = {
     "start": tuple(s.value for s in Start if s not in {Start.ANOTHER_KIND, Start.ANOTHER_SIZE}),
     "strings": tuple(s.value for s in Strings),
     "size": tuple(SIZE_LENGTHS),
+    "size_told": ("",) * len(SIZE_LENGTHS) + tuple(SIZE_LENGTHS),
     "screws": ("all", "all", "highest", "none"),
     "listens": (1.2, 1.2, 0.8, 0.3),
     "wrong_way": (0.0,) * 6 + (0.1, 0.25, 0.5, 1.0, 1.0),
@@ -125,12 +139,14 @@ UP_TO: dict[str, tuple[float, float]] = {
     "most": (0.5, 2.0),
     "strays": (0.0, 1.0),
     "wrong_string": (0.0, 1.0),
+    "same_again": (0.0, 1.0),
+    "out_of_order": (0.0, 1.0),
     "mixes_up": (0.0, 1.0),
     "dawdles": (0.0, 0.6),
     "pitchless": (0.0, 0.6),
-    "other_child": (0.0, 0.6),
+    "other_child": (0.0, 1.0),
 }
-SELDOM = ("dawdles", "pitchless", "other_child", "wrong_string", "mixes_up")
+SELDOM = ("dawdles", "pitchless", "other_child", "wrong_string", "mixes_up", "same_again", "out_of_order")
 """Half the time none of these: a player with all vices at once gets nowhere."""
 
 

@@ -36,6 +36,7 @@ RETUNED_AT_MOST = 300.0  # cents; beyond, a string made for that note is fitted 
 COUPLING_RANGE: Range = (0.01, 0.04)  # of a string's change, off each other; the design's figure
 WIDE_COUPLING: Range = (0.01, 0.10)  # as loose bodies may have it; invented
 JUMP_CENTS: Range = (5.0, 20.0)  # of a peg that sticks; the design's figure
+HARD_JUMPS: Range = (20.0, 20.0)  # the upper end of that
 AT_AN_END = 1 / 30  # share of fine tuners screwed right in or backed right out; invented
 SLIPS_PUSHED: Range = (0.0, 0.06)  # share of a wooden peg's turns; invented
 SLIPS_UNPUSHED: Range = (0.2, 0.6)  # the same where it is not pushed in; invented
@@ -101,6 +102,7 @@ class Build:
     retuned: tuple[OpenString, ...] | None = None  # five strings or scordatura, low to high
     coupling: Range = COUPLING_RANGE
     sticking: float = 0.3  # share of wooden pegs that stick; invented
+    jumps: Range = JUMP_CENTS  # of those
 
     @property
     def strings(self) -> tuple[OpenString, ...]:
@@ -269,7 +271,7 @@ def _sticking(instrument: SimInstrument, string: SimString, build: Build, draw: 
     """The string with a peg that may stick, and jump by so many degrees as are worth its cents."""
     if not string.peg.wooden or not draw.happens(build.sticking):
         return string
-    jump = draw.between(JUMP_CENTS) / cents_per_degree(instrument, string.name)
+    jump = draw.between(build.jumps) / cents_per_degree(instrument, string.name)
     return replace(string, peg=replace(string.peg, sticks_degrees=jump))
 
 

@@ -32,6 +32,8 @@ class Character:
     dawdles: float = 0.0  # plucks without having turned
     wrong_way: float = 0.0  # turns the other way round
     wrong_string: float = 0.0  # plucks the neighbour
+    same_again: float = 0.0  # plucks the string again that was plucked last
+    out_of_order: float = 0.0  # asked to pluck without a turn, plucks whichever string comes to hand
     mixes_up: float = 0.0  # takes the neighbour for the string asked for: plucks it and turns it
     ignores: float = 0.0  # goes on tightening where the panel says to stop
     beyond: Cents = Cents(0.0)  # every turn goes on by what is worth so much

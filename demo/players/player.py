@@ -67,6 +67,7 @@ class Player:
     last: HandTurn | None = None
     called: set[str] = field(default_factory=set)  # the strings a grown-up came for
     smaller: float = 1.0
+    plucked: str = ""  # last
     own: list[str] = field(default_factory=list)  # strings still to be plucked in one's own order
 
     @property
@@ -136,14 +137,23 @@ class Player:
         character = self.character
         if character.own_order and picture.corrects is False and picture.turn is None:
             string = self._own_string()
-        if self.mixed or self._errs(character.wrong_string):
-            string = self._neighbour(string)
+        self.plucked = string = self._string_plucked(string, picture)
         return Pluck(
             string,
             character.listens,
             self._happens(character.pitchless),
             self._happens(character.other_child),
         )
+
+    def _string_plucked(self, string: str, picture: Picture) -> str:
+        """The string that is plucked for the one that should be."""
+        character = self.character
+        if picture.turn is None and self._errs(character.out_of_order):
+            return self.rng.choice(self.names)
+        if self.plucked and self._errs(character.same_again):
+            return self.plucked
+        wrong = self.mixed or self._errs(character.wrong_string)
+        return self._neighbour(string) if wrong else string
 
     def _own_string(self) -> str:
         self.own = self.own or self.names
