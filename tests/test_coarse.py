@@ -112,6 +112,19 @@ def test_two_strings_a_fifth_apart_are_not_the_bass_they_have_in_common(lower, u
     assert found is None or abs(cents(found.frequency_hz, open_hz(VIOLIN, lower))) < 30.0
 
 
+def test_partials_that_crowd_together_are_no_strings_and_make_no_negative_stiffness():
+    """Stiffness only spreads partials (Fletcher & Rossing): B is never under nought."""
+    time = np.arange(round(0.2 * RATE)) / RATE
+    sound = 1e-5 * white_noise(time.size, 1).astype(float)
+    for k in range(1, 13):
+        partial = 196.0 * k * math.sqrt(1.0 - 1.5e-4 * k * k)
+        sound += 10.0 ** (-1.0 - 0.2 * k) * np.sin(2.0 * math.pi * partial * time + k)
+    found = guess(sound, VIOLIN, 0.2)
+    assert found is not None
+    assert found.inharmonicity == 0.0
+    assert abs(cents(found.frequency_hz, Hz(196.0))) < 10.0
+
+
 def test_partials_of_its_own_are_those_that_no_string_a_fifth_above_or_below_shares():
     """Two strings a fifth apart are 2 and 3 times their common bass, so they share what 2 or 3 divides."""
     assert coarse._ITS_OWN.tolist() == [k for k in range(1, 31) if math.gcd(k, 6) == 1]

@@ -8,6 +8,7 @@ from dataclasses import replace
 
 import pytest
 
+from device.config.settings import Settings, StringSet
 from device.events import Plucked, Tick
 from device.instrument.tuning_parts import Direction, TuningPart
 from device.lesson.advice import Say
@@ -205,3 +206,28 @@ def test_a_string_that_rose_when_let_down_is_tried_again_only_if_it_bears_a_hair
 ):
     """A hair is two degrees, and a hand may turn twice as far as asked."""
     assert grown(room_left).advice.say is say
+
+
+def gut_at(reference_hz: float) -> Settings:
+    """A violin with a plain gut E, tuned to this A by a grown-up."""
+    return replace(GROWN_UP, string_set=StringSet.PLAIN_GUT_E, reference_hz=Hz(reference_hz))
+
+
+@pytest.mark.parametrize("away", [-60.0, -30.0, -12.0])
+def test_a_string_whose_own_note_lies_near_breaking_is_tightened_by_nobody(away):
+    """Plain gut breaks at 245 Hz m (a string maker's tests): at an A of 460 Hz the E is at (0.328 x 689.2 /
+    245)^2, 0.85 of that load. Hearing other strings would change nothing, so nobody is asked to pluck them.
+    """
+    assert NEAR_BREAKING < (0.328 * 659.255 * 460.0 / 440.0 / 245.0) ** 2
+    turn, _, _ = turn_of("E5", gut_at(460.0), E5=away)
+    assert (turn.say, turn.turn) == (Say.GROWN_UP, TuningPart.NONE)
+
+
+def test_where_only_a_part_of_a_turn_is_safe_it_is_made_as_much_smaller_as_it_must_be():
+    """A whole turn of the screw is wished for, and a hand may turn it twice as far: a third is safe, half
+    is not."""
+    turn, e5, hz = turn_of("E5", gut_at(444.0), E5=-19.0)
+    assert (turn.turn, turn.direction) == (SCREW, Direction.TIGHTEN)
+    assert e5.carried(hz, 0.0, 2.0 * turn.degrees) < NEAR_BREAKING
+    assert e5.carried(hz, 0.0, 2.0 * 180.0) > NEAR_BREAKING
+    assert 0.25 * 360.0 < turn.degrees < 180.0

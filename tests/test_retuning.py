@@ -5,14 +5,18 @@ first 0.1 s, 5 at 0.25 to 0.5 s on recorded violins), two swings beat, a bow swa
 pitch left. The limits are chosen, and written here again by hand.
 """
 
+import math
 from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
-from dsp import retuning
+from dsp import Hz, retuning
+from dsp.columns import columns_of
+from dsp.partials import basis, blocks
 from dsp.retuning import Moving, Turn, judged_move
-from dsp.settling import Settled
+from dsp.settling import Settled, solved
+from dsp.tracks import Tracks
 
 COURSE = Settled(0.0, 0.1, 0.0, np.zeros(6), 0.1, np.ones(1), np.zeros(1), np.zeros(1, np.intp), 0.0, 1.0, 0)
 
@@ -104,3 +108,60 @@ def test_a_turn_goes_on_while_its_slope_is_sure_by_two_errors(turned, error, tur
 def test_a_pitch_that_turns_back_within_eight_cents_wobbles(turned, away, turning):
     earlier = Turn(True, courses=((0.3, COURSE),), moving=moved(0.38, -60.0, 6.0), sign=-1, signed_s=0.38)
     assert turned(moved(0.4, 60.0, away), turn=earlier) is turning
+
+
+def test_only_a_string_that_is_turned_has_a_drift():
+    now = moved(0.4, 60.0, 6.0)
+    assert Turn(moving=now).drift == 0.0
+    assert Turn(turning=True, moving=now).drift == 60.0
+
+
+def test_a_turn_is_judged_against_the_course_of_more_than_a_tenth_of_a_second_ago(turned):
+    """What was found before it began: the oldest that is kept is the newest that is old enough."""
+    turn = Turn()
+    for age_s in (0.1, 0.15, 0.2, 0.25, 0.3):
+        tracks = SimpleNamespace(time_s=np.array([age_s]))
+        turned(moved(age_s, 0.0, 0.0))
+        turn = judged_move(SimpleNamespace(settled=COURSE, tracks=tracks, bowed=False), turn)
+    assert [age_s for age_s, _ in turn.courses] == [0.15, 0.2, 0.25, 0.3]
+
+
+RATE, BAND, PITCH = 12000.0, Hz(5000.0), Hz(293.66)
+TURNED_FROM_S = 0.35
+
+
+def followed(slope: float, scatter: float, seed: int) -> tuple[SimpleNamespace, Settled]:
+    """Ten partials, each off by so many cents of its own, half a second long, turned from 0.35 s on; and
+    the course that they had before."""
+    rng, time = np.random.default_rng(seed), np.arange(round(0.5 * RATE)) / RATE
+    course, sound = slope * np.maximum(time - TURNED_FROM_S, 0.0), 3e-4 * rng.standard_normal(time.size)
+    for k in range(1, 11):
+        off = course + scatter * rng.standard_normal()
+        pitch = PITCH * k * math.sqrt(1.0 + 6.9e-5 * k * k) * 2.0 ** (off / 1200.0)
+        phase = 2.0 * math.pi * np.cumsum(pitch) / RATE + rng.uniform(0.0, 6.28)
+        sound += 0.1 / k * np.exp(-time * (1.0 + 0.3 * k)) * np.cos(phase)
+    base = basis(PITCH, 6.9e-5, RATE, BAND)
+    count = (sound.size - base.length) // base.hop + 1
+    found = blocks(sound, count, base, 0.0, RATE)
+    centre = (0.5 * (base.length - 1) + base.hop * np.arange(count)) / RATE
+    early = int(np.searchsorted(centre, TURNED_FROM_S - 0.02))
+    before = Tracks(centre[:early], found.phasor[:, :early], found.noise[:early], base)
+    columns = columns_of(before, None)
+    assert columns is not None
+    return SimpleNamespace(tracks=Tracks(centre, found.phasor, found.noise, base), base=base), solved(columns)
+
+
+@pytest.mark.parametrize("slope", [-60.0, 0.0, 60.0])
+@pytest.mark.parametrize(("scatter", "most_error"), [(0.0, 1.0), (6.0, 30.0)])
+@pytest.mark.parametrize("seed", [1, 2])
+def test_the_last_moments_show_slope_and_distance_within_their_errors(slope, scatter, most_error, seed):
+    """What each partial is off by is known from before, so it neither moves the slope nor drowns it."""
+    note, settled = followed(slope, scatter, seed)
+    now = retuning.moving(note, settled, 0.11)
+    assert now is not None
+    assert abs(now.slope - slope) < 3.0 * max(now.slope_error, 0.3)
+    assert now.slope_error < most_error
+    went = slope * (now.age_s - TURNED_FROM_S)
+    assert abs(now.away - went) < 3.0 * max(now.away_error, 0.3)
+    assert now.away_error < 0.1 * most_error
+    assert 1.2 < now.fell_db < 1.8  # the first partial alone by 8.7 x 1.3 x 0.11 = 1.24 dB

@@ -72,6 +72,8 @@ def test_four_players_on_one_string_are_heard_as_that_string_and_never_as_in_tun
     assert max(map(abs, off)) < 35.0
     assert min(reading.std_error_cents for reading in readings) > 4.0  # no tolerance but 8 cents admits it
     assert {reading.pluck for reading in readings} == {1}
+    assert readings[0].since_pluck_s < 0.9  # and before the last of them has died away
+    assert {reading.drift_cents_per_s for reading in readings} == {0.0}  # nobody turns
 
 
 def test_glimpses_that_stand_and_die_like_a_string_are_believed():

@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from dsp import Hz
+from dsp import Hz, settling
 from dsp.columns import columns_of
 from dsp.partials import basis, blocks
 from dsp.settling import Settled, integrated, solved
@@ -124,6 +124,18 @@ def test_the_covariance_of_an_integrated_wander_is_that_of_many_made_ones():
             kept.append(total.copy())
     expected = integrated(np.array([0.1, 0.3]), tau)
     assert np.cov(np.stack(kept)) == pytest.approx(expected, rel=0.05)
+
+
+def test_a_wander_summed_step_by_step_has_the_variance_of_the_integrated_process():
+    """Ornstein & Uhlenbeck once more: 2 tau^2 (t / tau - 1 + exp(-t / tau)), whatever tau is chosen."""
+    tau_s = settling.WANDER_S
+    times = 0.1 * tau_s * np.arange(12)
+    summed = settling._wandered(times, bowed=True)
+    spans = times[1:] / tau_s
+    by_hand = 2.0 * tau_s**2 * (spans - 1.0 + np.exp(-spans))
+    assert np.diagonal(summed) == pytest.approx(by_hand, rel=0.04)
+    early = settling._wandered(times, bowed=False)
+    assert (np.diagonal(early) > np.diagonal(summed)).all()
 
 
 def test_nothing_that_stands_out_is_nothing_solved():
