@@ -78,10 +78,10 @@ def test_a_sounding_whose_readings_jump_teaches_nothing_and_asks_for_another_plu
 def test_what_was_said_before_the_readings_jumped_stands():
     lesson = Played(CHILD, A4=-13.0).survey()
     coach = advance(lesson.coach, Plucked(Seconds(50.0), 900, -20.0), CHILD)
-    coach = advance(coach, read_as(off(CHILD, "A4", -10.0), 50.0, 900, 0.2), CHILD)
+    coach = advance(coach, read_as(off(CHILD, "A4", -10.0), 50.0, 900, 0.65), CHILD)
     said = coach.advice
     assert said.turn is SCREW
-    for since in (0.4, 0.6, 0.8):
+    for since in (0.75, 0.85, 0.95):
         coach = advance(coach, read_as(off(CHILD, "A4", 702.0), 50.0, 900, since), CHILD)
         assert coach.advice == said
 

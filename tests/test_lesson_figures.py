@@ -94,9 +94,9 @@ def test_three_plucks_in_a_row_without_a_pitch_get_their_picture_and_a_clear_one
 def test_right_stays_within_a_sounding_unless_it_is_surely_off(late, stays):
     """A beginner's tolerance is eight cents; two errors of 0.3 cents more are not surely outside."""
     coach = begun(surveyed(CHILD, A4=-20.0))
-    coach = advance(coach, read_as(off(CHILD, "A4", 0.0), 50.0, 900, 0.2), CHILD)
+    coach = advance(coach, read_as(off(CHILD, "A4", 0.0), 50.0, 900, 0.65), CHILD)
     assert coach.phase is Phase.RIGHT
-    coach = advance(coach, read_as(off(CHILD, "A4", late), 50.0, 900, 0.7), CHILD)
+    coach = advance(coach, read_as(off(CHILD, "A4", late), 50.0, 900, 0.9), CHILD)
     assert (coach.phase is Phase.RIGHT) is stays
 
 
@@ -173,7 +173,7 @@ def test_the_number_shown_stands_still_within_a_sounding_unless_it_is_another_or
     """Less than three quarters of a cent is no news, unless the error has halved (both chosen)."""
     coach = begun(surveyed(CHILD, A4=-20.0))
     shown = []
-    for since, cents, error in ((0.2, -1.0, 0.3), (0.3, -1.4, 0.29), (0.4, -1.4, 0.1), (0.5, -2.3, 0.1)):
+    for since, cents, error in ((0.8, -1.0, 0.3), (0.9, -1.4, 0.29), (1.0, -1.4, 0.1), (1.1, -2.3, 0.1)):
         hz = off(CHILD, "A4", cents)
         coach = advance(coach, read_as(hz, 50.0, 900, since, std_error_cents=Cents(error)), CHILD)
         shown.append(coach.cents)

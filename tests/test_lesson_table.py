@@ -34,7 +34,7 @@ HAPPENINGS = st.lists(
         st.sampled_from([0.0, 0.0, 0.05, 0.5]),
     ),
     min_size=10,
-    max_size=25,
+    max_size=35,
 )
 
 
@@ -48,7 +48,7 @@ def walked(chosen, script):
         else:
             asked = coach.advice.string or coach.string
             hz = off(chosen, chosen.strings[place].name if kind == "pluck" else asked, Cents(away + near))
-            reads = [read_as(hz, at, number, since, octave_doubt=doubt) for since in (0.1, 0.3, 0.7)]
+            reads = [read_as(hz, at, number, since, octave_doubt=doubt) for since in (0.1, 0.3, 0.9)]
             events = [Plucked(Seconds(at), number, -20.0), *reads]
             at += 1.0
         for event in events:

@@ -113,7 +113,7 @@ def pass_time(coach: Coach, event: LessonEvent, settings: Settings) -> Coach:
 
 
 def _unclear(coach: Coach, event: LessonEvent, settings: Settings) -> Coach:
-    """Plucked, and no pitch that counts; three times in a row get a picture of their own."""
+    """Plucked, and no pitch that counts, or too short; three times in a row get a picture of their own."""
     if spent(coach.memory.lesson):
         outcome = finished(coach.memory.lesson, now_of(coach, settings, event.at))
         return shown(coach, outcome, outcome.lesson, event.at, settings)
@@ -122,7 +122,8 @@ def _unclear(coach: Coach, event: LessonEvent, settings: Settings) -> Coach:
         asked = coach.advice.string or coach.string
         outcome = given_up(lesson, now_of(coach, settings, event.at), asked)
         return shown(coach, outcome, outcome.lesson, event.at, settings)
-    say = Say.NO_PITCH if lesson.unclear >= THREE else Say.PLUCK_AGAIN
+    short = coach.memory.reading_hz is not None
+    say = (Say.TOO_FAST if short else Say.NO_PITCH) if lesson.unclear >= THREE else Say.PLUCK_AGAIN
     memory = replace(coach.memory, lesson=lesson, before=lesson)
     advice = Advice(say, string=coach.advice.string or coach.string)
     return replace(coach, phase=Phase.WAITING, since=event.at, advice=advice, memory=memory)

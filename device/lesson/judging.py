@@ -9,7 +9,7 @@ from device.instrument.roll_call import PLACE_ABOVE, PLACE_BELOW
 from device.instrument.strung import strung
 from device.instrument.tuning_parts import TuningPart
 from device.lesson.advice import Advice, Say
-from device.lesson.evidence import HASTY, LATE, SURE, Outcome, PluckEvidence, renewed
+from device.lesson.evidence import HASTY, SETTLED, SURE, Outcome, PluckEvidence, renewed
 from device.lesson.memory import (
     Asking,
     Finished,
@@ -113,9 +113,11 @@ def _read(coach: Coach, event: Heard) -> Coach:
 def _as_well_known(coach: Coach, event: Heard) -> bool:
     """Whether a late reading only says again what was answered already."""
     answered = coach.memory.decided is not None and coach.cents is not None
-    if not answered or event.since_pluck_s < LATE or event.octave_doubt > MOST_DOUBT:
+    if not answered or event.since_pluck_s < SETTLED or event.octave_doubt > MOST_DOUBT:
         return False
     off = instrument_of(coach).off(event.frequency_hz, coach.string)
+    if 2.0 * event.std_error_cents < (coach.std_error_cents or 0.0):
+        return False
     return abs(off - (coach.cents or 0.0)) <= DANCES
 
 
@@ -218,12 +220,25 @@ def _stands(held: Advice, outcome: Outcome, coach: Coach, settings: Settings) ->
     return held.say is new.say
 
 
+def _refined(memory: Memory, better: Lesson) -> Lesson:
+    """The lesson as it was answered, with the pitch of what sounds as the better reading has it."""
+    heard = [k for k in better.known if k.plucks > memory.before.of(k.name).plucks]
+    lesson = memory.lesson.knowing(
+        *(replace(memory.lesson.of(k.name), hz=k.hz, error=k.error) for k in heard)
+    )
+    pending = lesson.pending
+    known = next((k for k in heard if pending is not None and k.name == pending.string), None)
+    if pending is None or known is None or known.hz is None:
+        return lesson
+    return replace(lesson, pending=replace(pending, from_hz=known.hz, error=known.error))
+
+
 def _same_answer(coach: Coach, event: Heard, outcome: Outcome, settings: Settings) -> Coach:
     """What was said stands; what is known, and the number, are as the better reading has them."""
     lesson, pending = outcome.lesson, coach.memory.lesson.pending
     held = coach.memory.decided
     if held is not None and (outcome.advice.say, outcome.advice.turn) != (held.say, held.turn):
-        lesson = coach.memory.lesson
+        lesson = _refined(coach.memory, outcome.lesson)
     elif lesson.pending is not None and pending is not None:
         lesson = replace(lesson, pending=replace(lesson.pending, degrees=pending.degrees, at=pending.at))
     again = coach.memory.lesson.again  # counted once a sounding, when it was answered first
