@@ -53,6 +53,7 @@ _PEAK_STANDS = 9.0  # dB over the floor from which a peak is one; see `dsp.spect
 # What a peak in a slot is worth, in nats: so much, and so much for each dB by which it stands out, up to so
 # many dB: the higher it stands, the less likely chance put it there. Chosen, as all here that says no more.
 _IN_A_SLOT, _BY_DB, _MOST_DB = 2.0, 0.12, 30.0
+_SURELY_DB = 3.0  # by which a peak must stand out to be worth all of that: it is no step from none to a peak
 _USUAL_TOP_DB = -6.0  # of a partial against the strongest, which is the strongest of many
 _MOST_ODD = 3.0  # nats that an odd level costs at most, whatever pluck point or body did to that partial
 _BEYOND_USUAL = 0.7  # nats for each step from a bright spectrum to a dull one; chosen
@@ -141,7 +142,8 @@ def _scores(peaks: Peaks, band_hz: Hz, f: Signal, b: Signal) -> tuple[Signal, Si
     safe = np.maximum(b, 1e-9)[:, None]
     exact = np.sqrt((np.sqrt(1.0 + 4.0 * safe * ratio**2) - 1.0) / (2.0 * safe))
     slot = np.rint(exact).astype(np.intp)
-    tolerance = _TOLERANCE / (peaks.span_s * f[:, None]) + np.minimum(_STRAYS * exact, _MOST_STRAY)
+    strays = np.minimum(_STRAYS * exact, _MOST_STRAY)
+    tolerance = np.hypot(_TOLERANCE / (peaks.span_s * f[:, None]), strays)
     tolerance = np.minimum(tolerance + _STIFFER * exact, _SLOT)
     near = (np.abs(exact - slot) <= tolerance) & (slot >= 1) & (slot <= _SLOTS)
     owner = np.where(near, slot, 0)
@@ -151,7 +153,8 @@ def _scores(peaks: Peaks, band_hz: Hz, f: Signal, b: Signal) -> tuple[Signal, Si
     level = 10.0 * np.log10(peaks.power / peaks.power[0])
     at = np.minimum((peaks.frequency_hz / peaks.bin_hz).astype(np.intp), peaks.floor.size - 1)
     above = 10.0 * np.log10(peaks.power / peaks.floor[at])
-    worth = _IN_A_SLOT + _BY_DB * np.minimum(above - _PEAK_STANDS, _MOST_DB)
+    over = above - _PEAK_STANDS
+    worth = _IN_A_SLOT * np.clip(over / _SURELY_DB, 0.0, 1.0) + _BY_DB * np.minimum(over, _MOST_DB)
     held = np.full((f.size, _SLOTS + 1), -np.inf)
     gain = np.zeros((f.size, _SLOTS + 1))
     row = np.arange(f.size)[:, None]

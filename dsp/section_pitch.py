@@ -45,6 +45,8 @@ _SLOPE = 60.0  # cents per second; a voice runs faster
 _FALL_DB_PER_S = (12.0, 150.0)  # a hum does not die away; wood dies at 200 and more
 _SCATTER_CENTS = 17.0  # of glimpses about an even course, standard deviation; a voice has more
 _LEAST_ERROR = Cents(8.0)
+_MOST_ERROR = Cents(17.0)  # of 28 recorded sections none is further off; of words taken for sections most are
+_ANOTHER_CENTS = 100.0  # from there on it is another pitch
 _SWELL_DB = 9.5  # from the first glimpse to the loudest: several players do not pluck at once
 _CLIMB_DB = 6.5  # back up after that; two strings beat
 _SWAY_DB = 3.2  # standard deviation about an even fall
@@ -154,6 +156,12 @@ def _dies_evenly(note: Section) -> bool:
     return sway < _SWAY_DB and -float(line[0]) < _FALL_DB_PER_S[1]
 
 
+def contradicts(note: Section, frequency_hz: Hz) -> bool:
+    """Whether glimpses that agree saw another pitch than this: an octave of it, mostly."""
+    found = pitch(note) if note.glimpses else None
+    return found is not None and apart(found[0], frequency_hz) > _ANOTHER_CENTS
+
+
 def faded(note: Section) -> bool:
     """Whether a believed sound has gone, or is something else by now."""
     recent = _recent(note, _window_s(note))
@@ -173,6 +181,8 @@ def pitch(note: Section) -> tuple[Hz, Cents, float] | None:
     centre = middle(off)
     scatter = 1.4826 * middle(np.abs(off - centre))  # of a normal distribution
     error = max(_LEAST_ERROR, 2.0 * scatter / math.sqrt(off.size))
+    if error > _MOST_ERROR:
+        return None
     doubt = _middle([g.doubt for g in alike])
     return Hz(first * 2.0 ** (centre / 1200.0)), Cents(error), doubt
 

@@ -23,7 +23,6 @@ from dsp.following import brought_up
 from dsp.intake import Intake, check_range
 from dsp.interference import (
     Ours,
-    beyond_hands,
     disturbed,
     is_neighbours,
     led_astray,
@@ -39,16 +38,17 @@ from dsp.section_pitch import (
     FIRST_GLIMPSE_S,
     agreed,
     begin_section,
+    contradicts,
     faded,
     glimpsed,
-    pitch,
     promising,
     stands_out,
 )
 from dsp.sounding import Onset, Past, apart
 from dsp.stages import Crowd, Rising, SoundingNote
+from dsp.telling import note_reading, section_reading
 from dsp.tracking import Followed, begin_tracking
-from dsp.units import Cents, Hz, Seconds, shifted
+from dsp.units import Hz
 
 _FIT_EVERY = 2  # hops: a fit is made in every second hop at most, and a spectrum looked at in the others
 _MOST_LOOKS = (
@@ -194,6 +194,8 @@ class PitchTracker:
         frequency = follow.frequency_hz
         if not judgement.believed or frequency is None or self._is_section(rising):
             return None
+        if rising.section is not None and contradicts(rising.section, frequency):
+            return None
         loud = loudness_db(follow)
         if is_neighbours(rising.onset, frequency, loud, self._ours, past.rate_hz):
             self._give_up()
@@ -248,26 +250,12 @@ class PitchTracker:
         return None if gone else self._reading(note, past)
 
     def _reading(self, note: SoundingNote, past: Past) -> Reading | None:
-        settled, moving = note.follow.settled, note.turn.moving
-        if settled is None or not note.judgement.told or beyond_hands(note.turn):
-            return None
-        cents, error = settled.cents, settled.std_error
-        if note.turn.turning and moving is not None:
-            ahead_s = note.follow.onset.age_s(past) - moving.age_s  # since the middle of the last block
-            cents, error = moving.cents + moving.slope * ahead_s, moving.away_error
-        frequency = shifted(note.follow.base.frequency_hz, Cents(cents))
-        if not self._lowest <= frequency <= self._highest:
-            return None
-        return Reading(
-            time_s=Seconds(self._intake.time_s),
-            frequency_hz=frequency,
-            std_error_cents=Cents(max(error, note.judgement.least_error)),
-            octave_doubt=note.known.octave_doubt,
-            drift_cents_per_s=note.turn.drift,
-            level_dbfs=note.loudest_dbfs,
-            since_pluck_s=Seconds(note.follow.onset.age_s(past)),
-            pluck=note.number,
-        )
+        return self._within(note_reading(note, past, self._intake.time_s))
+
+    def _within(self, reading: Reading | None) -> Reading | None:
+        """A reading, if it lies in the range of pitches to read."""
+        inside = reading is not None and self._lowest <= reading.frequency_hz <= self._highest
+        return reading if inside else None
 
     # -- sections
 
@@ -297,16 +285,6 @@ class PitchTracker:
 
     def _tell_crowd(self, crowd: Crowd, past: Past) -> Reading | None:
         self._crowd = None if faded(crowd.section) else crowd
-        found = pitch(crowd.section)
-        if self._crowd is None or found is None or not self._lowest <= found[0] <= self._highest:
+        if self._crowd is None:
             return None
-        return Reading(
-            time_s=Seconds(self._intake.time_s),
-            frequency_hz=found[0],
-            std_error_cents=found[1],
-            octave_doubt=found[2],
-            drift_cents_per_s=0.0,
-            level_dbfs=crowd.loudest_dbfs,
-            since_pluck_s=Seconds(crowd.section.onset.age_s(past)),
-            pluck=crowd.number,
-        )
+        return self._within(section_reading(crowd, past, self._intake.time_s))

@@ -7,8 +7,10 @@ import numpy as np
 import pytest
 
 from dsp import Cents, Hz, PitchTracker, Seconds, shifted
-from dsp.acceptance import Marks, marks_of, odds, pitch_holds
+from dsp.acceptance import CoursePoint, Marks, marks_of, odds, pitch_holds
+from dsp.background import early_growth_db
 from dsp.retuning import Turn
+from dsp.sounding import Onset, Past
 from dsp.synthesis import pluck
 
 STRING = Marks(
@@ -98,10 +100,12 @@ def test_what_is_left_of_a_sharp_start_is_told_as_its_size():
     assert looked_at(np.ones(31), now_cents=-2.0).sharp == pytest.approx(7.0)
 
 
-def course(*cents: float) -> tuple[tuple[float, Hz], ...]:
+def course(*cents: float, slope: float | None = 20.0) -> tuple[CoursePoint, ...]:
     """A fit every 25 ms, the last at 0.3 s."""
     ages = [0.3 - 0.025 * i for i in reversed(range(len(cents)))]
-    return tuple((age, shifted(Hz(196.0), Cents(off))) for age, off in zip(ages, cents, strict=True))
+    return tuple(
+        CoursePoint(age, shifted(Hz(196.0), Cents(off)), slope) for age, off in zip(ages, cents, strict=True)
+    )
 
 
 @pytest.mark.parametrize(
@@ -125,6 +129,39 @@ def test_a_pitch_holds_only_after_a_fifth_of_a_second_and_where_it_stands_out():
     assert not pitch_holds(still, replace(late, comb_db=-1.0), 2.0, 1.0)
     assert not pitch_holds(still, replace(late, strength=5.0), 2.0, 1.0)
     assert not pitch_holds(still, late, 7.0, 1.0)
+
+
+AMONG_OTHERS = replace(STRING, age_s=0.3, quiet_db=10.0)
+
+
+@pytest.mark.parametrize(("slope", "held"), [(20.0, True), (105.0, True), (115.0, False), (None, False)])
+def test_a_pitch_that_runs_to_and_fro_about_its_course_does_not_hold(slope, held):
+    """In an hour of speech every pitch that seemed to hold ran by 135 cents a second and more."""
+    assert pitch_holds(course(*[0.0] * 11, slope=slope), AMONG_OTHERS, 2.0, 1.0) is held
+
+
+@pytest.mark.parametrize(
+    ("quiet_db", "growth_db", "held"), [(19.0, 0.2, False), (21.0, 0.2, True), (21.0, 26.0, False)]
+)
+def test_strings_that_run_are_believed_where_nothing_sounded_before_and_nothing_swells(
+    quiet_db, growth_db, held
+):
+    running = course(*[0.0] * 11, slope=300.0)
+    marks = replace(STRING, age_s=0.3, quiet_db=quiet_db, growth_db=growth_db)
+    assert pitch_holds(running, marks, 2.0, 1.0) is held
+
+
+def heard(rise_s: float) -> Past:
+    """A tone at a room's rate that grows for so long, from its first sample on."""
+    time = np.arange(1800) / 12000.0
+    sound = np.minimum(time / rise_s, 1.0) * np.sin(2.0 * np.pi * 440.0 * time)
+    return Past(sound, 1800, 12000.0, Hz(5000.0))
+
+
+def test_a_pluck_is_as_loud_at_once_as_it_will_be_and_a_syllable_swells():
+    """A ramp of 80 ms: its loudest 20 ms from 60 to 80, against 10 to 20: 20 log10(70 / 15) = 13.4 dB."""
+    assert early_growth_db(Onset(0, True), heard(0.005)) < 1.0
+    assert early_growth_db(Onset(0, True), heard(0.08)) == pytest.approx(13.4, abs=0.5)
 
 
 def words(seed: int, quiet_s: float) -> np.ndarray:

@@ -137,7 +137,7 @@ DROWNED = replace(STRING, comb_db=-3.0)
 def judge(monkeypatch):
     """Judges a sounding by its marks, fit after fit."""
 
-    def run(*marks, old=Judgement(), doubt=0.0, agreed=2, pitch=440.0):  # noqa: B008 - frozen
+    def run(*marks, old=Judgement(), doubt=0.0, agreed=2, pitch=440.0, early_db=0.0):  # noqa: B008 - frozen
         known = SimpleNamespace(octave_doubt=doubt, agreed=agreed)
         note = SimpleNamespace(
             frequency_hz=pitch,
@@ -146,6 +146,7 @@ def judge(monkeypatch):
             onset=SimpleNamespace(plucked=True),
         )
         monkeypatch.setattr(acceptance, "leap_db", lambda *_: 30.0)
+        monkeypatch.setattr(acceptance, "early_growth_db", lambda *_: early_db)
         for one in marks:
             monkeypatch.setattr(acceptance, "marks_of", lambda *_, one=one: one)
             old = judged(old, note, known, None, None)
@@ -212,3 +213,14 @@ def test_a_pluck_that_swells_is_a_bow_and_must_hold_its_pitch_first(judge):
 def test_only_in_its_first_half_second_does_a_sound_that_swells_look_like_a_bows(judge, age_s, bowed):
     """Later two swings of a plucked string beat, which swells as well (Weinreich 1977)."""
     assert judge(STRING, STRING, replace(STRING, growth_db=3.0, age_s=age_s)).bowed is bowed
+
+
+def test_what_begins_as_softly_as_a_syllable_must_hold_its_pitch_first(judge):
+    softly = judge(STRING, STRING, early_db=8.0)
+    assert (softly.bowed, softly.told) == (True, False)
+    assert judge(replace(STRING, age_s=0.29), replace(STRING, age_s=0.31), old=softly).told
+    assert judge(STRING, STRING, early_db=6.0).told
+    low = replace(STRING, age_s=0.25)
+    assert judge(
+        low, low, early_db=8.0, pitch=70.0
+    ).told  # seven periods of an octave below, of which none tells
