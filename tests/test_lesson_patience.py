@@ -75,7 +75,7 @@ def first_heard(cents: float, since: float, error: float = 2.0):
     ],
 )
 def test_a_start_is_sharp_never_flat_so_that_what_is_flat_at_once_is_flat(cents, since, answered):
-    """On recorded violins a hard pluck starts up to 40 cents sharp (the design's figures, our measurement)."""
+    """On recorded violins a hard pluck starts up to 40 cents sharp (measured by us)."""
     assert (first_heard(cents, since).phase is Phase.GUIDING) is answered
 
 
