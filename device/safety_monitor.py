@@ -17,7 +17,8 @@ for. By these rules it is kept:
   either way, each may be as high as the higher of them, until they are heard apart.
 * No reading can tell a string so slack that it sounds like another from that other, if a player takes
   each for the other. While a grown-up says that they are there, strings are believed to be plucked as asked.
-* While a turn could take any string to the margin of breaking, another picture comes instead of it.
+* While a turn could take any string to the margin of breaking, another picture comes instead of it. So it
+  does while a string stands far above its place and the turn would tighten.
 * One exception: a string near its margin is let down by the least there is, if it was heard since the last
   turn. One that was heard to rise when it was to be let down gets STOP and no more turns, until it is
   heard back down.
@@ -41,6 +42,10 @@ MOST_DOUBT = 0.1  # octave_doubt, 0..1
 MISREAD_ABOVE = Cents(400.0)  # a single reading so far above its bound may be misread
 TURNING = 8.0  # cents a second: this string is being turned while it is heard
 MOST_JUMP = Cents(60.0)  # within one sounding; no string glides and no hand turns so fast: another sounds in
+SHARP = Cents(210.0)
+"""While a string stands so far above its place nothing is tightened: it was wound up by mistake, and how much
+more it bears than at its place is known from memory only (`WOUND_LOAD`). A tone more is 1.26 times
+the load."""
 REMEMBERED = 16  # soundings
 TEACHER_STAYS_FOR = Seconds(300.0)
 
@@ -201,7 +206,13 @@ def in_danger(watch: Watch, strung: Strung, advice: Advice) -> tuple[str, ...]:
     if not (peg or screw):
         return ()
     loads = {b.name: b.load(strung.of(b.name), peg, screw) for b in watch.bounds}
-    reached = [n for n, load in loads.items() if load >= MARGIN and (peg or strung.of(n).screw_load)]
+    sharp = {
+        b.name
+        for b in watch.bounds
+        if advice.tightens and b.high_hz and strung.off(b.high_hz, b.name) > SHARP
+    }
+    moved = [n for n in loads if peg or strung.of(n).screw_load]
+    reached = [n for n in moved if loads[n] >= MARGIN or n in sharp]
     least = not advice.tightens and advice.amount is Amount.A_HAIR
     spared = advice.string if least and watch.of(advice.string).fresh else None
     return tuple(sorted((n for n in reached if n != spared), key=lambda name: -loads[name]))

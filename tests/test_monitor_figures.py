@@ -191,3 +191,14 @@ def test_two_pitches_in_one_sounding_are_two_strings_and_neither_is_heard():
     later = after_hearing(once, STRUNG, read_as(A4.target_hz, 8.0, 8, 0.6), "A4")
     assert later.of("A4").peg == 4.0
     assert later.roll == ()
+
+
+@pytest.mark.parametrize(("sharp", "held"), [(205.0, False), (215.0, True)])
+def test_nothing_is_tightened_while_a_string_stands_more_than_a_tone_above_its_place(sharp, held):
+    """It was wound up by mistake; what its own rope bears may be less than the least that was looked up."""
+    watch = replace(watch_of(D4=shifted(STRUNG.of("D4").target_hz, Cents(sharp))), pluck=8)
+    for part in (TuningPart.PEG, TuningPart.FINE_TUNER):
+        hair = replace(turn_advice("G3", part, Direction.TIGHTEN, Amount.A_HAIR, VIOLIN), degrees=2.0)
+        assert (in_danger(watch, STRUNG, hair) == ("D4",)) is held
+        down = replace(turn_advice("D4", part, Direction.LOOSEN, Amount.A_HAIR, VIOLIN), degrees=2.0)
+        assert in_danger(watch, STRUNG, down) == ()
