@@ -191,7 +191,7 @@ def test_the_last_moments_show_slope_and_distance_within_their_errors(slope, sca
 
 @pytest.mark.parametrize("away_error", [0.1, 5.0])
 def test_while_a_string_is_turned_its_stated_error_owns_to_what_partials_share(away_error):
-    """The two swings of a string stand 0.7 cents apart (Woodhouse, JASA 2021): no look tells better than that."""
+    """Two swings of a string stand 0.7 cents apart (Woodhouse, JASA 2021): no look tells better than that."""
     now = Moving(5.0, 5.0, away_error, 60.0, 1.0, 1.0, 0.4)
     assert now.std_error >= max(0.7, away_error)
     assert now.std_error <= away_error + 2.0
