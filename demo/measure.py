@@ -19,7 +19,7 @@ from dsp import Cents, Hz, PitchTracker, Reading, Seconds, cents, shifted
 PLUCKS = 60  # a string
 SEED = 20
 TIMES_S = (0.1, 0.17, 0.28, 0.48, 0.72, 0.9, 1.17)
-LASTS_S = Seconds(1.2)
+READ_FOR_S = Seconds(1.2)
 BEFORE_S = Seconds(1.2)  # how long the pluck before is listened to
 
 
@@ -40,7 +40,7 @@ class MeasuredPluck:
         tracker.feed(room.sound(0, first))
         begins = first / RATE_HZ + LEAD_S
         room.pluck(Seconds(begins), self.pitch)
-        readings = tracker.feed(room.sound(first, first + round((LEAD_S + LASTS_S) * RATE_HZ)))
+        readings = tracker.feed(room.sound(first, first + round((LEAD_S + READ_FOR_S) * RATE_HZ)))
         return [r for r in readings if r.time_s - r.since_pluck_s > begins - LEAD_S / 2.0]
 
     def course(self) -> Course:

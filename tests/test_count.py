@@ -122,6 +122,24 @@ def test_a_dotted_quarter_an_eighth_rest_a_tie_and_six_eight_do_come():
     assert {bar.metre for bar in bars(CountStep.SIX_EIGHT)} == {Metre.SIX_EIGHT}
 
 
+@pytest.mark.parametrize(
+    "step", [s for s in CountStep if s not in {next(iter(CountStep)), CountStep.SIX_EIGHT}]
+)
+def test_what_is_new_at_a_step_comes_more_often_than_anything_that_is_known(step):
+    new = set(STEP_ROWS[step].new)
+    weights = figures_at(step)
+    assert min(w for figure, w in weights if figure in new) > max(
+        w for figure, w in weights if figure not in new
+    )
+
+
+def test_the_middle_of_four_four_stays_visible_beside_a_half_note():
+    """Common practice of engraving: a half note begins on the first or the third beat."""
+    four = [bar for step in CountStep for bar in bars(step) if bar.metre is Metre.FOUR_FOUR]
+    pairs = [pair for bar in four for pair in zip(bar.lengths, bar.starts, strict=True)]
+    assert {start for length, start in pairs if length == Length(NoteValue.HALF)} == {0, 8}  # sixteenths
+
+
 def test_the_marks_of_tempo_are_those_of_the_metronomes_scale_from_the_slowest_to_the_fastest():
     """By twos, threes and fours from 40 to 80, and each of these once more at double speed: the settings of
     the pendulum metronome as the horn players' list of the University of Memphis tells them ("Metronome

@@ -10,7 +10,7 @@ from device.instrument.tuning_parts import Direction, TuningPart
 from device.lesson.advice import Alarm, Say
 from device.lesson.monitored import advance
 from device.lesson.state import Mark, Phase
-from dsp import Hz, Seconds
+from dsp import Cents, Hz, Seconds
 from tests.coaching import off, read_as, sounded
 from tests.test_lesson import CHILD, GROWN_UP, PEG, SCREW, Played
 
@@ -60,7 +60,7 @@ def wavering(lesson: Played, *heights: float) -> Played:
     for count, cents in enumerate(heights, start=1):
         hz = off(lesson.chosen, "A4", cents)
         unsure = {} if count == len(heights) else {"std_error_cents": 30.0}
-        coach = advance(coach, read_as(hz, 50.0, 900, 0.2 * count, **unsure), lesson.chosen)
+        coach = advance(coach, read_as(hz, 50.0, 900, 0.26 * count, **unsure), lesson.chosen)
     lesson.coach = coach
     return lesson
 
@@ -89,10 +89,10 @@ def test_what_was_said_before_the_readings_jumped_stands():
 def test_another_string_that_was_named_stays_named_when_the_readings_jump():
     lesson = Played(CHILD, A4=-13.0).survey()
     coach = advance(lesson.coach, Plucked(Seconds(50.0), 900, -20.0), CHILD)
-    for since in (0.2, 0.4, 0.7):
+    for since in (0.4, 0.8, 1.0):
         coach = advance(coach, read_as(off(CHILD, "D4", 0.0), 50.0, 900, since), CHILD)
     assert coach.advice.say is Say.OTHER_STRING
-    for since in (0.8, 1.0):
+    for since in (1.1, 1.2):
         coach = advance(coach, read_as(off(CHILD, "A4", -250.0), 50.0, 900, since), CHILD)
     assert coach.advice.say is Say.OTHER_STRING
 
@@ -148,3 +148,16 @@ def test_the_pupil_gets_a_moment_before_the_next_string_by_time_alone():
     lesson = Played(CHILD, A4=-20.0).survey().moved("A4", 20.0)
     assert lesson.event(Tick, 1.2).coach.phase is Phase.RIGHT
     assert lesson.event(Tick, 1.6).coach.phase is not Phase.RIGHT
+
+
+@pytest.mark.parametrize(("quiet_s", "answered"), [(0.25, False), (0.35, True)])
+def test_what_is_unsure_is_answered_once_when_no_more_is_heard_of_it(quiet_s, answered):
+    """A string damped early is asked for again after three tenths of a second, not while it sounds."""
+    lesson = Played(CHILD, A4=-20.0).survey()
+    coach = advance(lesson.coach, Plucked(Seconds(50.0), 900, -20.0), CHILD)
+    for since in (0.3, 0.7):
+        hz = off(CHILD, "A4", -7.0)
+        coach = advance(coach, read_as(hz, 50.0, 900, since, std_error_cents=Cents(4.0)), CHILD)
+        assert coach.phase is Phase.LISTENING
+    coach = advance(coach, Tick(Seconds(50.7 + quiet_s)), CHILD)
+    assert (coach.advice.say is Say.PLUCK_AGAIN) is answered

@@ -162,3 +162,32 @@ def test_strings_plucked_from_the_lowest_up_are_known_where_each_stands_35_cents
 )
 def test_in_any_other_case_nothing_is_taken_to_be_known(plucks):
     assert rolled(*plucks) is None
+
+
+@pytest.mark.parametrize("size", Size)
+def test_whatever_size_is_told_a_plain_e_is_reckoned_to_bear_no_more_than_a_full_size_one(size):
+    """A box may be told the wrong size: music wire breaks at a pitch that goes with one over its length."""
+    full, told = (strung(replace(VIOLIN, size=s)).of("E5") for s in (Size.FULL, size))
+    assert told.limit_hz == pytest.approx(full.limit_hz)
+    for peg in (0.0, 8.0, 24.0):
+        assert told.carried(full.target_hz, peg, 0.0) >= full.carried(full.target_hz, peg, 0.0) - 1e-9
+
+
+def test_a_string_that_only_the_highest_can_be_gets_stop_though_another_was_asked_for():
+    """An E a fourth too high, plucked twice where the G was asked for: no other string reaches that pitch."""
+    high = shifted(STRUNG.of("E5").target_hz, Cents(480.0))
+    watch = watch_of()
+    once = after_hearing(watch, STRUNG, read_as(high, 8.0, 8, 0.3), "G3")
+    assert passed(once, STRUNG, peg("G3", 2.0))[0].warning is None
+    twice = after_hearing(once, STRUNG, read_as(high, 9.0, 9, 0.3), "G3")
+    shown = passed(twice, STRUNG, peg("G3", 2.0))[0]
+    assert (shown.warning, shown.string) == (Alarm.STOP, "E5")
+
+
+def test_two_pitches_in_one_sounding_are_two_strings_and_neither_is_heard():
+    asked = watch_of()
+    asked = asked.knowing(replace(asked.of("A4"), peg=4.0))
+    once = after_hearing(asked, STRUNG, read_as(STRUNG.of("D4").target_hz, 8.0, 8, 0.3), "A4")
+    later = after_hearing(once, STRUNG, read_as(A4.target_hz, 8.0, 8, 0.6), "A4")
+    assert later.of("A4").peg == 4.0
+    assert later.roll == ()

@@ -199,3 +199,16 @@ def test_chance_follows_its_weights_and_its_seed():
     assert seeded(5) == seeded(5) != seeded(6)
     with pytest.raises(ValueError, match="nothing to pick from"):
         chance.pick("ab", (0, 0))
+
+
+@pytest.mark.parametrize("fifths", [-8, 8])
+def test_more_than_seven_sharps_or_flats_are_no_signature(fifths):
+    """There are seven letters to alter."""
+    with pytest.raises(ValueError, match="is outside -7 to 7 sharps"):
+        Signature(fifths)
+
+
+@pytest.mark.parametrize(("fifths", "name"), [(-1, "Db4"), (-2, "Db4"), (1, "C#4"), (2, "C#4"), (0, "C#4")])
+def test_a_note_that_is_not_of_the_key_is_spelled_with_the_kind_of_sign_that_the_signature_has(fifths, name):
+    """C sharp and D flat are one key of a keyboard: flats in F major, sharps in G major (common practice)."""
+    assert spelled_note(61, Signature(fifths)).name == name

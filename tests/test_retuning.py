@@ -95,7 +95,29 @@ def test_a_string_that_was_turned_from_its_pluck_on_shows_by_a_slope_that_no_oth
 ):
     """It never left its course. Of strings nobody turned 98 in 100 stay within 16 and -28 cents a second in
     a look of 0.45 s and within 17 and -30 in one of 0.3 s (synthetic plucks, recorded bass and guitar)."""
-    assert turned(moved(age_s, slope, 0.2)) is turning
+    said_before = Turn(crept_s=age_s - 0.11)
+    assert turned(moved(age_s, slope, 0.2, error=3.0), turn=said_before) is turning
+
+
+@pytest.mark.parametrize(
+    ("slope", "error", "for_s", "turning"),
+    [
+        # two swings that beat look like it for a moment: it must last, or be clear, or steep and sure
+        (26.0, 3.0, 0.0, False),
+        (26.0, 3.0, 0.09, False),
+        (26.0, 3.0, 0.11, True),
+        (26.0, 2.0, 0.0, True),
+        (30.0, 4.0, 0.0, True),
+        (30.0, 6.0, 0.0, False),
+        (26.0, 8.0, 0.2, False),
+        (-40.0, 5.0, 0.0, False),
+        (-40.0, 3.0, 0.0, True),
+        (-50.0, 8.0, 0.0, True),
+    ],
+)
+def test_one_look_alone_says_no_turn_unless_it_is_clear(turned, slope, error, for_s, turning):
+    before = Turn(crept_s=0.6 - for_s if for_s else None)
+    assert turned(moved(0.6, slope, 0.2, error=error), turn=before) is turning
 
 
 @pytest.mark.parametrize(("error", "turning"), [(29.0, True), (31.0, False)])

@@ -88,14 +88,28 @@ def test_a_string_that_a_finger_stops_is_not_read_as_one_that_is_turned(floor):
 
 
 def seen_turning(pitch: Hz, slope: float, seed: int) -> bool:
-    """Whether a turn is said, the right way, of a string turned at `slope` cents a second all the while."""
+    """Whether a turn is said, the right way, of a string turned at `slope` cents a second all the while.
+
+    Of one that is not turned: whether any turn is said.
+    """
     manner = replace(realistic_manner(seed), turning=Turning(slope), lead_s=Seconds(0.1))
     sound = pluck(pitch, Seconds(1.3), RATE, manner=manner, seed=seed)
     said = PitchTracker(RATE, 82.0, 1319.0).feed(sound + 1e-4 * white_noise(sound.size, seed))
+    assert said
+    if slope == 0.0:
+        return any(r.drift_cents_per_s != 0.0 for r in said)
     return any(r.drift_cents_per_s * slope > 8.0 * abs(slope) for r in said)
 
 
-@pytest.mark.parametrize(("slope", "least"), [(25.0, 11), (50.0, 12), (-25.0, 9), (-50.0, 12)])
+@pytest.mark.parametrize(("slope", "least"), [(25.0, 9), (50.0, 12), (-25.0, 9), (-50.0, 12)])
 def test_a_turn_that_began_with_the_pluck_is_seen_within_a_second(slope, least):
     """No course was settled that it could leave: without the longer looks 0, 4, 1 and 6 of 12 are seen."""
     assert sum(seen_turning(pitch, slope, seed) for pitch in VIOLIN_HZ for seed in (3, 4, 5)) >= least
+
+
+def test_of_strings_that_nobody_turns_few_are_said_to_be_turned():
+    """Beating swings and a swaying note look like a slow turn now and then."""
+    seeds = range(5000, 5024)
+    said = [seen_turning(VIOLIN_HZ[seed % 4], 0.0, seed) for seed in seeds]
+    assert len(said) == 24
+    assert sum(said) <= 3

@@ -226,14 +226,17 @@ def _string(name: str, target: Hz, settings: Settings) -> StrungString:
 
 
 def _plain(name: str, target: Hz, made: Hz, settings: Settings) -> StrungString:
-    """A plain E: its load follows from its length and pitch, and its stretch from its load."""
+    """A plain E: its load follows from its length and pitch, and its stretch from its load.
+
+    Whatever size is told, it may be a full-size one: a size may be set wrongly, and no smaller instrument's E
+    needs to go higher than a full-size one can.
+    """
     full_hz = LENGTH_MM[Instrument.VIOLIN] / 1000.0 * made  # length times pitch, at full size
-    length_hz = max(_sizes(settings)) * full_hz
     if settings.string_set is StringSet.PLAIN_GUT_E:
-        load, core = plain_gut_load(length_hz), CORES[Cores.GUT]
+        load, core = plain_gut_load(full_hz), CORES[Cores.GUT]
         usual = core.strain_most
     else:
-        load, core = plain_steel_load(length_hz), plain_steel()
+        load, core = plain_steel_load(full_hz), plain_steel()
         usual = plain_steel_load(full_hz) * core.breaks_at
     core = Core(core.breaks_at, usual / 1.15, usual, 1.15 * usual, core.strongest)
     return _of_cores(name, target, made, load, (core,), settings, plain=True)
@@ -255,12 +258,12 @@ def _of_cores(  # noqa: PLR0913, PLR0917 - what a string is, one thing each
         shaft = 1.0 - SHAFT_SHRINKS * (1.0 - size)
         by_screw = SCREW_SPREAD * screw_mm / stretched if screwed else 0.0
         return (
-            load * (size / max(sizes)) ** 2 if plain else load,
+            load * size**2 if plain else load,
             spread * peg_mm * shaft / stretched,
             by_screw,
         )
 
-    ends = tuple(end(size) for size in (sizes if plain else (min(sizes),)))
+    ends = tuple(end(size) for size in ({*sizes, 1.0} if plain else (min(sizes),)))
     flattest = screw_mm / (max(core.strain_usual for core in cores) * whole * max(sizes))
     return StrungString(
         name,

@@ -6,7 +6,7 @@ from device.instrument.frozen import replace
 from device.instrument.tuning_parts import TuningPart
 from device.lesson.advice import Advice, Say
 from device.lesson.evidence import Outcome, renewed
-from device.lesson.judging import THREE, begun, listen
+from device.lesson.judging import THREE, begun, judge_ended, listen
 from device.lesson.memory import (
     Asking,
     Finished,
@@ -106,6 +106,8 @@ def pass_time(coach: Coach, event: LessonEvent, settings: Settings) -> Coach:
     """A sounding that nothing followed; a pupil who is gone."""
     memory = coach.memory
     sounded = memory.sounded_at if memory.sounded_at is not None else coach.since
+    if coach.phase is Phase.LISTENING:
+        coach = judge_ended(coach, event.at, settings)
     if coach.phase is Phase.LISTENING and event.at - coach.since >= NOTHING_FOLLOWS_AFTER:
         return _unclear(coach, event, settings)
     gone = event.at - max(sounded, coach.since) >= PUPIL_GONE_AFTER
@@ -113,7 +115,7 @@ def pass_time(coach: Coach, event: LessonEvent, settings: Settings) -> Coach:
 
 
 def _unclear(coach: Coach, event: LessonEvent, settings: Settings) -> Coach:
-    """Plucked, and no pitch that counts, or too short; three times in a row get a picture of their own."""
+    """Plucked, and no pitch that counts; three times in a row get a picture of their own."""
     if spent(coach.memory.lesson):
         outcome = finished(coach.memory.lesson, now_of(coach, settings, event.at))
         return shown(coach, outcome, outcome.lesson, event.at, settings)
@@ -122,8 +124,7 @@ def _unclear(coach: Coach, event: LessonEvent, settings: Settings) -> Coach:
         asked = coach.advice.string or coach.string
         outcome = given_up(lesson, now_of(coach, settings, event.at), asked)
         return shown(coach, outcome, outcome.lesson, event.at, settings)
-    short = coach.memory.reading_hz is not None
-    say = (Say.TOO_FAST if short else Say.NO_PITCH) if lesson.unclear >= THREE else Say.PLUCK_AGAIN
+    say = Say.NO_PITCH if lesson.unclear >= THREE else Say.PLUCK_AGAIN
     memory = replace(coach.memory, lesson=lesson, before=lesson)
     advice = Advice(say, string=coach.advice.string or coach.string)
     return replace(coach, phase=Phase.WAITING, since=event.at, advice=advice, memory=memory)

@@ -6,7 +6,7 @@ from device.instrument.frozen import replace
 from device.instrument.strung import COUPLING, MARGIN
 from device.instrument.tuning_parts import TWICE, TuningPart
 from device.lesson.advice import Advice, Alarm, Say
-from device.lesson.evidence import SURE, Outcome, PluckEvidence, least_error, renewed
+from device.lesson.evidence import SURE, Outcome, PluckEvidence, renewed
 from device.lesson.memory import HearingOthers, Known, Lesson, PendingTurn
 from device.lesson.plan import finished, next_step, work_on
 from device.lesson.turns import OUT_OF_HAND, left, moved_by, slope_of
@@ -32,7 +32,7 @@ RISE = Cents(4.0)  # less than this is no movement of another string
 def remembered(ev: PluckEvidence, name: str) -> Lesson:
     """The lesson with a string heard at this reading; two soundings with no turn between count together."""
     known = ev.lesson.of(name)
-    hz, error = ev.hz, max(ev.error, least_error(ev.since))
+    hz, error = ev.hz, ev.error
     if known.hz is not None and not known.stale and known.pulled == 0.0 and _agree(ev, known):
         ours, theirs = 1.0 / max(error, 0.05) ** 2, 1.0 / max(known.error, 0.05) ** 2
         share = theirs / (ours + theirs)

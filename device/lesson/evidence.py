@@ -15,12 +15,9 @@ from dsp import Cents, Hz, Seconds, cents
 ROUNDED_AWAY = Cents(0.5)  # what a panel and an ear round away; left out of the fine tolerance
 SURE = 2.0  # standard errors: 95 % of readings lie within
 HASTY = Seconds(0.6)  # from pluck to pluck; in less no pitch settles
-LATE = Seconds(0.6)  # from here on a sounding is as well known as it will be
-SETTLED = Seconds(0.8)  # from here on its reading is
-UNSETTLED = {LATE: Cents(3.75), SETTLED: Cents(2.0)}
-"""Least standard error until then. A hard pluck starts sharp and sinks: of 240 plucks that sounded 11 cents
-flat, 18 % seemed right in some reading, 8 % in one from 0.6 s on, 4 % from 0.8 s on (the tracker on
-realistic synthetic plucks; tolerance 8 cents). With 3.75 nothing within that tolerance is right."""
+LATE = Seconds(1.0)
+"""From here on a sounding is as well known as it will be: a hard pluck starts sharp and sinks for a second,
+and what is unsure before then is answered once, not twice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +68,7 @@ class PluckEvidence:
     since: Seconds  # since its pluck
     gap_s: Seconds | None  # from the sounding before
     wavered: bool = False  # readings of this sounding jumped
+    ended: bool = False  # nothing more is to be heard of it
 
     @property
     def string(self) -> StrungString:
@@ -96,7 +94,7 @@ class PluckEvidence:
     @property
     def late(self) -> bool:
         """Whether waiting longer would tell little more."""
-        return self.since >= LATE
+        return self.ended or self.since >= LATE
 
     @property
     def follows(self) -> bool:
@@ -119,11 +117,6 @@ def surely_inside(off: Cents, error: Cents, width: float, settings: Settings) ->
     """Whether a pitch lies inside with all that is unsure about it."""
     margin = 0.0 if settings.tolerance is Tolerance.FINE else ROUNDED_AWAY
     return abs(off) + SURE * error + margin <= width
-
-
-def least_error(since: Seconds) -> Cents:
-    """How surely a pitch is known so long after the pluck, at the best."""
-    return next((error for until, error in UNSETTLED.items() if since < until), Cents(0.0))
 
 
 def turn_advice(  # noqa: PLR0913, PLR0917 - a turn has so many sides

@@ -9,7 +9,7 @@ from device.instrument.roll_call import PLACE_ABOVE, PLACE_BELOW
 from device.instrument.strung import strung
 from device.instrument.tuning_parts import TuningPart
 from device.lesson.advice import Advice, Say
-from device.lesson.evidence import HASTY, SETTLED, SURE, Outcome, PluckEvidence, renewed
+from device.lesson.evidence import HASTY, LATE, SURE, Outcome, PluckEvidence, renewed
 from device.lesson.memory import (
     Asking,
     Finished,
@@ -31,6 +31,7 @@ ONCE_MORE = {Say.PLUCK_AGAIN, Say.OTHER_STRING}
 MOST_AGAIN = 7  # such answers in a row, then the string is left
 THREE = 3  # soundings in a row before they get a picture of their own
 DANCES = Cents(0.75)  # a number moved by less within one sounding teaches nothing
+ENDED_AFTER = Seconds(0.3)  # without a reading; the tracker gives several in that time
 LOWEST, HIGHEST = Hz(5.0), Hz(20000.0)  # beyond these nothing is the pitch of a string
 
 
@@ -72,7 +73,7 @@ def _sounding(coach: Coach, pluck: int, at: Seconds) -> Coach:
         pluck=pluck,
         sounded_at=at,
         gap_s=gap,
-        reading_hz=None,
+        reading=None,
         wavered=False,
         decided=None,
         lesson=lesson,
@@ -97,23 +98,32 @@ def judge(coach: Coach, event: LessonEvent, settings: Settings) -> Coach:
     if _as_well_known(coach, event) or (said and coach.memory.wavered):
         return coach
     coach = _noticed(coach, event)
-    ev = _evidence(coach, event, settings)
-    outcome = verdict(ev)
+    outcome = verdict(_evidence(coach, event, settings))
+    return coach if outcome is None else _decided(coach, event, outcome, settings)
+
+
+def judge_ended(coach: Coach, at: Seconds, settings: Settings) -> Coach:
+    """The last reading of a sounding of which no more is heard, as the best that there is of it."""
+    event, decided = coach.memory.reading, coach.memory.decided
+    if event is None or decided is not None or at - event.at < ENDED_AFTER:
+        return coach
+    coach = replace(coach, memory=replace(coach.memory, reading=None))
+    outcome = verdict(replace(_evidence(coach, event, settings), ended=True))
     return coach if outcome is None else _decided(coach, event, outcome, settings)
 
 
 def _read(coach: Coach, event: Heard) -> Coach:
     """The reading noted beside the one before: within one sounding a string's pitch does not jump."""
-    memory, before = coach.memory, coach.memory.reading_hz
-    jumped = before is not None and abs(cents(event.frequency_hz, before)) > MOST_JUMP
-    memory = replace(memory, reading_hz=event.frequency_hz, wavered=memory.wavered or jumped)
+    memory, before = coach.memory, coach.memory.reading
+    jumped = before is not None and abs(cents(event.frequency_hz, before.frequency_hz)) > MOST_JUMP
+    memory = replace(memory, reading=event, wavered=memory.wavered or jumped)
     return replace(coach, memory=memory)
 
 
 def _as_well_known(coach: Coach, event: Heard) -> bool:
     """Whether a late reading only says again what was answered already."""
     answered = coach.memory.decided is not None and coach.cents is not None
-    if not answered or event.since_pluck_s < SETTLED or event.octave_doubt > MOST_DOUBT:
+    if not answered or event.since_pluck_s < LATE or event.octave_doubt > MOST_DOUBT:
         return False
     off = instrument_of(coach).off(event.frequency_hz, coach.string)
     if 2.0 * event.std_error_cents < (coach.std_error_cents or 0.0):

@@ -7,6 +7,7 @@ however often it is read. What the lesson is doing is one of the tasks below.
 
 from dataclasses import dataclass
 
+from device.events import Heard
 from device.instrument.frozen import replace
 from device.instrument.strung import Strung
 from device.instrument.tuning_parts import TuningPart
@@ -171,7 +172,7 @@ class Memory:
     pluck: int | None = None  # the sounding that is listened to
     sounded_at: Seconds | None = None  # when it began
     gap_s: Seconds | None = None  # from the sounding before
-    reading_hz: Hz | None = None  # its last reading
+    reading: Heard | None = None  # its last reading
     wavered: bool = False  # its readings jumped: another string sounds into it
     decided: Advice | None = None  # what this sounding was answered with
     asked_at: Seconds = Seconds(0.0)  # soundings begun before say nothing of what is asked now

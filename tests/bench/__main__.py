@@ -104,7 +104,8 @@ def main() -> int:
         return 2
     arguments.out.mkdir(parents=True, exist_ok=True)
     sizes = Sizes(scale=arguments.scale, recorded=arguments.recorded)
-    how = measured(f"tests/bench/run --rows {arguments.rows} --scale {arguments.scale:g}")
+    given = " --recorded DIR" if arguments.recorded else ""
+    how = measured(f"tests/bench/run --rows {arguments.rows} --scale {arguments.scale:g}{given}")
     tables: dict[str, Table] = {}
     for row in chosen:
         start = time.monotonic()
