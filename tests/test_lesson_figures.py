@@ -18,7 +18,7 @@ from dsp import Cents, Hz, Seconds
 from tests.coaching import off, read_as
 from tests.test_lesson import CHILD, GROWN_UP, HIGH_TO_LOW, PEG, SCREW, Played
 from tests.test_lesson_endings import silent
-from tests.test_lesson_promises import turn_of
+from tests.test_lesson_promises import turn_of, way_home
 from tests.test_lesson_times import ticked
 from tests.test_safety_monitor import NEAR_BREAKING, STRUNG
 
@@ -231,3 +231,9 @@ def test_where_only_a_part_of_a_turn_is_safe_it_is_made_as_much_smaller_as_it_mu
     assert e5.carried(hz, 0.0, 2.0 * turn.degrees) < NEAR_BREAKING
     assert e5.carried(hz, 0.0, 2.0 * 180.0) > NEAR_BREAKING
     assert 0.25 * 360.0 < turn.degrees < 180.0
+
+
+@pytest.mark.parametrize("steep", [0.5, 1.0, 3.0])
+def test_what_a_plain_e_taught_says_nothing_of_a_wound_string(steep):
+    """Its stretch is a wire's own, and the cores of the others are of another material."""
+    assert way_home(E5=steep) == way_home()

@@ -352,11 +352,11 @@ def test_a_string_pulled_down_by_little_is_no_wrong_way_but_asks_which_string_mo
 
 def test_a_pluck_before_a_hand_can_have_turned_shows_the_turn_again_and_counts_no_vain_try():
     """Nobody looks, takes hold and turns within nine tenths of a second."""
-    lesson = Played(CHILD, A4=-7.0).survey()
+    lesson = Played(CHILD, A4=-10.0).survey()
     shown = []
     for number in range(2):
         lesson.at += 1.1
-        lesson.coach = sounded(lesson.coach, CHILD, off(CHILD, "A4", -7.0), lesson.at, 300 + number)
+        lesson.coach = sounded(lesson.coach, CHILD, off(CHILD, "A4", -10.0), lesson.at, 300 + number)
         shown.append((lesson.advice.say, lesson.advice.turn))
     assert shown == [(Say.TURN, SCREW)] * 2
     assert lesson.coach.memory.lesson.of("A4").tries == 0

@@ -5,12 +5,13 @@ from dataclasses import replace
 import pytest
 
 from device.config.settings import Order, Settings
-from device.events import NextString
+from device.events import NextString, Plucked
 from device.lesson.advice import Alarm, Say
+from device.lesson.monitored import advance
 from device.lesson.plan import order_of
 from device.lesson.state import Phase
-from dsp import Hz, Instrument, cents
-from tests.coaching import off, sounded
+from dsp import Cents, Hz, Instrument, Seconds, cents
+from tests.coaching import off, read_as, sounded
 from tests.test_lesson import CHILD, GROWN_UP, HIGH_TO_LOW, Played
 
 
@@ -107,3 +108,35 @@ def warned(lesson: Played) -> set[Alarm | None]:
         lesson.pluck()
         found.add(lesson.advice.warning)
     return found
+
+
+def test_an_open_string_of_another_instrument_is_asked_about_when_it_sounded_twice():
+    """C3 is the lowest of a viola, a fifth under the violin's G: once may be misread."""
+    lesson, warnings = Played(CHILD), []
+    for number in range(2):
+        lesson.coach = sounded(lesson.coach, CHILD, Hz(130.81), 5.0 + 3.0 * number, 200 + number)
+        warnings.append(lesson.advice.warning)
+    assert warnings == [None, Alarm.ANOTHER_INSTRUMENT]
+
+
+@pytest.mark.parametrize(
+    ("since_s", "error", "heard"), [(0.9, 5.0, False), (0.2, 3.0, True), (1.1, 5.0, True)]
+)
+def test_an_unsure_reading_of_the_survey_waits_until_its_sounding_is_late(since_s, error, heard):
+    """Four cents tell which string it is, and at 1 s a sounding is as well known as it will be (chosen)."""
+    coach = advance(Played(CHILD).coach, Plucked(Seconds(5.0), 7, -20.0), CHILD)
+    reading = read_as(off(CHILD, "E5", 0.0), 5.0, 7, since_s, std_error_cents=Cents(error))
+    assert (advance(coach, reading, CHILD).string != "E5") is heard
+
+
+def test_where_one_string_alone_stands_out_of_its_place_only_that_one_is_called_again():
+    """An A slackened to ten cents over the D is not told from it: the three others need no second call."""
+    lesson, called = Played(GROWN_UP, A4=-690.0), []
+    for _ in range(16):
+        lesson.pluck()
+        if lesson.coach.phase is Phase.FINISHED:
+            break
+        if lesson.advice.say is Say.PLUCK_ALL:
+            called.append(lesson.asked)
+    assert called == ["G3", "D4", "A4", "E5", "A4", "A4", "A4"]
+    assert lesson.advice.say is Say.STAYS_OFF

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from device.events import TeacherHere, Tick
+from device.events import Plucked, PreviousString, TeacherHere, Tick
 from device.instrument.tuning_parts import TuningPart
 from device.lesson.advice import Say
 from device.lesson.monitored import advance
@@ -86,3 +86,23 @@ def test_a_string_is_tightened_when_flat_and_let_down_when_sharp(off):
         return
     assert lesson.advice.string == "A4"
     assert lesson.advice.tightens is (off < 0.0)
+
+
+def test_the_button_goes_back_by_one_string():
+    lesson = Played(CHILD).pluck().pluck()
+    assert lesson.coach.string == "D4"
+    assert advance(lesson.coach, PreviousString(Seconds(lesson.at + 1.5)), CHILD).string == "A4"
+
+
+@pytest.mark.parametrize(("after_s", "string"), [(0.4, "A4"), (0.6, "D4")])
+def test_a_pluck_within_half_a_second_of_right_is_still_of_the_same_string(after_s, string):
+    lesson = Played(CHILD, A4=-20.0, D4=-20.0).survey().moved("A4", 20.0)
+    assert lesson.coach.phase is Phase.RIGHT
+    plucked = Plucked(Seconds(lesson.coach.since + after_s), 900, -20.0)
+    assert advance(lesson.coach, plucked, CHILD).string == string
+
+
+def test_a_grown_up_who_comes_when_all_is_right_changes_nothing():
+    lesson = Played(CHILD).survey()
+    assert lesson.advice.say is Say.ALL_RIGHT
+    assert advance(lesson.coach, TeacherHere(Seconds(lesson.at + 2.0)), CHILD).advice == lesson.advice

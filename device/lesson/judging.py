@@ -23,7 +23,7 @@ from device.lesson.memory import (
 from device.lesson.plan import finished, given_up, order_of, spent, to_survey
 from device.lesson.showing import instrument_of, now_of, number_of, shown, states
 from device.lesson.state import Coach, Phase, StringState
-from device.lesson.verdict import verdict
+from device.lesson.verdict import STILL, verdict
 from device.safety_monitor import MOST_DOUBT, MOST_JUMP
 from dsp import Cents, Hz, Seconds, cents
 
@@ -95,7 +95,9 @@ def judge(coach: Coach, event: LessonEvent, settings: Settings) -> Coach:
         coach = _sounding(coach, event.pluck, Seconds(event.at - event.since_pluck_s))
     coach = _read(coach, event)
     said = coach.memory.decided is not None
-    if _as_well_known(coach, event) or (said and coach.memory.wavered):
+    right = coach.memory.decided is not None and coach.memory.decided.say is Say.RIGHT
+    moving = right and abs(event.drift_cents_per_s) > STILL
+    if _as_well_known(coach, event) or moving or (said and coach.memory.wavered):
         return coach
     coach = _noticed(coach, event)
     outcome = verdict(_evidence(coach, event, settings))
@@ -257,7 +259,8 @@ def _same_answer(coach: Coach, event: Heard, outcome: Outcome, settings: Setting
     shows = outcome.shows if coach.cents is None else coach.string
     number, error = number_of(lesson, shows, instrument_of(coach))
     old, old_error = coach.cents, coach.std_error_cents
-    moves = (
+    inside = held is None or held.say is not Say.RIGHT or abs(number or 0.0) <= settings.tolerance.cents
+    moves = inside and (
         old is None
         or number is None
         or abs(number - old) > DANCES

@@ -47,17 +47,23 @@ def advise(
     if not sane or string not in settings.targets:
         return Advice(Say.PLUCK_AGAIN)
     lesson, now = _lone(string, cents, std_error_cents, settings)
-    hz = shifted(settings.targets[string], cents)
-    of_this, nearest = now.strung.of(string), now.strung.nearest(hz)
+    return _not_near(now, string, cents, octave_doubt) or _near(lesson, now, string)
+
+
+def _not_near(now: Context, string: str, off: Cents, octave_doubt: float) -> Advice | None:
+    """The advice for a reading that is in danger, in doubt or in another place; None near its own."""
+    of_this = now.strung.of(string)
+    hz = shifted(of_this.target_hz, off)
+    nearest = now.strung.nearest(hz)
     if nearest == string and of_this.limit_hz <= hz <= of_this.highest_hz:
         return Advice(Say.WAIT, warning=Alarm.STOP)
     if octave_doubt > MOST_DOUBT:
         return Advice(Say.PLUCK_AGAIN)
     if nearest != string and PLACE_BELOW <= now.strung.off(hz, nearest) <= PLACE_ABOVE:
         return Advice(Say.OTHER_STRING, string=string, heard=nearest)
-    if not LONE_BELOW <= cents <= PLACE_ABOVE or nearest != string:
+    if not LONE_BELOW <= off <= PLACE_ABOVE or nearest != string:
         return Advice(Say.ASK_TEACHER)
-    return _near(lesson, now, string)
+    return None
 
 
 def _near(lesson: Lesson, now: Context, string: str) -> Advice:

@@ -4,6 +4,7 @@ Each rule is one function of the evidence. An outcome without a string means tha
 enough yet for what hangs on it: the next one of the same sounding may be.
 """
 
+import math
 from collections.abc import Callable
 
 from device.instrument.frozen import replace
@@ -16,9 +17,12 @@ from device.lesson.state import Phase
 from device.lesson.survey import GOOD_ENOUGH, call_all, survey
 from device.lesson.turns import left
 from device.safety_monitor import MOST_DOUBT, to_be_heard
-from dsp import Seconds
+from dsp import Cents, Seconds
 
 MOST_ODD = 3  # soundings in a row that nothing explains, then all strings are called
+START, SHARP_START = Seconds(0.5), Cents(40.0)
+"""A hard pluck starts up to so much sharp (recorded violins), never flat: what is flat at once is flat."""
+MORE_PLUCKS = 1  # of a string that seems right but not surely, before it is turned by a hair
 STILL = 3.0  # cents a second
 SETTLED_AFTER = Seconds(0.15)  # a plucked string starts sharp; a lone reading before this is worth less
 
@@ -141,7 +145,8 @@ def not_yet(ev: PluckEvidence) -> Outcome | None:
     off = ev.now.off(known)
     right = ev.now.right(known) and abs(ev.drift) < STILL
     clear = abs(off) - SURE * known.error > ev.now.width
-    if right or clear or ev.late:
+    started_sharp = 0.0 < off <= ev.now.width + SHARP_START and ev.since < START
+    if right or (clear and not started_sharp) or ev.late:
         return None
     return Outcome(ev.lesson, Advice(), "")
 
@@ -159,7 +164,9 @@ def judge_asked(ev: PluckEvidence) -> Outcome | None:
     known = lesson.of(ev.asked)
     if ev.now.right(known):
         return _right(ev, lesson)
-    if abs(ev.now.off(known)) <= SURE * known.error:
+    surer = replace(known, error=Cents(known.error / math.sqrt(2.0)))  # as a second pluck makes it
+    may_be_right = ev.now.right(surer) and known.unsure < MORE_PLUCKS
+    if may_be_right or abs(ev.now.off(known)) <= SURE * known.error:
         lesson = renewed(lesson, ev.asked, unsure=known.unsure + 1)
         return replace(told(lesson, Say.PLUCK_AGAIN, ev.asked), shows=ev.asked)
     lesson = renewed(lesson, ev.asked, unsure=0)
