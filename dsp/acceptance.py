@@ -16,7 +16,7 @@ from dsp.median import middle
 from dsp.retuning import Turn
 from dsp.sounding import Past, apart
 from dsp.tracking import Followed
-from dsp.units import Hz
+from dsp.units import Cents, Hz, shifted
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,7 +150,7 @@ _HOLD_CENTS_ASSURED = 30.0  # where more speaks for a string than for a voice: a
 _HOLD_SLOPE, _HOLD_FITS = 110.0, 3
 _ALONE_DB, _ALONE_SWELLS_DB = 20.0, 25.0
 _HOLD_PITCH = 6.0  # nats of the guess
-_HOLD_ERROR = 6.5  # cents of standard error
+_HOLD_ERROR = 8.5  # cents of standard error
 _DOUBT = 0.3
 
 
@@ -163,11 +163,13 @@ def judged(old: Judgement, note: Followed, known: Acquired, turn: Turn, past: Pa
     faint = marks.comb_db < _FAINT_DB or note.settled.std_error > _TOO_UNSURE
     for_string = odds(marks)
     streak = old.streak + 1 if for_string > _BELIEVED and marks.misfit < _MISFITS else 0
-    course = _lately((*old.course, CoursePoint(marks.age_s, pitch, marks.slope if marks.moves else None)))
+    course = _lately(
+        (*old.course, CoursePoint(marks.age_s, _now_hz(note), marks.slope if marks.moves else None))
+    )
     heard = marks.age_s * note.base.frequency_hz >= _BELOW_PERIODS and known.octave_doubt < _DOUBT
     bows = heard and for_string > _DOUBTED and pitch_holds(course, marks, note.settled.std_error, for_string)
     bowed = old.bowed or not note.onset.plucked or _swells(marks, pitch, old.early_db)
-    plucked = heard and known.agreed >= _LOOKS and streak >= _STREAK and note.onset.plucked
+    plucked = heard and known.agreed >= _LOOKS and streak >= _STREAK and not bowed
     held_s = math.inf if not bows else min(old.held_s, marks.age_s)
     alone = odds(replace(marks, quiet_db=0.0))  # were it among other sounds as loud
     assured = alone > _ASSURED and (not bowed or marks.age_s - held_s >= _HOLD_S)
@@ -183,6 +185,12 @@ def judged(old: Judgement, note: Followed, known: Acquired, turn: Turn, past: Pa
         held=old.held or bows,
         least_error=0.0 if assured else _MAY_BE_A_VOICE,
     )
+
+
+def _now_hz(note: Followed) -> Hz:
+    """Where its pitch stands, which under a bow is steadier than where it is foreseen to settle."""
+    assert note.settled is not None
+    return shifted(note.base.frequency_hz, Cents(note.settled.now_cents))
 
 
 def _begun(old: Judgement, note: Followed, past: Past) -> Judgement:

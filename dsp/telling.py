@@ -20,7 +20,7 @@ def note_reading(note: SoundingNote, past: Past, time_s: float) -> Reading | Non
     cents, error = settled.cents, settled.std_error
     if note.turn.turning and moving is not None:
         ahead_s = age_s - moving.age_s  # since the middle of the last block
-        cents, error = moving.cents + moving.slope * ahead_s, moving.away_error
+        cents, error = moving.cents + moving.slope * ahead_s, moving.std_error
     return Reading(
         time_s=Seconds(time_s),
         frequency_hz=shifted(note.follow.base.frequency_hz, Cents(cents)),

@@ -188,7 +188,8 @@ class PitchTracker:
     def _rise(self, rising: Rising, past: Past) -> Reading | None:
         """Fit what rises, and tell of it once it is believed."""
         assert rising.follow is not None
-        follow, turn = brought_up(rising.follow, rising.turn, past)
+        follow = replace(rising.follow, bowed=rising.judgement.bowed)
+        follow, turn = brought_up(follow, rising.turn, past)
         judgement = judged(rising.judgement, follow, rising.known, turn, past)
         self._rising = rising = replace(rising, follow=follow, turn=turn, judgement=judgement)
         frequency = follow.frequency_hz

@@ -128,7 +128,8 @@ def test_a_pitch_holds_only_after_a_fifth_of_a_second_and_where_it_stands_out():
     assert not pitch_holds(still[-8:], late, 2.0, 1.0)
     assert not pitch_holds(still, replace(late, comb_db=-1.0), 2.0, 1.0)
     assert not pitch_holds(still, replace(late, strength=5.0), 2.0, 1.0)
-    assert not pitch_holds(still, late, 7.0, 1.0)
+    assert pitch_holds(still, late, 8.0, 1.0)
+    assert not pitch_holds(still, late, 9.0, 1.0)
 
 
 AMONG_OTHERS = replace(STRING, age_s=0.3, quiet_db=10.0)

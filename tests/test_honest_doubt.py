@@ -141,7 +141,7 @@ def judge(monkeypatch):
         known = SimpleNamespace(octave_doubt=doubt, agreed=agreed)
         note = SimpleNamespace(
             frequency_hz=pitch,
-            settled=SimpleNamespace(std_error=1.0),
+            settled=SimpleNamespace(std_error=1.0, now_cents=0.0),
             base=SimpleNamespace(frequency_hz=pitch),
             onset=SimpleNamespace(plucked=True),
         )

@@ -187,3 +187,11 @@ def test_the_last_moments_show_slope_and_distance_within_their_errors(slope, sca
     assert abs(now.away - went) < 3.0 * max(now.away_error, 0.3)
     assert now.away_error < 0.1 * most_error
     assert 1.2 < now.fell_db < 1.8  # the first partial alone by 8.7 x 1.3 x 0.11 = 1.24 dB
+
+
+@pytest.mark.parametrize("away_error", [0.1, 5.0])
+def test_while_a_string_is_turned_its_stated_error_owns_to_what_partials_share(away_error):
+    """Two swings of a string stand 0.7 cents apart (Woodhouse, JASA 2021): no look tells better than that."""
+    now = Moving(5.0, 5.0, away_error, 60.0, 1.0, 1.0, 0.4)
+    assert now.std_error >= max(0.7, away_error)
+    assert now.std_error <= away_error + 2.0
