@@ -78,7 +78,8 @@ def _sought(onset: Onset, known: Acquired, past: Past, lowest_hz: Hz, highest_hz
     if old is not None and apart(guess.frequency_hz, old.frequency_hz) < SAME_CENTS:
         best = replace(old, doubt=min(old.doubt, guess.doubt), strength=max(old.strength, guess.strength))
         return replace(known, coarse=best, agreed=known.agreed + 1)
-    if guess.doubt <= _SURE:
+    surer = old is None or guess.doubt <= old.doubt  # else a longer look that met a stray peak would win
+    if guess.doubt <= _SURE and surer:
         return replace(known, coarse=guess, agreed=1)
     return known if old is None else replace(known, coarse=replace(old, doubt=_CONTRADICTED), agreed=0)
 
@@ -93,7 +94,8 @@ def _weighed(onset: Onset, known: Acquired, past: Past, pitch_hz: Hz | None) -> 
     pitch = pitch_hz or known.coarse.frequency_hz
     before = _before(onset, past, sound.size)
     evidence = evidence_of(spectrum, pitch, known.coarse.inharmonicity, past.band_hz, before)
-    return replace(known, octave_doubt=doubt_of(evidence, known.coarse.strength))
+    below = doubt_of(evidence, known.coarse.strength)
+    return replace(known, octave_doubt=max(below, known.coarse.doubt))  # the octave above is the coarse one's
 
 
 def _before(onset: Onset, past: Past, size: int) -> Spectrum | None:

@@ -408,7 +408,7 @@ def test_no_pitch_is_measured_across_a_hole_that_was_counted(lost):
 def test_holes_that_are_not_counted_lead_readings_astray():
     """Readings are wrong by far more than they say: what the count is good for."""
     assert max(off_across_holes(HOLES[0], tells=False)) > 5.0
-    assert max(off_across_holes(HOLES[1], tells=False)) > 10.0
+    assert max(off_across_holes(HOLES[1], tells=False)) > 5.0
 
 
 # what comes in

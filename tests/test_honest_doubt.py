@@ -224,3 +224,33 @@ def test_what_begins_as_softly_as_a_syllable_must_hold_its_pitch_first(judge):
     assert judge(
         low, low, early_db=8.0, pitch=70.0
     ).told  # seven periods of an octave below, of which none tells
+
+
+# Partials of a recorded pluck of a steel string (a guitar's C5, slowed down to an A4) and the resonances of the
+# body under it, as measured in its first 40 ms: number or Hz, level in dB, fall in dB a second.
+PARTIALS = ((1, 0, 12), (2, -2, 90), (3, -13, 90), (4, -15, 70), (5, -9, 60), (7, -18, 60), (8, -23, 70))
+RESONANCES = ((333, -2, 140), (256, -8, 130), (660, -8, 130), (1091, -22, 110))
+
+
+def over_a_loud_body(fundamental: float, seed: int):
+    """Two of the resonances lie where a string an octave lower would have its third and fifth partials."""
+    rng, time = np.random.default_rng(seed), np.arange(round(1.2 * RATE)) / RATE
+    waves = [(fundamental * k * np.sqrt(1.0 + 8e-5 * k * k), db, fall) for k, db, fall in PARTIALS]
+    sound = np.zeros(time.size)
+    for hz, level_db, falls in (*waves, *RESONANCES):
+        phase = rng.uniform(0.0, 2.0 * np.pi)
+        sound += 0.1 * 10.0 ** ((level_db - falls * time) / 20.0) * np.sin(2.0 * np.pi * hz * time + phase)
+    quiet = np.zeros(round(0.15 * RATE))
+    return (np.concatenate([quiet, sound]) + 1e-5 * rng.standard_normal(quiet.size + time.size)).astype(
+        np.float32
+    )
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_a_body_that_sounds_like_the_octave_below_leaves_no_sure_reading_of_it(seed):
+    """Early on it may be taken for that; once a longer look contradicts it, every reading says so."""
+    readings = PitchTracker(RATE, Hz(82.0), Hz(1319.0)).feed(over_a_loud_body(436.0, seed))
+    late = [reading for reading in readings if reading.since_pluck_s > 0.35]
+    assert len(late) >= 10
+    wrong = [r for r in late if abs(cents(r.frequency_hz, Hz(436.0))) > 100.0]
+    assert all(r.octave_doubt > 0.3 for r in wrong)
