@@ -226,8 +226,8 @@ def test_what_begins_as_softly_as_a_syllable_must_hold_its_pitch_first(judge):
     ).told  # seven periods of an octave below, of which none tells
 
 
-# Partials of a recorded pluck of a steel string (a guitar's C5, slowed down to an A4) and the resonances of the
-# body under it, as measured in its first 40 ms: number or Hz, level in dB, fall in dB a second.
+# Partials of a recorded pluck of a steel string (a guitar's C5, slowed down to an A4) and the resonances of
+# the body under it, as measured in its first 40 ms: number or Hz, level in dB, fall in dB a second.
 PARTIALS = ((1, 0, 12), (2, -2, 90), (3, -13, 90), (4, -15, 70), (5, -9, 60), (7, -18, 60), (8, -23, 70))
 RESONANCES = ((333, -2, 140), (256, -8, 130), (660, -8, 130), (1091, -22, 110))
 

@@ -178,13 +178,22 @@ def other_heard(ev: PluckEvidence, task: HearingOthers) -> Outcome:
             return work_on(lesson, ev.now, ev.asked, Say.LOOSEN_BACK)
     queue = tuple(name for name in task.queue if name != ev.asked)
     if queue:
-        lesson = replace(lesson, task=replace(task, queue=queue))
-        return Outcome(lesson, Advice(Say.PLUCK_OTHERS, string=queue[0]), task.string)
+        return next_heard(ev, lesson, replace(task, queue=queue))
     lesson = replace(lesson, pending=None, task=task)
     heard = lesson.of(task.string)
     if heard.stale and heard.hz is not None and pending is not None:  # none moved, so it stands as heard
         lesson = renewed(lesson, task.string, stale=False)
     return next_step(lesson, ev.now, task.string, task.say)
+
+
+def next_heard(ev: PluckEvidence, lesson: Lesson, task: HearingOthers) -> Outcome:
+    """The next of the others, unless the turn that they were plucked for is safe already."""
+    if lesson.pending is None:
+        early = next_step(replace(lesson, task=task), ev.now, task.string, task.say)
+        if early.advice.turn is not TuningPart.NONE:
+            return early
+    lesson = replace(lesson, task=task)
+    return Outcome(lesson, Advice(Say.PLUCK_OTHERS, string=task.queue[0]), task.string)
 
 
 def _rose(ev: PluckEvidence, before: Hz, pending: PendingTurn) -> bool:

@@ -104,13 +104,20 @@ def _as_far_as_safe(  # noqa: PLR0913, PLR0917 - a turn has so many sides
     safe = next((d for d in sizes if not _danger(now, name, part, sign, d)), 0.0)
     hopeful = next((d for d in sizes if _would_do(now, name, part, sign, d)), 0.0)
     if safe < WORTH * hopeful and lesson.hearings < MOST_HEARINGS:
-        queue = to_be_heard(now.watch, now.strung, _danger(now, name, part, sign, hopeful))
+        danger = _danger(now, name, part, sign, hopeful)
+        queue = _nearest_first(danger[0], to_be_heard(now.watch, now.strung, danger))
         advice = Advice(Say.PLUCK_OTHERS, string=queue[0])
         lesson = replace(lesson, hearings=lesson.hearings + 1, task=HearingOthers(name, queue, say=say))
         return Outcome(lesson, advice, name)
     if not safe:
         return left(lesson, now, name)
     return ask(lesson, now, name, part, sign, safe, say)
+
+
+def _nearest_first(nearest: str, names: tuple[str, ...]) -> tuple[str, ...]:
+    """The string nearest to breaking, then those that it may be taken for, the closest ones first."""
+    place = names.index(nearest)
+    return tuple(sorted(names, key=lambda name: abs(names.index(name) - place)))
 
 
 def _danger(now: Context, name: str, part: TuningPart, sign: int, degrees: float) -> tuple[str, ...]:

@@ -9,7 +9,7 @@ from collections.abc import Callable
 
 from device.instrument.frozen import replace
 from device.lesson.advice import Advice, Say
-from device.lesson.answers import answer, other_heard, remembered
+from device.lesson.answers import answer, next_heard, other_heard, remembered
 from device.lesson.evidence import SURE, Outcome, PluckEvidence, renewed, told
 from device.lesson.memory import HearingOthers, Lesson, ShowingRight, Surveying, TellingApart, Tuning
 from device.lesson.plan import next_step
@@ -60,8 +60,8 @@ def hearing_others(ev: PluckEvidence) -> Outcome | None:
         return other_heard(ev, task)
     if not ev.late:
         return Outcome(ev.lesson, Advice(), "")
-    if _owner(ev) is None and (alike := _alike(ev, task.string)) is not None:
-        return alike
+    if _owner(ev) is None and (told_apart := _one_of_several(ev, task)) is not None:
+        return told_apart
     lesson = replace(ev.lesson, task=replace(task, misses=task.misses + 1))
     if lesson.odd + 1 >= MOST_ODD or task.misses >= 2 * MOST_ODD:
         return call_all(lesson, 0)
@@ -70,6 +70,13 @@ def hearing_others(ev: PluckEvidence) -> Outcome | None:
         Advice(Say.PLUCK_OTHERS, string=ev.asked),
         task.string,
     )
+
+
+def _one_of_several(ev: PluckEvidence, task: HearingOthers) -> Outcome | None:
+    """It may be the one asked for or another: the rest of the queue tells, or all such are plucked."""
+    if len(task.queue) > 1 and ev.asked in _may(ev):
+        return next_heard(ev, ev.lesson, replace(task, queue=task.queue[1:]))
+    return _alike(ev, task.string)
 
 
 def telling_apart(ev: PluckEvidence) -> Outcome | None:
