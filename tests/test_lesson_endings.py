@@ -72,7 +72,7 @@ def test_who_never_plucks_slower_is_handed_over_in_the_end():
         lesson.coach = advance(lesson.coach, Plucked(at, 7000 + count, -20.0), CHILD)
         if lesson.coach.phase is Phase.FINISHED:
             break
-    assert (count, lesson.advice.say) == (96, Say.STAYS_OFF)
+    assert (count, lesson.advice.say) == (41, Say.STAYS_OFF)  # the first, and forty too soon after another
 
 
 def test_a_missing_string_ends_the_lesson_of_who_chooses_the_order():
@@ -158,3 +158,31 @@ def test_a_string_that_rises_twice_when_it_is_to_be_let_down_is_left_for_a_grown
     lesson.moved("E5", 19.0)
     assert (lesson.advice.say, lesson.advice.warning) == (Say.GROWN_UP, None)
     assert lesson.mark("E5") is Mark.GROWN_UP
+
+
+def in_a_burst(lesson: Played, plucks: int) -> None:
+    """So many plucks a quarter of a second apart, none of which can be read."""
+    for _ in range(plucks):
+        lesson.at, lesson.count = lesson.at + 0.25, lesson.count + 1
+        event = Plucked(Seconds(lesson.at), 7000 + lesson.count, -20.0)
+        lesson.coach = advance(lesson.coach, event, lesson.chosen)
+
+
+def test_bursts_of_plucks_end_the_lesson_though_a_good_one_lies_between():
+    """A child who only wants to play: before this, each good pluck made the count begin anew."""
+    lesson, plucks = Played(CHILD, A4=-20.0).survey(), 4
+    while lesson.coach.phase is not Phase.FINISHED and plucks < MOST * 4:
+        in_a_burst(lesson, 8)
+        if lesson.coach.phase is not Phase.FINISHED:
+            lesson.at += 3.0
+            lesson.pluck()
+        plucks += 9
+    assert lesson.advice.say is Say.STAYS_OFF
+    assert plucks <= 60
+
+
+def test_one_burst_ends_nothing():
+    lesson = Played(CHILD, A4=-20.0).survey()
+    in_a_burst(lesson, 8)
+    lesson.at += 3.0
+    assert lesson.pluck().coach.phase is not Phase.FINISHED

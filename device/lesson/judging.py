@@ -67,7 +67,9 @@ def _sounding(coach: Coach, pluck: int, at: Seconds) -> Coach:
     gap = None if memory.sounded_at is None else Seconds(at - memory.sounded_at)
     undecided = memory.decided is None and memory.pluck is not None
     hasty = memory.lesson.hasty + 1 if gap is not None and gap < HASTY and undecided else 0
-    lesson = replace(memory.lesson, plucks=memory.lesson.plucks + 1, hasty=hasty, last_left=None)
+    lesson = memory.lesson
+    too_soon = lesson.too_soon + (hasty > 0)
+    lesson = replace(lesson, plucks=lesson.plucks + 1, hasty=hasty, too_soon=too_soon, last_left=None)
     memory = replace(
         memory,
         pluck=pluck,

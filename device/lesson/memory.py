@@ -134,7 +134,8 @@ class Lesson:
     again: int = 0  # answers in a row that only asked for another pluck
     hearings: int = 0  # times in a row that others were heard for a turn that was not asked for yet
     wrong_ways: int = 0  # strings that were left because they went the wrong way
-    hasty: int = 0  # soundings in a row that came too soon
+    hasty: int = 0  # soundings in a row that came too soon,
+    too_soon: int = 0  # and all of them
     like_hz: Hz | None = None  # the sounding before
     odd: int = 0  # soundings in a row that nothing explains
     foreign: tuple[Hz, ...] = ()  # pitches that belong to another instrument

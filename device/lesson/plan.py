@@ -28,6 +28,7 @@ SLACK_SET = Cents(-400.0)  # strings further down come up in turns
 AHEAD = Cents(200.0)  # so far one may go ahead of the slackest; neighbours stand 500 or 700 apart
 FAR = Cents(100.0)  # a string without a fine tuner that is further down is far
 PLUCKS_A_STRING = 24  # the lesson is over after so many for each string, handed over if need be
+TOO_SOON = 40  # plucks of the whole lesson, each too soon after the last: the child wants to play; chosen
 MOST_STUCK = 10  # plucks of a string that came no nearer to its place
 BIG_TURN = 300.0  # cents by pegs; then the bridge is looked at
 
@@ -76,7 +77,7 @@ def given_up(lesson: Lesson, now: Context, name: str) -> Outcome:
 
 def spent(lesson: Lesson) -> bool:
     """Whether so many plucks were made that the lesson is handed over as it stands."""
-    return lesson.plucks >= PLUCKS_A_STRING * len(lesson.known)
+    return lesson.plucks >= PLUCKS_A_STRING * len(lesson.known) or lesson.too_soon >= TOO_SOON
 
 
 def work_on(lesson: Lesson, now: Context, name: str, say: Say = Say.TURN) -> Outcome:
