@@ -75,7 +75,7 @@ def test_the_players_know_the_box_by_sight_alone():
     assert users == ["sight.py"]
 
 
-LESSON_ROOMS = ("device.lesson", "device.instrument", "device.safety_monitor")
+LESSON_ROOMS = ("device.lesson", "device.instrument", "device.safety")
 
 
 def test_the_lesson_and_its_simulation_share_no_figure_and_no_formula():
@@ -95,7 +95,8 @@ def test_the_lesson_and_its_simulation_share_no_figure_and_no_formula():
         ("guides", "device.lesson.state"),
     }
     boxes = {*imports("device/lesson"), *imports("device/instrument")}
-    boxes |= imports_of(ROOT / "device" / "safety_monitor.py")
+    boxes |= imports_of(ROOT / "device" / "safety" / "monitor.py")
+    boxes |= imports_of(ROOT / "device" / "safety" / "string_bounds.py")
     assert "device.instrument.strung" in boxes
     assert not {module for module in boxes if module.startswith("demo")}
 

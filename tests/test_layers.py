@@ -16,7 +16,7 @@ import pytest
 ROOT = Path(__file__).parent.parent
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text()
 PLAIN = ["collections", "dataclasses", "difflib", "enum", "functools", "itertools", "math", "re", "typing"]
-LESSON = ["device.lesson", "device.instrument", "device.safety_monitor"]
+LESSON = ["device.lesson", "device.instrument", "device.safety"]
 PRACTICE = ["device.practice", "device.notation"]
 VALUES = ["device.errors", "device.events"]
 DRIVERS = ["gpiozero", "lgpio", "luma", "smbus2", "sounddevice", "soundfile"]
@@ -47,7 +47,16 @@ ROOMS = (
     room("device.instrument", *VALUES, "device.config", "dsp", *PLAIN),
     room(*LESSON, *VALUES, "device.config", "dsp", *PLAIN),
     room("device.lesson", *LESSON, *VALUES, "device.config", "dsp", *PLAIN),
-    room("device.safety_monitor", "device.instrument", "device.lesson.advice", *VALUES, "dsp", *PLAIN),
+    room("device.safety.string_bounds", "device.instrument", "device.lesson.advice", *VALUES, "dsp", *PLAIN),
+    room(
+        "device.safety.monitor",
+        "device.safety.string_bounds",
+        "device.instrument",
+        "device.lesson.advice",
+        "dsp",
+        *PLAIN,
+    ),
+    room("device.safety", *PLAIN),
     room("device.sounding_reports", *LESSON, *VALUES, "device.config", "dsp", *PLAIN),
     room("device.notation", *VALUES, "device.config", "dsp", *PLAIN),
     room(
@@ -163,11 +172,12 @@ def test_every_module_belongs_to_a_room_and_imports_what_the_room_allows(module)
         ("device.parts.ring", "from device.instrument.strung import refusals"),
         ("device.parts.ring", "def later():\n    import device.runtime.loop"),
         ("demo.instrument", "from device.instrument.strung import refusals"),
-        ("demo.instrument", "from device import safety_monitor"),
+        ("demo.instrument", "from device import safety"),
         ("demo.mechanics.strings", "from device.instrument.cores import BREAKS"),
         ("dsp.tracker", "from dsp.synthesis.plucks import pluck"),
         ("dsp.onset", "import scipy"),
-        ("device.safety_monitor", "from device.lesson.verdict import judged"),
+        ("device.safety.monitor", "from device.lesson.verdict import judged"),
+        ("device.safety.string_bounds", "from device.safety.monitor import passed"),
         ("device.lesson.verdict", "from device.panel.scene import Scene"),
         ("device.config.settings", "from device.controls.menu import Menu"),
         ("device.panel.screen", "import time"),

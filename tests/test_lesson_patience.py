@@ -15,7 +15,7 @@ from device.lesson.memory import Known, Lesson, Tuning
 from device.lesson.monitored import advance
 from device.lesson.plan import work_on
 from device.lesson.state import Phase
-from device.safety_monitor import Watch
+from device.safety.string_bounds import Watch
 from dsp import Cents, Seconds, shifted
 from tests.coaching import off, read_as
 from tests.test_lesson import CHILD, Played

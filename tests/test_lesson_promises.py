@@ -26,7 +26,8 @@ from device.lesson.monitored import advance
 from device.lesson.single import advise
 from device.lesson.state import Mark, Phase
 from device.lesson.turns import turn_for
-from device.safety_monitor import Watch, passed
+from device.safety.monitor import passed
+from device.safety.string_bounds import Watch
 from dsp import Cents, Instrument, Seconds, cents, shifted
 from tests.coaching import off, read_as, sounded
 from tests.each import each

@@ -10,7 +10,8 @@ from device.instrument.roll_call import surveyed
 from device.instrument.strung import strung
 from device.instrument.tuning_parts import Amount, Direction, TuningPart
 from device.lesson.advice import Advice, Alarm, Say
-from device.safety_monitor import Watch, after_hearing, in_danger, passed, watching
+from device.safety.monitor import in_danger, passed
+from device.safety.string_bounds import Watch, after_hearing, watching
 from dsp import Cents, Hz, shifted
 from tests.coaching import read_as, turn_advice
 

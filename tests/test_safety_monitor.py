@@ -13,7 +13,8 @@ from device.instrument.strung import strung
 from device.instrument.tuning_parts import Amount, Direction, TuningPart
 from device.lesson.advice import Advice, Alarm, Say
 from device.lesson.monitored import advance, start
-from device.safety_monitor import Watch, after_hearing, in_danger, literal, passed, vouched, watching
+from device.safety.monitor import in_danger, passed
+from device.safety.string_bounds import Watch, after_hearing, literal, vouched, watching
 from dsp import Cents, Hz, Seconds, cents, shifted
 from tests.coaching import off, read_as, sounded, turn_advice
 

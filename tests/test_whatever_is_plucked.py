@@ -15,7 +15,8 @@ from hypothesis import strategies as st
 
 from device.config.settings import Cores, FineTuners, Settings, Size
 from device.instrument.tuning_parts import Amount, Direction, TuningPart
-from device.safety_monitor import Watch, after_hearing, passed, watching
+from device.safety.monitor import passed
+from device.safety.string_bounds import Watch, after_hearing, watching
 from dsp import Instrument
 from tests.coaching import read_as, turn_advice
 from tests.test_safety_monitor import Strings

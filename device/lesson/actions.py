@@ -20,7 +20,7 @@ from device.lesson.memory import (
 from device.lesson.plan import finished, given_up, next_step, order_of, spent, to_survey, work_on
 from device.lesson.showing import now_of, shown, states
 from device.lesson.state import Coach, Phase
-from device.safety_monitor import TEACHER_STAYS_FOR
+from device.safety.string_bounds import TEACHER_STAYS_FOR
 from dsp import Seconds
 
 SHOW_RIGHT_FOR = Seconds(1.5)  # long enough to be seen before the next string is asked for

@@ -10,7 +10,7 @@ from device.lesson.evidence import SURE, Outcome, PluckEvidence, renewed
 from device.lesson.memory import HearingOthers, Known, Lesson, PendingTurn
 from device.lesson.plan import finished, next_step, work_on
 from device.lesson.turns import OUT_OF_HAND, left, moved_by, slope_of
-from device.safety_monitor import TURNING
+from device.safety.string_bounds import TURNING
 from dsp import Cents, Hz, cents, shifted
 
 PULL = Cents(5.0)  # turning other strings pulls this one so far, from memory

@@ -9,7 +9,7 @@ from device.instrument.tuning_parts import Amount, Direction, TuningPart
 from device.lesson.advice import Advice, Say
 from device.lesson.memory import Known, Lesson
 from device.lesson.state import Phase
-from device.safety_monitor import Watch
+from device.safety.string_bounds import Watch
 from dsp import Cents, Hz, Seconds, cents
 
 ROUNDED_AWAY = Cents(0.5)  # what a panel and an ear round away; left out of the fine tolerance

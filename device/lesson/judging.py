@@ -24,7 +24,7 @@ from device.lesson.plan import finished, given_up, order_of, spent, to_survey
 from device.lesson.showing import instrument_of, now_of, number_of, shown, states
 from device.lesson.state import Coach, Phase, StringState
 from device.lesson.verdict import STILL, verdict
-from device.safety_monitor import MOST_DOUBT, MOST_JUMP
+from device.safety.string_bounds import MOST_DOUBT, MOST_JUMP
 from dsp import Cents, Hz, Seconds, cents
 
 ONCE_MORE = {Say.PLUCK_AGAIN, Say.OTHER_STRING}

@@ -13,7 +13,8 @@ from device.lesson.memory import Surveying, Task, TellingApart
 from device.lesson.showing import instrument_of
 from device.lesson.state import Coach, Phase
 from device.lesson.table import advance_lesson
-from device.safety_monitor import Watch, after_hearing, passed, vouched, watching
+from device.safety.monitor import passed
+from device.safety.string_bounds import Watch, after_hearing, vouched, watching
 from dsp import Seconds
 
 

@@ -17,7 +17,7 @@ from device.lesson.advice import Advice, Alarm, Say
 from device.lesson.evidence import SURE, Context
 from device.lesson.memory import Known, Lesson, Tuning
 from device.lesson.turns import turn_for
-from device.safety_monitor import MOST_DOUBT, Watch
+from device.safety.string_bounds import MOST_DOUBT, Watch
 from dsp import Cents, Seconds, shifted
 
 LONE_BELOW = Cents(-100.0)  # a lone reading further below its place may be an octave or a fifth misread

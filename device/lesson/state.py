@@ -5,7 +5,7 @@ from enum import Enum
 
 from device.lesson.advice import Advice
 from device.lesson.memory import NOTHING, Memory
-from device.safety_monitor import Watch
+from device.safety.string_bounds import Watch
 from dsp import Cents, Seconds
 
 PLUCK = Advice()

@@ -9,7 +9,8 @@ from device.instrument.tuning_parts import FINE_REACH, Amount, Direction, Slope,
 from device.lesson.advice import Advice, Say
 from device.lesson.evidence import Context, Outcome, turn_advice
 from device.lesson.memory import HearingOthers, Known, Lesson, PendingTurn, ShowingLeft, Tuning
-from device.safety_monitor import in_danger, to_be_heard
+from device.safety.monitor import in_danger
+from device.safety.string_bounds import to_be_heard
 from dsp import Cents, Hz, Instrument, cents, shifted
 
 LEARNED_MARGIN = 1.1  # a learned slope is taken so much steeper, so that a turn errs small

@@ -16,7 +16,7 @@ from device.lesson.plan import next_step
 from device.lesson.state import Phase
 from device.lesson.survey import GOOD_ENOUGH, call_all, survey
 from device.lesson.turns import left
-from device.safety_monitor import MOST_DOUBT, to_be_heard
+from device.safety.string_bounds import MOST_DOUBT, to_be_heard
 from dsp import Cents, Seconds
 
 MOST_ODD = 3  # soundings in a row that nothing explains, then all strings are called

@@ -1,27 +1,17 @@
-"""The safety monitor: no picture may ask for a turn that could break a string.
+"""How high each string may stand: what the safety monitor knows, whatever was really plucked and turned.
 
-The lesson may be as clever as it likes and may err; this stands apart from it and trusts none of its
-conclusions (a run-time monitor beside a complex controller: L. Sha, "Using simplicity to control
-complexity", IEEE Software 18 (2001)). It keeps an upper bound of each string's load.
-
-The invariant: each bound is at or above the string's true load, whichever strings were really plucked and
-whichever pegs were really turned, by a player who turns either way and no more than twice as far as asked.
+The invariant: each bound is at or above the string's true load, whichever strings were plucked and
+whichever pegs were turned, by a player who turns either way and no more than twice as far as asked.
 Two things are taken for granted: an instrument is not found with a string, the highest apart, more than
 250 cents above its place; and no two soundings are misread alike, or one so that it fits the string asked
 for. By these rules it is kept:
 
-* A turn that is asked for counts on every string that has such a part, tightening whichever way was
-  asked, by twice what was asked or by what the picture shows, if that is more.
 * A reading lowers a string's bound only if no other string can have made that sound, as `told_apart` in
   `roll_call` finds out without asking what was to be plucked. Where two strings may have made two sounds
   either way, each may be as high as the higher of them, until they are heard apart.
 * No reading can tell a string so slack that it sounds like another from that other, if a player takes
   each for the other. While a grown-up says that they are there, strings are believed to be plucked as asked.
-* While a turn could take any string to the margin of breaking, another picture comes instead of it. So it
-  does while a string stands far above its place and the turn would tighten.
-* One exception: a string near its margin is let down by the least there is, if it was heard since the last
-  turn. One that was heard to rise when it was to be let down gets STOP and no more turns, until it is
-  heard back down.
+* A turn that is asked for counts on every string that has such a part (`safety_monitor.passed`).
 """
 
 import math
@@ -34,7 +24,7 @@ from device.instrument.pitch_bounds import Bound
 from device.instrument.roll_call import LIKE_PLUCKS, Heights, Roll, Sounded, surveyed, told_apart
 from device.instrument.strung import MARGIN, Strung
 from device.instrument.tuning_parts import Amount, TuningPart, carried_out
-from device.lesson.advice import Advice, Alarm, Say
+from device.lesson.advice import Advice
 from dsp import Cents, Hz, Seconds, cents, shifted
 
 LEAST_HZ = Hz(1.0)  # lower than any string
@@ -42,10 +32,6 @@ MOST_DOUBT = 0.1  # octave_doubt, 0..1
 MISREAD_ABOVE = Cents(400.0)  # a single reading so far above its bound may be misread
 TURNING = 8.0  # cents a second: this string is being turned while it is heard
 MOST_JUMP = Cents(60.0)  # within one sounding; no string glides and no hand turns so fast: another sounds in
-SHARP = Cents(210.0)
-"""While a string stands so far above its place nothing is tightened: it was wound up by mistake, and how much
-more it bears than at its place is known from memory only (`WOUND_LOAD`). A tone more is 1.26 times
-the load."""
 REMEMBERED = 16  # soundings
 TEACHER_STAYS_FOR = Seconds(300.0)
 
@@ -200,24 +186,6 @@ def literal(advice: Advice, strung: Strung) -> tuple[float, float]:
     return carried_out(advice.turn, advice.degrees, strung.degrees(advice.turn)[advice.amount or Amount.MORE])
 
 
-def in_danger(watch: Watch, strung: Strung, advice: Advice) -> tuple[str, ...]:
-    """The strings that this turn could take to the margin of breaking, the nearest to it first."""
-    peg, screw = literal(advice, strung)
-    if not (peg or screw):
-        return ()
-    loads = {b.name: b.load(strung.of(b.name), peg, screw) for b in watch.bounds}
-    sharp = {
-        b.name
-        for b in watch.bounds
-        if advice.tightens and b.high_hz and strung.off(b.high_hz, b.name) > SHARP
-    }
-    moved = [n for n in loads if peg or strung.of(n).screw_load]
-    reached = [n for n in moved if loads[n] >= MARGIN or n in sharp]
-    least = not advice.tightens and advice.amount is Amount.A_HAIR
-    spared = advice.string if least and watch.of(advice.string).fresh else None
-    return tuple(sorted((n for n in reached if n != spared), key=lambda name: -loads[name]))
-
-
 def to_be_heard(watch: Watch, strung: Strung, names: Iterable[str]) -> tuple[str, ...]:
     """The strings to pluck so that these are known again: whichever may be taken for one counts, too."""
     wanted, more = set[str](), set(names)
@@ -227,25 +195,3 @@ def to_be_heard(watch: Watch, strung: Strung, names: Iterable[str]) -> tuple[str
         open_ = [b.name for b in watch.bounds if b.name not in wanted and not b.fresh]
         more = {n for n in open_ if any(_effort(watch, strung, n, hz) is not None for hz in at)}
     return tuple(b.name for b in watch.bounds if b.name in wanted)
-
-
-def passed(watch: Watch, strung: Strung, advice: Advice) -> tuple[Advice, Watch]:
-    """What may be shown, and the watch that has counted it."""
-    for b in watch.bounds:
-        heard = b.high_hz if b.pluck == watch.pluck else None
-        near = heard is not None and strung.of(b.name).load_at(heard) >= MARGIN
-        if near and dict(watch.stopped).get(b.name) in {None, watch.pluck}:
-            stopped = (*(s for s in watch.stopped if s[0] != b.name), (b.name, watch.pluck))
-            return Advice(Say.WAIT, string=b.name, warning=Alarm.STOP), replace(watch, stopped=stopped)
-    peg, screw = literal(advice, strung)
-    if not (peg or screw) or watch.counted == (watch.pluck, advice):
-        return advice, watch
-    if watch.of(advice.string).rose:
-        return Advice(Say.WAIT, string=advice.string, warning=Alarm.STOP), watch
-    if endangered := in_danger(watch, strung, advice):
-        return Advice(Say.PLUCK_OTHERS, string=endangered[0]), watch
-    bounds = tuple(replace(b, peg=b.peg + peg, screw=b.screw + screw) for b in watch.bounds)
-    asked = watch.of(advice.string)
-    eased = None if advice.tightens else asked.eased_hz or asked.high_hz
-    bounds = tuple(replace(b, eased_hz=eased) if b.name == asked.name else b for b in bounds)
-    return advice, replace(watch, bounds=bounds, roll=(), counted=(watch.pluck, advice))

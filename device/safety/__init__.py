@@ -1,0 +1,1 @@
+"""What must never happen, held apart from the lesson: no string is wound to breaking."""
