@@ -186,3 +186,19 @@ def test_one_burst_ends_nothing():
     in_a_burst(lesson, 8)
     lesson.at += 3.0
     assert lesson.pluck().coach.phase is not Phase.FINISHED
+
+
+def test_a_string_that_moved_by_a_third_of_a_turn_leaves_it_open_whether_another_was_turned():
+    """The rest may have gone to its neighbour, and two readings differ by chance: all are heard again."""
+    lesson = Played(CHILD, A4=-20.0).survey()
+    plucked = set[str]()
+    lesson.moved("A4", 7.0)
+    while lesson.advice.turn is not SCREW:
+        plucked.add(lesson.asked)
+        lesson.pluck()
+    lesson.moved("A4", 13.0).event(Tick, 3.0)
+    assert lesson.mark("A4") is Mark.RIGHT
+    while lesson.coach.phase is not Phase.FINISHED:
+        plucked.add(lesson.asked)
+        lesson.pluck().event(Tick, 3.0)
+    assert (lesson.advice.say, plucked) == (Say.ALL_RIGHT, {"E5", "D4", "G3"})

@@ -16,6 +16,7 @@ from dsp import Cents, Hz, cents, shifted
 PULL = Cents(5.0)  # turning other strings pulls this one so far, from memory
 CLEARLY = Cents(15.0)  # more than this against the advice is no pull of another string
 LEAST_MOVE = 0.15  # of what was expected
+HALF = 0.5  # of what was expected: from there on no other string was turned
 SLIPPED_TIMES = 2.5  # a fall of so many times the turn is no hand: the peg slipped
 SOONEST_S = 1.0  # from the picture to the next pluck, with a look, a grip and a turn between them; chosen
 HEAR_OTHERS_AFTER = 2  # turns in vain
@@ -83,12 +84,17 @@ def answer(ev: PluckEvidence, lesson: Lesson) -> Outcome | tuple[Lesson, Say]:
         return replace(lesson, pending=None), Say.TURN
     moved = moved_by(pending, ev.hz)
     error = SURE * math.hypot(pending.error, ev.error)
-    expected = abs(cents(pending.wish_hz, pending.from_hz))
+    expected = _expected(pending)
     if moved >= max(error, LEAST_MOVE * min(expected, 20.0)):
         return _answered(ev, lesson, pending)
     if moved <= -(PULL + error):
         return _against(ev, lesson, pending, -moved > SLIPPED_TIMES * expected, -moved > CLEARLY + error)
     return _in_vain(ev, lesson, pending)
+
+
+def _expected(pending: PendingTurn) -> Cents:
+    """How far the turn should have taken its string."""
+    return Cents(abs(cents(pending.wish_hz, pending.from_hz)))
 
 
 def _answered(ev: PluckEvidence, lesson: Lesson, pending: PendingTurn) -> Outcome | tuple[Lesson, Say]:
@@ -102,7 +108,10 @@ def _answered(ev: PluckEvidence, lesson: Lesson, pending: PendingTurn) -> Outcom
     old = lesson.of(ev.asked).peg if peg else lesson.of(ev.asked).screw
     factor = factor if old is None else math.sqrt(factor * old)
     lesson = renewed(lesson, ev.asked, tries=0, **{"peg" if peg else "screw": factor})
-    pulled = [lesson.of(n) for n in pending.fresh if n != ev.asked]
+    surely = moved >= HALF * _expected(pending)
+    pulled = [
+        lesson.of(n) for n in pending.fresh if n != ev.asked and surely
+    ]  # else they may have been turned
     lesson = lesson.knowing(
         *(replace(k, stale=False, pulled=Cents(k.pulled + COUPLING[1] * moved)) for k in pulled)
     )
