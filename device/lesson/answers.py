@@ -209,10 +209,10 @@ def other_heard(ev: PluckEvidence, task: HearingOthers) -> Outcome:
 
 def _none_moved(lesson: Lesson, sought: PendingTurn) -> Lesson:
     """No string moved: the one worked on stands as heard, and a fine tuner that was turned is at its end."""
-    lesson = renewed(replace(lesson, pending=None), sought.string, stale=False, tries=0)
+    lesson = renewed(replace(lesson, pending=None), sought.string, stale=False)
     if sought.part is TuningPart.PEG:
         return lesson
-    return renewed(lesson, sought.string, screw_ended=sought.sign)
+    return renewed(lesson, sought.string, tries=0, screw_ended=sought.sign)
 
 
 def next_heard(ev: PluckEvidence, lesson: Lesson, task: HearingOthers) -> Outcome:

@@ -99,11 +99,20 @@ def judge(coach: Coach, event: LessonEvent, settings: Settings) -> Coach:
         coach = _sounding(coach, event.pluck, Seconds(event.at - event.since_pluck_s))
     coach = _read(coach, event)
     said = coach.memory.decided is not None
+    if coach.phase is Phase.RIGHT and abs(event.drift_cents_per_s) > STILL:
+        return _not_sure_yet(coach, event, settings)
     if _as_well_known(coach, event) or (said and coach.memory.wavered):
         return coach
     coach = _noticed(coach, event)
     outcome = verdict(_evidence(coach, event, settings))
     return coach if outcome is None else _decided(coach, event, outcome, settings)
+
+
+def _not_sure_yet(coach: Coach, event: Heard, settings: Settings) -> Coach:
+    """What sounds right and then moves keeps its picture, but is heard again before it counts."""
+    lesson = renewed(coach.memory.lesson, coach.string, doubted=True)
+    coach = replace(coach, memory=replace(coach.memory, lesson=lesson))
+    return replace(coach, strings=states(lesson, now_of(coach, settings, event.at)))
 
 
 def judge_ended(coach: Coach, at: Seconds, settings: Settings) -> Coach:
@@ -131,7 +140,7 @@ def _read(coach: Coach, event: Heard) -> Coach:
 
 
 def _with_midway(memory: Memory, event: Heard) -> tuple[Hz, Cents]:
-    """A late reading and the one midway together: either may have strayed, and by how far they differ it shows."""
+    """A late reading and the one midway together: either may stray, which shows in how far they differ."""
     midway = memory.midway
     if midway is None or event.since_pluck_s < LATE or event.octave_doubt > MOST_DOUBT:
         return event.frequency_hz, event.std_error_cents

@@ -208,7 +208,6 @@ def _together(
         from_hz=before.from_hz,
         error=before.error,
         wish_hz=string.turned(before.from_hz, turn.sign * degrees, slope.usual),
-        fresh=(*before.fresh, *turn.fresh),
     )
 
 
