@@ -17,7 +17,8 @@ from dsp.tracking import SKIP_S
 from dsp.units import Hz
 
 FIRST_S = 0.034  # age at the earliest look
-_GROWTH = 1.3  # a new look after the age has grown by this: some ten looks in all
+_GROWTH = 1.3  # a new look after the age has grown by this: some ten looks in all,
+_SECOND_GROWTH = 1.1  # but a first guess is soon looked at again, as it is believed once two looks agree;
 _CLEAR = 0.01  # doubt of the octave from which on
 _CLEAR_GROWTH = 1.7  # the looks of a pitch that they agree on become fewer
 _LONGEST_S = 0.2  # of the spectrum in which a pitch is sought, or eight periods of the lowest
@@ -39,6 +40,7 @@ class Acquired:
 
     looked_s: float = 0.0  # age at the last look
     coarse: Coarse | None = None
+    found_s: float = 0.0  # age at the look that found it first
     agreed: int = 0  # looks in a row that found this pitch
     octave_doubt: float = 1.0  # 0..1, by all of the sound so far
 
@@ -52,6 +54,8 @@ def due(onset: Onset, known: Acquired, past: Past) -> bool:
     """Whether the sounding has grown enough to deserve another look."""
     age = onset.age_s(past)
     growth = _CLEAR_GROWTH if known.agreed > 1 and known.octave_doubt < _CLEAR else _GROWTH
+    if known.coarse is not None and known.looked_s == known.found_s:
+        growth = _SECOND_GROWTH
     return age >= max(FIRST_S, growth * known.looked_s) and known.looked_s < _WEIGHED_S
 
 
@@ -80,7 +84,7 @@ def _sought(onset: Onset, known: Acquired, past: Past, lowest_hz: Hz, highest_hz
         return replace(known, coarse=best, agreed=known.agreed + 1)
     surer = old is None or guess.doubt <= old.doubt  # else a longer look that met a stray peak would win
     if guess.doubt <= _SURE and surer:
-        return replace(known, coarse=guess, agreed=1)
+        return replace(known, coarse=guess, found_s=onset.age_s(past), agreed=1)
     return known if old is None else replace(known, coarse=replace(old, doubt=_CONTRADICTED), agreed=0)
 
 

@@ -136,7 +136,7 @@ def moving(note: Followed, settled: Settled, span_s: float) -> Moving | None:
     freedom = max(rest.size - rest.shape[0] - 2, 1)
     noise = max(1.0, float((weight * rest**2).sum()) / freedom)
     known = total[:, 0]
-    alone = float((known**2).sum() / max(known.sum(), 1e-300) ** 2)  # 1 / how many partials count
+    alone = float((known**2).sum() / max(known.sum(), 1e-150) ** 2)  # 1 / how many partials count
     stray = _SHARE * settled.scatter**2 * alone
     span = float(-late[0])
     course = settled.cents + float(settled.sharp(local.time_s[-1:])[0])
