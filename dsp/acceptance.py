@@ -115,7 +115,7 @@ _QUIET_DB, _COMB_DB, _GROWTH_DB = (-10.0, 25.0), (-5.0, 25.0), (0.0, 15.0)
 _MISFIT, _STRENGTH = (0.7, 60.0), (0.0, 30.0)
 _TEN_DB, _SLOPE, _SHARP_CENTS, _FALL_DB_PER_S, _AGE_S = 10.0, 30.0, 7.5, 100.0, 0.1
 # Log odds from which the last fits together speak for a string; one alone never does. Of 2,162 soundings in
-# 1,200 s of speech by ten voices 3 come so far, and 2 came to two fits in a row of over 3 each, the rule before.
+# 1,200 s of speech by ten voices 3 come so far; 2 came to two fits in a row of over 3 each.
 _BELIEVED, _LAST_FITS = 6.0, 3
 _MOST_OF_ONE = 5.0  # that each fit counts, for or against
 _NEWEST = 1.0  # least log odds of the newest
