@@ -108,7 +108,11 @@ class Turn:
     def suspected(self) -> bool:
         """Whether it is being turned, or may just have begun to be: then it is worth reading more often."""
         moving = self.moving
-        return self.turning or (moving is not None and self.signed_s >= moving.age_s > _SETTLED_S)
+        return (
+            self.turning
+            or self.crept_s is not None
+            or (moving is not None and self.signed_s >= moving.age_s > _SETTLED_S)
+        )
 
 
 def moving(note: Followed, settled: Settled, span_s: float) -> Moving | None:
