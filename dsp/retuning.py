@@ -56,6 +56,7 @@ _STOPS_DB = 9.0  # that a string falls within one look when it is stopped; ringi
 _CREEPS = ((0.45, 14.0, -30.0, 0.7), (0.3, 22.0, -36.0, 0.55))
 _CREEP_SURE = 3.5  # standard errors of its slope
 _CREEP_LASTS_S = 0.1
+_EASE = 0.9  # times those slopes from which one that began to do so goes on
 _CLEARLY_SURE = 12.0  # errors from which it need not last
 _STEEP, _STEEPLY_SURE = 1.3, 6.0  # times those slopes from which so many do
 _CREEPS_S = 1.5  # age up to which; later the settled course has seen that it never settled
@@ -210,6 +211,7 @@ def _creeps(note: Followed, turn: Turn, course: Settled) -> tuple[Moving, bool] 
     """The last moments of what was turned since its pluck, and whether clearly; None if nothing says so."""
     assert note.tracks is not None
     age = float(note.tracks.time_s[-1])
+    ease = 1.0 if turn.crept_s is None else _EASE
     for span, up, down, from_age in _CREEPS:
         if from_age <= age and (turn.creeping or age < _CREEPS_S):
             now = moving(note, course, span)
@@ -219,7 +221,8 @@ def _creeps(note: Followed, turn: Turn, course: Settled) -> tuple[Moving, bool] 
             steep = not _STEEP * down <= now.slope <= _STEEP * up
             clear = _sure(now, _STEEPLY_SURE if steep else _CLEARLY_SURE)
             now = replace(now, away_error=math.hypot(now.away_error, sways))
-            return (now, clear) if turn.creeping or not down <= now.slope <= up else None
+            beyond = not down * ease <= now.slope <= up * ease
+            return (now, clear) if turn.creeping or beyond else None
     return None
 
 
