@@ -41,7 +41,7 @@ def turned(monkeypatch):
 
 @pytest.fixture
 def creeping(monkeypatch):
-    """Since which age a string of 0.75 s that moves so evenly in its longer looks has crept; None if it has not."""
+    """From which age a string of 0.75 s with such a slope in its longer looks creeps; None if it does not."""
 
     def run(slope: float, before: float | None = None) -> float | None:
         now = moved(0.75, slope, 0.2, error=3.0)
