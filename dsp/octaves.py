@@ -126,7 +126,7 @@ def _log_odds(ratio: Signal, usual_db: Signal) -> Signal:
     mean = 1.0 + 10.0 ** ((usual_db[:, None] + _LEVEL_SD_DB * _NODES) / 10.0)
     partial = _density(ratio[:, None], mean) @ _SHARES
     noise = _density(ratio, np.ones(ratio.size)) + 1e-30
-    return np.minimum(np.log((1.0 - _ABSENT) * partial / noise + _ABSENT), _MOST)
+    return np.asarray(np.minimum(np.log((1.0 - _ABSENT) * partial / noise + _ABSENT), _MOST))
 
 
 def _density(ratio: Signal, mean: Signal) -> Signal:

@@ -66,7 +66,8 @@ def leap(frames: Frames) -> int | None:
 def _leaps(powers: tuple[float, ...], now: int, times: float) -> bool:
     """Whether a frame's power is so many times that of each before it; the nearest says no the cheapest."""
     before = now - _GAP
-    return powers[now] > times * powers[before - 1] and powers[now] > times * max(powers[now - MEMORY : before])
+    power = powers[now]
+    return power > times * powers[before - 1] and power > times * max(powers[now - MEMORY : before])
 
 
 def swells(frames: Frames) -> bool:
