@@ -41,8 +41,8 @@ class Acquired:
 
     looked_s: float = 0.0  # age at the last look
     coarse: Coarse | None = None
-    found_s: float = 0.0  # age at the look that found it first
     agreed: int = 0  # looks in a row that found this pitch
+    fresh: bool = False  # whether the last look was the first of these
     octave_doubt: float = 1.0  # 0..1, by all of the sound so far
 
 
@@ -55,7 +55,7 @@ def due(onset: Onset, known: Acquired, past: Past) -> bool:
     """Whether the sounding has grown enough to deserve another look."""
     age = onset.age_s(past)
     growth = _CLEAR_GROWTH if known.agreed > 1 and known.octave_doubt < _CLEAR else _GROWTH
-    if known.coarse is not None and known.looked_s == known.found_s:
+    if known.fresh:
         growth = _SECOND_GROWTH
     return age >= max(FIRST_S, growth * known.looked_s) and known.looked_s < _WEIGHED_S
 
@@ -69,11 +69,12 @@ def looked(onset: Onset, known: Acquired, past: Past, limits: tuple[Hz, Hz], pit
     pitch_hz : the pitch to a cent, where it is followed already
     """
     age, longest_s = onset.age_s(past), longest_look_s(limits[0])
-    view = None
+    view, fresh = None, False
     if known.looked_s < longest_s:
         view = _view(onset, past, min(age, longest_s))
-        known = _sought(view, known, past, *limits)
-    known = replace(known, looked_s=age)
+        old, known = known, _sought(view, known, past, *limits)
+        fresh = known.agreed == 1 and known.coarse is not old.coarse
+    known = replace(known, looked_s=age, fresh=fresh)
     if known.coarse is None:
         return known
     if view is None or age > longest_s:
@@ -108,7 +109,7 @@ def _sought(view: _View, known: Acquired, past: Past, lowest_hz: Hz, highest_hz:
         return replace(known, coarse=best, agreed=known.agreed + 1)
     surer = old is None or guess.doubt <= old.doubt  # else a longer look that met a stray peak would win
     if guess.doubt <= _SURE and surer:
-        return replace(known, coarse=guess, found_s=onset.age_s(past), agreed=1)
+        return replace(known, coarse=guess, agreed=1)
     return known if old is None else replace(known, coarse=replace(old, doubt=_CONTRADICTED), agreed=0)
 
 
