@@ -58,11 +58,16 @@ def leap(frames: Frames) -> int | None:
         whole, high = frames.whole[now], frames.high[now]
         if whole <= quiet:
             continue
-        loud = whole > _LEAP * max(frames.whole[now - MEMORY : now - _GAP])
-        bright = high > max(_LEAP_HIGH * max(frames.high[now - MEMORY : now - _GAP]), _SILENCE)
-        if loud or bright:
+        if _leaps(frames.whole, now, _LEAP) or (high > _SILENCE and _leaps(frames.high, now, _LEAP_HIGH)):
             return now - MEMORY
     return None
+
+
+def _leaps(powers: tuple[float, ...], now: int, times: float) -> bool:
+    """Whether a frame's power is so many times that of each before it; the nearest says no the cheapest."""
+    before = now - _GAP
+    power = powers[now]
+    return power > times * powers[before - 1] and power > times * max(powers[now - MEMORY : before])
 
 
 def swells(frames: Frames) -> bool:

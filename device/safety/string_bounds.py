@@ -20,7 +20,7 @@ from dataclasses import dataclass
 
 from device.events import Heard
 from device.instrument.frozen import replace
-from device.instrument.pitch_bounds import Bound
+from device.instrument.pitch_bounds import LEAP, Bound
 from device.instrument.roll_call import LIKE_PLUCKS, Heights, Roll, Sounded, surveyed, told_apart
 from device.instrument.strung import MARGIN, Strung
 from device.instrument.tuning_parts import Amount, TuningPart, carried_out
@@ -29,7 +29,6 @@ from dsp import Cents, Hz, Seconds, cents, shifted
 
 LEAST_HZ = Hz(1.0)  # lower than any string
 MOST_DOUBT = 0.1  # octave_doubt, 0..1
-MISREAD_ABOVE = Cents(400.0)  # a single reading so far above its bound may be misread
 TURNING = 8.0  # cents a second: this string is being turned while it is heard
 MOST_JUMP = Cents(60.0)  # within one sounding; no string glides and no hand turns so fast: another sounds in
 REMEMBERED = 16  # soundings
@@ -174,9 +173,10 @@ def _beyond(watch: Watch, strung: Strung, upper: Hz) -> Watch:
     bound = watch.of(watch.asked)
     if bound.high_hz is None or not bound.high_hz < upper <= strung.of(bound.name).highest_hz:
         return watch
-    if cents(upper, bound.high_hz) <= MISREAD_ABOVE:
+    if cents(upper, bound.high_hz) <= LEAP:
         return watch.knowing(replace(bound, high_hz=upper, pluck=watch.pluck))
-    return replace(watch.knowing(replace(bound, high_hz=upper)), jumped=watch.pluck)
+    leapt = replace(bound.leaping(upper, watch.pluck), high_hz=upper)
+    return replace(watch.knowing(leapt), jumped=watch.pluck)
 
 
 def literal(advice: Advice, strung: Strung) -> tuple[float, float]:
