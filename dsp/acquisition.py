@@ -18,7 +18,8 @@ from dsp.tracking import SKIP_S
 from dsp.units import Hz
 
 FIRST_S = 0.034  # age at the earliest look
-_GROWTH = 1.3  # a new look after the age has grown by this: some ten looks in all
+_GROWTH = 1.3  # a new look after the age has grown by this: some ten looks in all,
+_SECOND_GROWTH = 1.1  # but a first guess is soon looked at again, as it is believed once two looks agree;
 _CLEAR = 0.01  # doubt of the octave from which on
 _CLEAR_GROWTH = 1.7  # the looks of a pitch that they agree on become fewer
 _LONGEST_S = 0.2  # of the spectrum in which a pitch is sought, or eight periods of the lowest
@@ -41,6 +42,7 @@ class Acquired:
     looked_s: float = 0.0  # age at the last look
     coarse: Coarse | None = None
     agreed: int = 0  # looks in a row that found this pitch
+    fresh: bool = False  # whether the last look was the first of these
     octave_doubt: float = 1.0  # 0..1, by all of the sound so far
 
 
@@ -53,6 +55,8 @@ def due(onset: Onset, known: Acquired, past: Past) -> bool:
     """Whether the sounding has grown enough to deserve another look."""
     age = onset.age_s(past)
     growth = _CLEAR_GROWTH if known.agreed > 1 and known.octave_doubt < _CLEAR else _GROWTH
+    if known.fresh:
+        growth = _SECOND_GROWTH
     return age >= max(FIRST_S, growth * known.looked_s) and known.looked_s < _WEIGHED_S
 
 
@@ -65,11 +69,12 @@ def looked(onset: Onset, known: Acquired, past: Past, limits: tuple[Hz, Hz], pit
     pitch_hz : the pitch to a cent, where it is followed already
     """
     age, longest_s = onset.age_s(past), longest_look_s(limits[0])
-    view = None
+    view, fresh = None, False
     if known.looked_s < longest_s:
         view = _view(onset, past, min(age, longest_s))
-        known = _sought(view, known, past, *limits)
-    known = replace(known, looked_s=age)
+        old, known = known, _sought(view, known, past, *limits)
+        fresh = known.agreed == 1 and known.coarse is not old.coarse
+    known = replace(known, looked_s=age, fresh=fresh)
     if known.coarse is None:
         return known
     if view is None or age > longest_s:

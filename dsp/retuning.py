@@ -55,6 +55,7 @@ _STOPS_DB = 9.0  # that a string falls within one look when it is stopped; ringi
 _CREEPS = ((0.45, 14.0, -30.0, 0.7), (0.3, 22.0, -36.0, 0.55))
 _CREEP_SURE = 3.5  # standard errors of its slope
 _CREEP_LASTS_S = 0.1
+_EASE = 0.9  # times those slopes from which one that began to do so goes on
 _CLEARLY_SURE = 12.0  # errors from which it need not last
 _STEEP, _STEEPLY_SURE = 1.3, 6.0  # times those slopes from which so many do
 _CREEPS_S = 1.5  # age up to which; later the settled course has seen that it never settled
@@ -107,7 +108,11 @@ class Turn:
     def suspected(self) -> bool:
         """Whether it is being turned, or may just have begun to be: then it is worth reading more often."""
         moving = self.moving
-        return self.turning or (moving is not None and self.signed_s >= moving.age_s > _SETTLED_S)
+        return (
+            self.turning
+            or self.crept_s is not None
+            or (moving is not None and self.signed_s >= moving.age_s > _SETTLED_S)
+        )
 
 
 def moving(note: Followed, settled: Settled, span_s: float) -> Moving | None:
@@ -130,7 +135,7 @@ def moving(note: Followed, settled: Settled, span_s: float) -> Moving | None:
     chi = float(np.vdot(weight * left, left)) - float(known @ middle**2) - end * down - slope * right
     freedom = max(left.size - left.shape[0] - 2, 1)
     noise = max(1.0, chi / freedom)
-    alone = float((known**2).sum() / max(known.sum(), 1e-300) ** 2)  # 1 / how many partials count
+    alone = float((known**2).sum() / known.sum() ** 2)  # 1 / how many partials count
     stray = _SHARE * settled.scatter**2 * alone
     span = float(-late[0])
     course = settled.cents + float(settled.sharp(local.time_s[-1:])[0])
@@ -158,7 +163,7 @@ def _equations(late: Signal, left: Signal, weight: Signal) -> _Equations:
     bend = 0.5 * late**2
     shapes = np.array([np.ones(late.size), late, bend, late * late, late * bend, bend * bend]).T
     seen, told = weight @ shapes, (weight * left) @ shapes[:, :3]
-    known, moves = seen[:, 0], seen[:, 1:3]
+    known, moves = np.maximum(seen[:, 0], 1e-150), seen[:, 1:3]
     middle = told[:, 0] / known
     ((a, b), (_, c)) = (moves.T @ (moves / known[:, None])).tolist()
     _, _, _, first, mixed, second = seen.sum(axis=0).tolist()
@@ -214,6 +219,7 @@ def _creeps(note: Followed, turn: Turn, course: Settled) -> tuple[Moving, bool] 
     """The last moments of what was turned since its pluck, and whether clearly; None if nothing says so."""
     assert note.tracks is not None
     age = float(note.tracks.time_s[-1])
+    ease = 1.0 if turn.crept_s is None else _EASE
     for span, up, down, from_age in _CREEPS:
         if from_age <= age and (turn.creeping or age < _CREEPS_S):
             now = moving(note, course, span)
@@ -223,7 +229,8 @@ def _creeps(note: Followed, turn: Turn, course: Settled) -> tuple[Moving, bool] 
             steep = not _STEEP * down <= now.slope <= _STEEP * up
             clear = _sure(now, _STEEPLY_SURE if steep else _CLEARLY_SURE)
             now = replace(now, away_error=math.hypot(now.away_error, sways))
-            return (now, clear) if turn.creeping or not down <= now.slope <= up else None
+            beyond = not down * ease <= now.slope <= up * ease
+            return (now, clear) if turn.creeping or beyond else None
     return None
 
 

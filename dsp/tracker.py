@@ -60,6 +60,7 @@ _READ_EVERY = 4  # hops: 25 readings a second
 _OLD_S = 0.5  # age from which a string that is not being turned is read
 _OLD_EVERY = 6  # hops, some 17 times a second
 _YOUNG_S = 0.16  # age up to which a note is read as often as the work allows; also while it is turned
+_YOUNG_PERIODS = 14.0  # and so many periods of the pitch, until it is believed
 _NEXT_LEAP_S = 0.03  # a leap this soon after the last belongs to it
 _SWELLED_S = 0.05  # a bow has sounded for about so long when its swelling is noticed
 _LONGEST_RISE_S = 1.0  # a sounding that has not been believed by then is given up
@@ -157,7 +158,8 @@ class PitchTracker:
         """Make one fit at most: of what rises, else of what is told of."""
         rising, note = self._rising, self._note
         if rising is not None and rising.follow is not None:
-            often = rising.onset.age_s(past) < _YOUNG_S
+            age_s = rising.onset.age_s(past)
+            often = age_s < max(_YOUNG_S, _YOUNG_PERIODS / rising.follow.base.frequency_hz)
             return self._rise(rising, past) if often or self._intake.hops % _READ_EVERY == 0 else None
         return None if note is None else self._read(note, past)
 
