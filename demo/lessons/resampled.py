@@ -16,7 +16,7 @@ FINER = 8  # a straight line between samples so near leaves images more than 40 
 PADDED = 1024  # samples beyond the last place, and of silence: no end rings into what is played
 
 
-def played(made: Samples, places: npt.NDArray[np.float64]) -> Samples:
+def resampled(made: Samples, places: npt.NDArray[np.float64]) -> Samples:
     """The sound at `places`, in samples from its beginning, which never go back; 0 beyond its end."""
     made = made[: int(places[-1]) + PADDED]
     spectrum = np.fft.rfft(made, len(made) + PADDED)
