@@ -4,7 +4,7 @@ Between its samples a sound is what its spectrum says (C. E. Shannon, "Communica
 noise", Proc. IRE 37 (1949)). A straight line from sample to sample is not that: it adds images of the high
 partials, and on a string played a little slower they fall half-way between its partials, as if it
 sounded an octave lower. Here the spectrum is cut where the new sampling could not hold it, the sound is
-worked out `FINER` times as finely, and only then are straight lines drawn.
+worked out `UPSAMPLED` times as finely, and only then are straight lines drawn.
 """
 
 import numpy as np
@@ -12,7 +12,7 @@ import numpy.typing as npt
 
 from dsp import Samples
 
-FINER = 8  # a straight line between samples so near leaves images more than 40 dB below the partials
+UPSAMPLED = 8  # a straight line between samples so near leaves images more than 40 dB below the partials
 PADDED = 1024  # samples beyond the last place, and of silence: no end rings into what is played
 
 
@@ -22,5 +22,5 @@ def resampled(made: Samples, places: npt.NDArray[np.float64]) -> Samples:
     spectrum = np.fft.rfft(made, len(made) + PADDED)
     fastest = float(np.max(np.diff(places), initial=1.0))
     spectrum[int(len(spectrum) / fastest) :] = 0.0
-    finely = FINER * np.fft.irfft(spectrum, FINER * (len(made) + PADDED))[: FINER * len(made)]
-    return np.asarray(np.interp(places * FINER, np.arange(len(finely)), finely, right=0.0), np.float32)
+    finely = UPSAMPLED * np.fft.irfft(spectrum, UPSAMPLED * (len(made) + PADDED))[: UPSAMPLED * len(made)]
+    return np.asarray(np.interp(places * UPSAMPLED, np.arange(len(finely)), finely, right=0.0), np.float32)
