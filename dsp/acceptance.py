@@ -48,7 +48,7 @@ def marks_of(note: Followed, known: Acquired, turn: Turn, quiet_db: float, past:
     tracks, settled = note.tracks, note.settled
     if tracks is None or settled is None or known.coarse is None:
         return None
-    power = tracks.power()
+    power = tracks.power
     total = power.sum(axis=0)
     time = tracks.time_s
     built = min(int(np.searchsorted(time, _BUILD_UP_S)), time.size - 1)

@@ -51,10 +51,15 @@ def longest_look_s(lowest_hz: Hz) -> float:
     return max(_LONGEST_S, _LONGEST_PERIODS / lowest_hz)
 
 
+def is_clear(known: Acquired) -> bool:
+    """Whether looks agree, and the octave is hardly in doubt."""
+    return known.agreed > 1 and known.octave_doubt < _CLEAR
+
+
 def due(onset: Onset, known: Acquired, past: Past) -> bool:
     """Whether the sounding has grown enough to deserve another look."""
     age = onset.age_s(past)
-    growth = _CLEAR_GROWTH if known.agreed > 1 and known.octave_doubt < _CLEAR else _GROWTH
+    growth = _CLEAR_GROWTH if is_clear(known) else _GROWTH
     if known.fresh:
         growth = _SECOND_GROWTH
     return age >= max(FIRST_S, growth * known.looked_s) and known.looked_s < _WEIGHED_S

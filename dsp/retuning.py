@@ -19,7 +19,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from dsp.columns import unwrapped
 from dsp.reading import Signal
 from dsp.settling import Settled
 from dsp.tracking import Followed, rate_of
@@ -129,44 +128,54 @@ def moving(note: Followed, settled: Settled, span_s: float) -> Moving | None:
     if local.time_s.size < _LEAST_BLOCKS:
         return None
     late, left, weight = _left_over(local, settled)
-    shapes = np.array([late, 0.5 * late**2])
-    total = weight.sum(axis=1, keepdims=True)
-    mean = weight @ shapes.T / total
-    normal = (shapes * weight.sum(axis=0)) @ shapes.T - (total * mean).T @ mean
-    middle = (weight * left).sum(axis=1, keepdims=True) / total
-    right = shapes @ (weight * (left - middle)).sum(axis=0)
-    covariance = _inverse(normal)
-    found = covariance @ right
-    rest = left - middle - (found @ shapes)[None, :] + mean @ found[:, None]
-    freedom = max(rest.size - rest.shape[0] - 2, 1)
-    noise = max(1.0, float((weight * rest**2).sum()) / freedom)
-    known = total[:, 0]
-    alone = float((known**2).sum() / max(known.sum(), 1e-150) ** 2)  # 1 / how many partials count
+    (a, b, c), (down, right), middle, known = _equations(late, left, weight)
+    a, c = a * (1.0 + 1e-9) + 1e-12, c * (1.0 + 1e-9) + 1e-12
+    whole = a * c - b * b
+    end, slope = (c * down - b * right) / whole, (a * right - b * down) / whole
+    chi = float(np.vdot(weight * left, left)) - float(known @ middle**2) - end * down - slope * right
+    freedom = max(left.size - left.shape[0] - 2, 1)
+    noise = max(1.0, chi / freedom)
+    alone = float((known**2).sum() / known.sum() ** 2)  # 1 / how many partials count
     stray = _SHARE * settled.scatter**2 * alone
     span = float(-late[0])
     course = settled.cents + float(settled.sharp(local.time_s[-1:])[0])
     return Moving(
-        cents=float(found[0]),
-        away=float(found[0]) - course,
-        away_error=math.sqrt(noise * covariance[0, 0] + stray),
-        slope=float(found[1]),
-        slope_error=math.sqrt(noise * covariance[1, 1] + stray / span**2),
-        slope_noise=math.sqrt(noise * covariance[1, 1]),
+        cents=end,
+        away=end - course,
+        away_error=math.sqrt(noise * c / whole + stray),
+        slope=slope,
+        slope_error=math.sqrt(noise * a / whole + stray / span**2),
+        slope_noise=math.sqrt(noise * a / whole),
         age_s=float(local.time_s[-1]),
         fell_db=_fell_db(local),
     )
 
 
+_Equations = tuple[tuple[float, float, float], tuple[float, float], Signal, Signal]
+
+
+def _equations(late: Signal, left: Signal, weight: Signal) -> _Equations:
+    """Normal equations of a pitch and a slope, each partial's own phase eliminated.
+
+    Returns the symmetric matrix by its three entries, the right side, and of each partial the mean phase (k,)
+    and the weight (k,).
+    """
+    bend = 0.5 * late**2
+    shapes = np.array([np.ones(late.size), late, bend, late * late, late * bend, bend * bend]).T
+    seen, told = weight @ shapes, (weight * left) @ shapes[:, :3]
+    known, moves = np.maximum(seen[:, 0], 1e-150), seen[:, 1:3]
+    middle = told[:, 0] / known
+    ((a, b), (_, c)) = (moves.T @ (moves / known[:, None])).tolist()
+    _, _, _, first, mixed, second = seen.sum(axis=0).tolist()
+    _, down, right = told.sum(axis=0).tolist()
+    less, less_right = (middle @ moves).tolist()
+    return (first - a, mixed - b, second - c), (down - less, right - less_right), middle, known
+
+
 def _fell_db(local: Tracks) -> float:
     """How far the partials together have fallen, from their loudest moment to the last."""
-    power = local.power().sum(axis=0)
+    power = local.power.sum(axis=0)
     return 10.0 * math.log10(float(power.max()) / max(float(power[-1]), 1e-16))
-
-
-def _inverse(two: Signal) -> Signal:
-    """Of a symmetric matrix of two rows, a little of its diagonal added."""
-    a, b, c = two[0, 0] * (1.0 + 1e-9) + 1e-12, two[0, 1], two[1, 1] * (1.0 + 1e-9) + 1e-12
-    return np.asarray(np.array([[c, -b], [-b, a]]) / (a * c - b * b))
 
 
 def _left_over(local: Tracks, settled: Settled) -> tuple[Signal, Signal, Signal]:
@@ -174,10 +183,9 @@ def _left_over(local: Tracks, settled: Settled) -> tuple[Signal, Signal, Signal]
     index, base = settled.index, local.base
     rate, late = rate_of(base)[index], local.time_s - local.time_s[-1]
     own = settled.stiffness * base.harmonic[index] ** 2 + settled.own
-    path = np.outer(rate * own, late)
-    left = unwrapped(np.angle(local.phasor[index] * np.exp(-1j * path))) / rate[:, None]
-    over = 2.0 * local.power()[index] / np.outer(base.gain[index], local.noise + 1e-16)
-    return late, left, over * (rate**2 * settled.trust)[:, None]
+    left = local.phase[index] / rate[:, None]
+    left -= left[:, -1:] + own[:, None] * late
+    return late, left, local.over[index] * (rate**2 * settled.trust)[:, None]
 
 
 def judged_move(note: Followed, turn: Turn) -> Turn:

@@ -18,7 +18,7 @@ from collections import deque
 from dataclasses import replace
 
 from dsp.acceptance import Judgement, drowns, judged
-from dsp.acquisition import SAME_CENTS, Acquired, due, longest_look_s, looked
+from dsp.acquisition import SAME_CENTS, Acquired, due, is_clear, longest_look_s, looked
 from dsp.following import brought_up
 from dsp.intake import Intake, check_range
 from dsp.interference import (
@@ -36,6 +36,7 @@ from dsp.reading import Reading, Samples
 from dsp.retuning import Turn
 from dsp.section_pitch import (
     FIRST_GLIMPSE_S,
+    Section,
     agreed,
     begin_section,
     contradicts,
@@ -276,11 +277,16 @@ class PitchTracker:
         self._rising = replace(rising, section=section)
         if self._crowd is not None and self._crowd.section.onset.start == rising.onset.start:
             return self._tell_crowd(replace(self._crowd, section=section), past)
-        if not agreed(section):
+        if not agreed(section) or self._denied(rising, section):
             return None
         self._plucks += 1
         loudest = self._intake.loudest_dbfs(rising.onset)
         return self._tell_crowd(Crowd(self._plucks, section, loudest), past)
+
+    def _denied(self, rising: Rising, section: Section) -> bool:
+        """Whether longer looks clearly agree on another pitch: glimpses are short for the lowest strings."""
+        guess = rising.known.coarse
+        return guess is not None and is_clear(rising.known) and contradicts(section, guess.frequency_hz)
 
     def _reglimpse(self, crowd: Crowd, past: Past) -> Reading | None:
         section = glimpsed(crowd.section, past, self._lowest, self._highest)

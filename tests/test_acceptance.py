@@ -63,7 +63,7 @@ def looked_at(*partials: np.ndarray, now_cents: float = 0.0) -> Marks:
     """The marks of a sounding whose partials have these powers, one for each block of 10 ms."""
     power = np.stack(partials)
     tracks = SimpleNamespace(
-        power=lambda: power,
+        power=power,
         time_s=BLOCK_S * np.arange(power.shape[1]),
         noise=np.full(power.shape[1], 0.01),
     )

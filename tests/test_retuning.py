@@ -16,7 +16,7 @@ from dsp.columns import columns_of
 from dsp.partials import basis, blocks
 from dsp.retuning import Moving, Turn, judged_move
 from dsp.settling import Settled, solved
-from dsp.tracks import Tracks
+from dsp.tracks import tracks_of
 
 COURSE = Settled(0.0, 0.1, 0.0, np.zeros(6), 0.1, np.ones(1), np.zeros(1), np.zeros(1, np.intp), 0.0, 1.0, 0)
 
@@ -191,10 +191,12 @@ def followed(slope: float, scatter: float, seed: int) -> tuple[SimpleNamespace, 
     found = blocks(sound, count, base, 0.0, RATE)
     centre = (0.5 * (base.length - 1) + base.hop * np.arange(count)) / RATE
     early = int(np.searchsorted(centre, TURNED_FROM_S - 0.02))
-    before = Tracks(centre[:early], found.phasor[:, :early], found.noise[:early], base)
+    before = tracks_of(centre[:early], found.phasor[:, :early], found.noise[:early], base)
     columns = columns_of(before, None)
     assert columns is not None
-    return SimpleNamespace(tracks=Tracks(centre, found.phasor, found.noise, base), base=base), solved(columns)
+    return SimpleNamespace(tracks=tracks_of(centre, found.phasor, found.noise, base), base=base), solved(
+        columns
+    )
 
 
 @pytest.mark.parametrize("slope", [-60.0, 0.0, 60.0])
