@@ -58,9 +58,7 @@ _STOPS_DB = 9.0  # that a string falls within one look when it is stopped; ringi
 _CREEPS = ((0.45, 14.0, -30.0, 0.7), (0.3, 22.0, -36.0, 0.55))
 _CREEP_SURE = 3.5  # standard errors of its slope
 _CREEP_LASTS_S = 0.1
-# That a string falls within such a look when it drowns, in the room or beside another one: then what is left is
-# not its own. Ringing on, it falls by less.
-_DROWNS_DB = 20.0
+_DROWNS_DB = 20.0  # by which it falls within such a look when it drowns, and what is left is the room's
 _EASE = 0.9  # times those slopes from which one that began to do so goes on
 _CLEARLY_SURE = 12.0  # errors from which it need not last
 _STEEP, _STEEPLY_SURE = 1.3, 6.0  # times those slopes from which so many do
