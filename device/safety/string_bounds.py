@@ -10,7 +10,8 @@ for. By these rules it is kept:
   `roll_call` finds out without asking what was to be plucked. Where two strings may have made two sounds
   either way, each may be as high as the higher of them, until they are heard apart.
 * No reading can tell a string so slack that it sounds like another from that other, if a player takes
-  each for the other. While a grown-up says that they are there, strings are believed to be plucked as asked.
+  each for the other. While a grown-up says that they are there, a pitch in the reach of the string asked
+  for is believed to be that string's; before anything is known, as `surveyed` believes it.
 * A turn that is asked for counts on every string that has such a part (`safety_monitor.passed`).
 """
 
@@ -159,10 +160,11 @@ def _going_on(watch: Watch, strung: Strung, upper: Hz, *, turning: bool) -> Watc
 
 def _as_asked(watch: Watch, strung: Strung, hz: Hz) -> dict[str, Sounded]:
     """What sounded, where a grown-up vouches for it that the strings asked for were plucked."""
-    may = [b.name for b in watch.bounds if b.may_sound(hz, strung.of(b.name))]
-    unknown = any(b.high_hz is None for b in watch.bounds)
-    group = may if may and not unknown else [b.name for b in watch.bounds]
-    found = surveyed(watch.roll, strung, group) if len(group) > 1 else None
+    if all(b.high_hz is not None for b in watch.bounds):
+        bound = watch.of(watch.asked)
+        fits = watch.asked is not None and bound.may_sound(hz, strung.of(bound.name))
+        return {bound.name: Sounded(hz, hz, watch.pluck)} if fits else {}
+    found = surveyed(watch.roll, strung, [b.name for b in watch.bounds])
     return {name: Sounded(hz, hz, pluck) for name, (hz, pluck) in (found or {}).items()}
 
 
