@@ -48,7 +48,7 @@ def marks_of(note: Followed, known: Acquired, turn: Turn, quiet_db: float, past:
     tracks, settled = note.tracks, note.settled
     if tracks is None or settled is None or known.coarse is None:
         return None
-    power = tracks.power()
+    power = tracks.power
     total = power.sum(axis=0)
     time = tracks.time_s
     built = min(int(np.searchsorted(time, _BUILD_UP_S)), time.size - 1)
@@ -89,7 +89,7 @@ class Judgement:
 
     believed: bool = False
     bowed: bool = False
-    streak: int = 0  # fits in a row that looked like a string's
+    lately: tuple[float, ...] = ()  # log odds for a string by the last fits, the newest last
     faint: int = 0  # fits in a row in which it all but drowned
     course: tuple[CoursePoint, ...] = ()  # fits of late, the oldest first
     held_s: float = math.inf  # age from which each fit has found that it holds
@@ -114,9 +114,11 @@ _CONSTANT = -0.85
 _QUIET_DB, _COMB_DB, _GROWTH_DB = (-10.0, 25.0), (-5.0, 25.0), (0.0, 15.0)
 _MISFIT, _STRENGTH = (0.7, 60.0), (0.0, 30.0)
 _TEN_DB, _SLOPE, _SHARP_CENTS, _FALL_DB_PER_S, _AGE_S = 10.0, 30.0, 7.5, 100.0, 0.1
-# Log odds from which a fit speaks for a string: of 509 soundings in 300 s of the speech that chose the
-# weights, 1 was believed.
-_BELIEVED = 3.0
+# Log odds from which the last two or three fits together speak for a string. Of 2,162 soundings in
+# 1,200 s of speech by ten voices 3 come so far; 2 came to two fits in a row of over 3 each.
+_BELIEVED, _LAST_FITS, _LEAST_FITS = 6.0, 3, 2
+_MOST_OF_ONE = 5.0  # that each fit counts, for or against
+_NEWEST = 1.0  # least log odds of the newest
 _MISFITS = 12.0  # chi squared a degree of freedom from which several strings sound, and not one
 _DOUBTED = -2.0  # log odds below which a fit speaks against a string that was believed
 _DOUBTED_READINGS = 3
@@ -131,9 +133,9 @@ _SWELLS_S = 0.5  # and until when that shows
 _BEGINS_SOFTLY_DB, _TELLS_HZ = 7.0, 75.0
 _EARLY_KNOWN_S = 0.1  # age from which all of those are heard
 _DROWNED_READINGS = 3
-_BELOW_PERIODS = 14.0  # of the pitch, seven of the octave below, are heard before anything is said
-_STREAK = 2  # fits in a row, and
-_LOOKS = 2  # looks that must agree
+_BELOW_PERIODS = 11.0  # of the pitch, over five of the octave below, are heard before anything is said
+_LOOKS = 2  # looks that must agree,
+_CLEAR, _CLEARLY = 0.01, 8.0  # but one is enough for a doubt so small where the fits together say so much
 _TOO_UNSURE = 30.0  # cents of standard error at which there is no reading
 _FAINT_DB = 0.0
 _HOLD_S = 0.25  # for which a bowed pitch must hold, and
@@ -159,17 +161,17 @@ def judged(old: Judgement, note: Followed, known: Acquired, turn: Turn, past: Pa
     old = _begun(old, note, past)
     marks, pitch = marks_of(note, known, turn, old.quiet_db or 0.0, past), note.frequency_hz
     if marks is None or note.settled is None or pitch is None:
-        return replace(old, streak=0, faint=old.faint + 1)
+        return replace(old, lately=(), faint=old.faint + 1)
     faint = marks.comb_db < _FAINT_DB or note.settled.std_error > _TOO_UNSURE
     for_string = odds(marks)
-    streak = old.streak + 1 if for_string > _BELIEVED and marks.misfit < _MISFITS else 0
+    lately = (*old.lately, for_string if marks.misfit < _MISFITS else -_MOST_OF_ONE)[-_LAST_FITS:]
     course = _lately(
         (*old.course, CoursePoint(marks.age_s, _now_hz(note), marks.slope if marks.moves else None))
     )
     heard = marks.age_s * note.base.frequency_hz >= _BELOW_PERIODS and known.octave_doubt < _DOUBT
     bows = heard and for_string > _DOUBTED and pitch_holds(course, marks, note.settled.std_error, for_string)
     bowed = old.bowed or not note.onset.plucked or _swells(marks, pitch, old.early_db)
-    plucked = heard and known.agreed >= _LOOKS and streak >= _STREAK and not bowed
+    plucked = heard and not bowed and _convinces(lately, known)
     held_s = math.inf if not bows else min(old.held_s, marks.age_s)
     alone = odds(replace(marks, quiet_db=0.0))  # were it among other sounds as loud
     assured = alone > _ASSURED and (not bowed or marks.age_s - held_s >= _HOLD_S)
@@ -177,7 +179,7 @@ def judged(old: Judgement, note: Followed, known: Acquired, turn: Turn, past: Pa
         old,
         believed=old.believed or plucked or bows,
         bowed=bowed,
-        streak=streak,
+        lately=lately,
         faint=old.faint + 1 if faint else 0,
         course=course,
         held_s=held_s,
@@ -185,6 +187,16 @@ def judged(old: Judgement, note: Followed, known: Acquired, turn: Turn, past: Pa
         held=old.held or bows,
         least_error=0.0 if assured else _MAY_BE_A_VOICE,
     )
+
+
+def _convinces(lately: tuple[float, ...], known: Acquired) -> bool:
+    """Whether the last fits and looks together are enough for a plucked string."""
+    counted = [min(max(one, -_MOST_OF_ONE), _MOST_OF_ONE) for one in lately]
+    together = max(sum(counted), sum(counted[-_LEAST_FITS:]))
+    agreed = known.agreed >= _LOOKS
+    if known.agreed == 1 and known.octave_doubt < _CLEAR:
+        agreed = together > _CLEARLY
+    return agreed and together > _BELIEVED and lately[-1] > _NEWEST
 
 
 def _now_hz(note: Followed) -> Hz:

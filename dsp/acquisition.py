@@ -11,13 +11,15 @@ import numpy as np
 
 from dsp.coarse import Coarse, coarse_pitch
 from dsp.octaves import doubt_of, evidence_of
+from dsp.reading import Signal
 from dsp.sounding import Onset, Past, apart
 from dsp.spectrum import Spectrum, peaks_of, power_spectrum
 from dsp.tracking import SKIP_S
 from dsp.units import Hz
 
 FIRST_S = 0.034  # age at the earliest look
-_GROWTH = 1.3  # a new look after the age has grown by this: some ten looks in all
+_GROWTH = 1.3  # a new look after the age has grown by this: some ten looks in all,
+_SECOND_GROWTH = 1.1  # but a first guess is soon looked at again, as it is believed once two looks agree;
 _CLEAR = 0.01  # doubt of the octave from which on
 _CLEAR_GROWTH = 1.7  # the looks of a pitch that they agree on become fewer
 _LONGEST_S = 0.2  # of the spectrum in which a pitch is sought, or eight periods of the lowest
@@ -40,6 +42,7 @@ class Acquired:
     looked_s: float = 0.0  # age at the last look
     coarse: Coarse | None = None
     agreed: int = 0  # looks in a row that found this pitch
+    fresh: bool = False  # whether the last look was the first of these
     octave_doubt: float = 1.0  # 0..1, by all of the sound so far
 
 
@@ -48,10 +51,17 @@ def longest_look_s(lowest_hz: Hz) -> float:
     return max(_LONGEST_S, _LONGEST_PERIODS / lowest_hz)
 
 
+def is_clear(known: Acquired) -> bool:
+    """Whether looks agree, and the octave is hardly in doubt."""
+    return known.agreed > 1 and known.octave_doubt < _CLEAR
+
+
 def due(onset: Onset, known: Acquired, past: Past) -> bool:
     """Whether the sounding has grown enough to deserve another look."""
     age = onset.age_s(past)
-    growth = _CLEAR_GROWTH if known.agreed > 1 and known.octave_doubt < _CLEAR else _GROWTH
+    growth = _CLEAR_GROWTH if is_clear(known) else _GROWTH
+    if known.fresh:
+        growth = _SECOND_GROWTH
     return age >= max(FIRST_S, growth * known.looked_s) and known.looked_s < _WEIGHED_S
 
 
@@ -63,16 +73,40 @@ def looked(onset: Onset, known: Acquired, past: Past, limits: tuple[Hz, Hz], pit
     limits : lowest and highest pitch
     pitch_hz : the pitch to a cent, where it is followed already
     """
-    age = onset.age_s(past)
-    if known.looked_s < longest_look_s(limits[0]):
-        known = _sought(onset, known, past, *limits)
-    return _weighed(onset, replace(known, looked_s=age), past, pitch_hz)
+    age, longest_s = onset.age_s(past), longest_look_s(limits[0])
+    view, fresh = None, False
+    if known.looked_s < longest_s:
+        view = _view(onset, past, min(age, longest_s))
+        old, known = known, _sought(view, known, past, *limits)
+        fresh = known.agreed == 1 and known.coarse is not old.coarse
+    known = replace(known, looked_s=age, fresh=fresh)
+    if known.coarse is None:
+        return known
+    if view is None or age > longest_s:
+        view = _view(onset, past, min(age, _WEIGHED_S + SKIP_S))
+    return _weighed(view, known, known.coarse, pitch_hz or known.coarse.frequency_hz, past.band_hz)
 
 
-def _sought(onset: Onset, known: Acquired, past: Past, lowest_hz: Hz, highest_hz: Hz) -> Acquired:
-    span_s = min(onset.age_s(past), longest_look_s(lowest_hz))
-    guess = _guess(onset, past, span_s, lowest_hz, highest_hz)
-    if guess is None or guess.explained < _EXPLAINED or guess.frequency_hz * (span_s - SKIP_S) < _PERIODS:
+@dataclass(frozen=True, slots=True)
+class _View:
+    """The newest stretch of a sounding, and its spectrum beside that of the room just before."""
+
+    sound: Signal
+    spectrum: Spectrum
+    before: Spectrum | None
+
+
+def _view(onset: Onset, past: Past, span_s: float) -> _View:
+    """A look at the last `span_s`, less a pluck's first noise."""
+    size = round((span_s - SKIP_S) * past.rate_hz)
+    sound = past.between(past.count - size, past.count)
+    return _View(sound, power_spectrum(sound, past.rate_hz), _before(onset, past, sound.size))
+
+
+def _sought(view: _View, known: Acquired, past: Past, lowest_hz: Hz, highest_hz: Hz) -> Acquired:
+    guess = _guess(view, past, lowest_hz, highest_hz)
+    span_s = view.spectrum.span_s
+    if guess is None or guess.explained < _EXPLAINED or guess.frequency_hz * span_s < _PERIODS:
         return known
     old = known.coarse
     if old is not None and apart(guess.frequency_hz, old.frequency_hz) < SAME_CENTS:
@@ -84,18 +118,11 @@ def _sought(onset: Onset, known: Acquired, past: Past, lowest_hz: Hz, highest_hz
     return known if old is None else replace(known, coarse=replace(old, doubt=_CONTRADICTED), agreed=0)
 
 
-def _weighed(onset: Onset, known: Acquired, past: Past, pitch_hz: Hz | None) -> Acquired:
+def _weighed(view: _View, known: Acquired, coarse: Coarse, pitch_hz: Hz, band_hz: Hz) -> Acquired:
     """The same with what speaks for the octave below in all of it so far."""
-    if known.coarse is None:
-        return known
-    skip = onset.start + round(SKIP_S * past.rate_hz)
-    sound = past.between(max(skip, past.count - round(_WEIGHED_S * past.rate_hz)), past.count)
-    spectrum = power_spectrum(sound, past.rate_hz)
-    pitch = pitch_hz or known.coarse.frequency_hz
-    before = _before(onset, past, sound.size)
-    evidence = evidence_of(spectrum, pitch, known.coarse.inharmonicity, past.band_hz, before)
-    below = doubt_of(evidence, known.coarse.strength)
-    return replace(known, octave_doubt=max(below, known.coarse.doubt))  # the octave above is the coarse one's
+    evidence = evidence_of(view.spectrum, pitch_hz, coarse.inharmonicity, band_hz, view.before)
+    below = doubt_of(evidence, coarse.strength)
+    return replace(known, octave_doubt=max(below, coarse.doubt))  # the octave above is the coarse one's
 
 
 def _before(onset: Onset, past: Past, size: int) -> Spectrum | None:
@@ -106,15 +133,12 @@ def _before(onset: Onset, past: Past, size: int) -> Spectrum | None:
     return power_spectrum(earlier, past.rate_hz) if kept else None
 
 
-def _guess(onset: Onset, past: Past, span_s: float, lowest_hz: Hz, highest_hz: Hz) -> Coarse | None:
-    size = round((span_s - SKIP_S) * past.rate_hz)
-    sound = past.between(past.count - size, past.count)
-    spectrum, before = power_spectrum(sound, past.rate_hz), _before(onset, past, sound.size)
-    peaks = peaks_of(spectrum, past.band_hz, 0.4 * lowest_hz, before)
+def _guess(view: _View, past: Past, lowest_hz: Hz, highest_hz: Hz) -> Coarse | None:
+    peaks = peaks_of(view.spectrum, past.band_hz, 0.4 * lowest_hz, view.before)
     guess = coarse_pitch(peaks, past.band_hz, lowest_hz, highest_hz)
     if guess is None or not _is_mains(guess.frequency_hz):
         return guess
-    early, late = (float(half @ half) for half in np.array_split(sound[: size // 2 * 2], 2))
+    early, late = (float(half @ half) for half in np.array_split(view.sound[: view.sound.size // 2 * 2], 2))
     return guess if late < _DECAY * early else None
 
 

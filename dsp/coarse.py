@@ -69,6 +69,12 @@ _COMMON_BASS = (
     4.0  # nats against a pitch of which only partials 2, 4 .. and 3, 6 .. show: two strings do that
 )
 _LOGISTIC = 1.702  # the normal distribution as a logistic one: 1 / (1 + exp(-1.702 x))
+_NUMBERS = np.arange(1, _SLOTS + 1)
+# Of each slot whether it counts among all, among partials 2, 4 .., among 3, 6 .. and among those of its own.
+_FAMILIES = np.array(
+    [np.ones(_SLOTS), _NUMBERS % 2 == 0, _NUMBERS % 3 == 0, np.isin(_NUMBERS, _ITS_OWN)], np.float64
+).T
+_USUAL_DB = _USUAL_TOP_DB - np.outer(_SLOPES_DB, np.arange(_SLOTS))  # so many slots beyond the loudest one
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,64 +144,68 @@ def _odds(f: Signal, score: Signal, best_hz: float, best: float) -> float:
 
 def _scores(peaks: Peaks, band_hz: Hz, f: Signal, b: Signal) -> tuple[Signal, Signal, npt.NDArray[np.intp]]:
     """Score (c,), filled slots (c,), and which slot owns each peak (c, p), 0 for none."""
-    ratio = peaks.frequency_hz / f[:, None]
-    safe = np.maximum(b, 1e-9)[:, None]
-    exact = np.sqrt((np.sqrt(1.0 + 4.0 * safe * ratio**2) - 1.0) / (2.0 * safe))
-    slot = np.rint(exact).astype(np.intp)
-    strays = np.minimum(_STRAYS * exact, _MOST_STRAY)
-    tolerance = np.hypot(_TOLERANCE / (peaks.span_s * f[:, None]), strays)
-    tolerance = np.minimum(tolerance + _STIFFER * exact, _SLOT)
-    near = (np.abs(exact - slot) <= tolerance) & (slot >= 1) & (slot <= _SLOTS)
-    owner = np.where(near, slot, 0)
-    usual_off = _OFF / (f[:, None] * peaks.span_s) + _USUAL_STRAY * exact
-    off = (exact - slot) / usual_off
-    off = np.where((owner > 0) & (owner <= _EXACT_SLOTS), np.minimum(0.5 * off**2, _MOST_OFF), 0.0)
-    level = 10.0 * np.log10(peaks.power / peaks.power[0])
-    at = np.minimum((peaks.frequency_hz / peaks.bin_hz).astype(np.intp), peaks.floor.size - 1)
-    above = 10.0 * np.log10(peaks.power / peaks.floor[at])
-    over = above - _PEAK_STANDS
-    worth = _IN_A_SLOT * np.clip(over / _SURELY_DB, 0.0, 1.0) + _BY_DB * np.minimum(over, _MOST_DB)
-    held = np.full((f.size, _SLOTS + 1), -np.inf)
-    gain = np.zeros((f.size, _SLOTS + 1))
-    row = np.arange(f.size)[:, None]
-    weakest_first = owner[:, ::-1]  # of the peaks that one slot owns, the strongest comes last and stays
-    held[row, weakest_first], gain[row, weakest_first] = level[::-1], worth[::-1]
-    held[:, 0], gain[:, 0] = -np.inf, 0.0
+    level, worth = _of_peaks(peaks)
+    owner, odd_places = _owners(peaks, f, b)
+    place = (owner + np.arange(0, f.size * (_SLOTS + 1), _SLOTS + 1)[:, None]).ravel()
+    held, gain = np.full(f.size * (_SLOTS + 1), -np.inf), np.zeros(f.size * (_SLOTS + 1))
+    held[place] = np.concatenate([level] * f.size)  # of the peaks that one slot owns, the weakest stays
+    gain[place] = np.concatenate([worth] * f.size)
+    held, gain = held.reshape(f.size, -1)[:, 1:], gain.reshape(f.size, -1)[:, 1:]
+    filled, even, third, alone = ((held > -np.inf).astype(float) @ _FAMILIES).T
     cost = worth * np.clip(1.0 + level / _STRAY_DB, _STRAY_LEAST, 1.0)
-    stray = np.where(owner == 0, cost, 0.0).sum(axis=1) + off.sum(axis=1)
-    full = np.isfinite(held)
-    shared = full[:, 2::2].any(axis=1) & full[:, 3::3].any(axis=1) & ~full[:, _ITS_OWN].any(axis=1)
-    stray = stray + np.where(shared, _COMMON_BASS, 0.0)
+    stray = (owner == 0) @ cost + odd_places
+    stray += np.where((even > 0.0) & (third > 0.0) & (alone == 0.0), _COMMON_BASS, 0.0)
     score = gain.sum(axis=1) - stray
     order = np.argsort(-score)[:_FINALISTS]  # the shape of a spectrum can only lower a score
     rest, top = np.full(f.size, -np.inf), -np.inf
     for some in (order[:_FIRST_FINALISTS], order[_FIRST_FINALISTS:]):
         near = some[score[some] > top - _NO_RIVAL]
         if near.size:
-            rest[near] = score[near] + _shape(peaks, band_hz, f[near], b[near], held[near, 1:])
+            rest[near] = score[near] + _shape(peaks, band_hz, f[near], b[near], held[near])
             top = float(rest[near].max())
-    return rest, (held > -np.inf).sum(axis=1), owner
+    return rest, filled, owner
+
+
+def _of_peaks(peaks: Peaks) -> tuple[Signal, Signal]:
+    """Level of each peak against the strongest, dB, and what it is worth in a slot, nats."""
+    at = np.minimum((peaks.frequency_hz / peaks.bin_hz).astype(np.intp), peaks.floor.size - 1)
+    over = 10.0 * np.log10(peaks.power / peaks.floor[at]) - _PEAK_STANDS
+    worth = _IN_A_SLOT * np.clip(over / _SURELY_DB, 0.0, 1.0) + _BY_DB * np.minimum(over, _MOST_DB)
+    return 10.0 * np.log10(peaks.power / peaks.power[0]), worth
+
+
+def _owners(peaks: Peaks, f: Signal, b: Signal) -> tuple[npt.NDArray[np.intp], Signal]:
+    """Which slot owns each peak (c, p), 0 for none, and what they cost by standing off their slots, (c,)."""
+    ratio = peaks.frequency_hz / f[:, None]
+    twice = 2.0 * np.maximum(b, 1e-9)[:, None]
+    exact = np.sqrt((np.sqrt(1.0 + 2.0 * twice * ratio**2) - 1.0) / twice)
+    slot = np.rint(exact)
+    width = 1.0 / (f[:, None] * peaks.span_s)
+    tolerance = np.sqrt((_TOLERANCE * width) ** 2 + np.minimum(_STRAYS * exact, _MOST_STRAY) ** 2)
+    tolerance = np.minimum(tolerance + _STIFFER * exact, _SLOT)
+    away = np.abs(exact - slot)
+    owner = np.where((away <= tolerance) & (slot >= 1.0) & (slot <= _SLOTS), slot, 0.0)
+    off = away / (_OFF * width + _USUAL_STRAY * exact)
+    exactly = (owner > 0.0) & (owner <= _EXACT_SLOTS)
+    return owner.astype(np.intp), np.where(exactly, np.minimum(0.5 * off**2, _MOST_OFF), 0.0).sum(axis=1)
 
 
 def _shape(peaks: Peaks, band_hz: Hz, f: Signal, b: Signal, held: Signal) -> Signal:
     """How usual the levels in the slots are, in nats, (c,): the best of the three slopes."""
-    k = np.arange(1, _SLOTS + 1)
+    k = _NUMBERS
     at_hz = f[:, None] * k * np.sqrt(1.0 + b[:, None] * k**2)
-    inside = at_hz < band_hz
     bins = np.minimum((at_hz / peaks.bin_hz).astype(np.intp), peaks.floor.size - 1)
-    limit = 10.0 * np.log10(_WOULD_STAND * peaks.floor[bins] / peaks.power[0])  # what would have been a peak
+    limit = 10.0 * np.log10(_WOULD_STAND / peaks.power[0] * peaks.floor[bins])  # what would have been a peak
     full = held > -np.inf
-    seen = np.where(full, held, 0.0)
-    top = np.argmax(held, axis=1)[:, None]
-    total = np.full(f.size, -np.inf)
-    for cost, slope in enumerate(_SLOPES_DB):
-        usual = -slope * np.maximum(k - 1 - top, 0) + _USUAL_TOP_DB
-        odd = np.minimum(0.5 * ((seen - usual) / _LEVEL_SD_DB) ** 2, _MOST_ODD)
-        empty = np.log1p(np.exp(np.clip(-_LOGISTIC * (limit - usual) / _LEVEL_SD_DB, -30.0, 30.0)))
-        total = np.maximum(
-            total, -np.where(full, odd, np.where(inside, empty, 0.0)).sum(axis=1) - _BEYOND_USUAL * cost
-        )
-    return total
+    beyond = np.maximum(k - 1 - np.argmax(held, axis=1)[:, None], 0)  # the loudest slot
+    usual = _USUAL_DB.take(beyond, axis=1)  # shape (slopes, c, slots)
+    odd = np.minimum(0.5 * ((np.where(full, held, 0.0) - usual) / _LEVEL_SD_DB) ** 2, _MOST_ODD)
+    # Nats of an empty slot, log(1 + odds), are added by multiplying, ten at a time.
+    missed = np.clip(_LOGISTIC / _LEVEL_SD_DB * (usual - limit), -30.0, 30.0)
+    empty = 1.0 + np.exp(missed) * ((at_hz < band_hz) & ~full)
+    cost = (odd * full).sum(axis=2)
+    cost += np.log(empty.reshape(len(usual), f.size, 3, -1).prod(axis=3)).sum(axis=2)
+    return np.asarray((-cost - _BEYOND_USUAL * np.arange(len(usual))[:, None]).max(axis=0))
 
 
 def _refined(peaks: Peaks, owner: npt.NDArray[np.intp], f: float, b: float) -> tuple[float, float]:

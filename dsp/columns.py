@@ -22,7 +22,6 @@ _HEARD = 8.0  # power over noise from which a partial is fitted (9 dB); its phas
 _DROWNED = 4.0  # and under which a block of it says next to nothing
 _OVERLAP = 4.0 / 3.0  # variance of a mean over many half-overlapped Hann blocks, against independent ones
 _LEAST_PHASE = 0.004  # radians that blocks are off without any noise: neighbours, changing amplitudes
-_LEAST_NOISE = 1e-16  # power: no room is quieter
 STIFFNESS = 0.06  # cents a squared partial
 
 
@@ -43,15 +42,12 @@ class Columns:
 def columns_of(tracks: Tracks, trust: Signal | None) -> Columns | None:
     """Average the phases of the partials that stand out; None where none does."""
     base = tracks.base
-    power = 2.0 * tracks.power()
-    over = power / np.outer(base.gain, tracks.noise + _LEAST_NOISE)
-    heard = middles(over) > _HEARD
-    telling = np.sqrt(power.sum(axis=1)) * base.harmonic * heard
+    heard = middles(tracks.over) > _HEARD
+    telling = np.sqrt(tracks.power.sum(axis=1)) * base.harmonic * heard
     index = np.sort(np.argsort(-telling)[: min(_MOST_PARTIALS, int(heard.sum()))])
     if index.size == 0:
         return None
-    phase = unwrapped(np.angle(tracks.phasor[index]))
-    over = over[index]
+    phase, over = tracks.phase[index], tracks.over[index]
     variance = 1.0 / np.maximum(over, 0.05) + (over < _DROWNED)
     first = _edges(tracks.time_s)
     count = np.append(first[1:], tracks.time_s.size) - first
@@ -78,13 +74,3 @@ def _edges(time_s: Signal) -> Rows:
     evenly = begins * (ends / begins) ** (_EVENLY[:count] / count) - _EARLY_S
     first = np.searchsorted(time_s, evenly - 1e-9)
     return np.asarray(first[np.append(True, first[1:] > first[:-1])], np.intp)
-
-
-def unwrapped(phase: Signal) -> Signal:
-    """Phases, shape (k, j), without jumps of over half a turn from block to block."""
-    step = phase[:, 1:] - phase[:, :-1]
-    step -= 2.0 * math.pi * np.rint(step / (2.0 * math.pi))
-    whole = phase.copy()
-    np.cumsum(step, axis=1, out=whole[:, 1:])
-    whole[:, 1:] += phase[:, :1]
-    return whole

@@ -53,16 +53,30 @@ def decimation(sample_rate_hz: float, highest_hz: Hz) -> Decimation:
     return Decimation(factor, sample_rate_hz / factor, taps / taps.sum())
 
 
-def filter_windows(samples: Signal, plan: Decimation) -> Signal:
-    """A view of the stretches that each kept sample is made of: `windows @ taps` filters and thins out.
+@dataclass(frozen=True, slots=True)
+class Thinning:
+    """Filters and thins out one hop after another, several kept samples in one matrix product."""
+
+    windows: Signal  # shape (rows, m), a view of the stretch: what each row of kept samples is made of
+    weights: Signal  # shape (m, kept samples in a row)
+
+    def thinned(self) -> Signal:
+        """The kept samples of what stands in the stretch now, shape (n,)."""
+        return np.asarray((self.windows.copy() @ self.weights).ravel())
+
+
+def thinning(samples: Signal, plan: Decimation, rows: int) -> Thinning:
+    """Prepare for a stretch of sound that is written anew for every hop.
 
     Parameters
     ----------
     samples : shape (taps.size - 1 + factor * n,), the past the filter needs and n new steps
-
-    Returns
-    -------
-    shape (n, taps.size), a view: it follows what is later written into `samples`
+    rows : in which the n kept samples are worked out; divides n
     """
-    windows = np.lib.stride_tricks.sliding_window_view(samples, plan.taps.size)
-    return windows[plan.factor - 1 :: plan.factor]
+    taps = plan.taps.size
+    kept = (samples.size - taps + 1) // plan.factor // rows
+    weights = np.zeros((taps + plan.factor * (kept - 1), kept))
+    for i in range(kept):
+        weights[plan.factor * i : plan.factor * i + taps, i] = plan.taps
+    windows = np.lib.stride_tricks.sliding_window_view(samples[plan.factor - 1 :], len(weights))
+    return Thinning(windows[:: plan.factor * kept], weights)

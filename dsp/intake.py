@@ -12,7 +12,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from dsp.decimation import decimation, filter_windows
+from dsp.decimation import decimation, thinning
 from dsp.offset import without_offset
 from dsp.onset import FRAMES
 from dsp.reading import Samples, Signal
@@ -36,7 +36,7 @@ class Intake:
         self._hop = FRAMES * max(1, round(_HOP_S * self._plan.rate_hz / FRAMES))
         self._raw_hop = self._hop * self._plan.factor
         self._stretch = np.zeros(self._plan.taps.size - 1 + self._raw_hop)  # what the filter looks at
-        self._windows = filter_windows(self._stretch, self._plan)
+        self._thinning = thinning(self._stretch, self._plan, FRAMES)
         self._offset: float | None = None  # of the sound card
         self._pending: list[Samples] = []
         self._waiting = 0
@@ -104,7 +104,7 @@ class Intake:
         sound, self._offset = without_offset(cleaned(raw), self._offset, self._rate)
         self._stretch[-self._raw_hop :] = sound
         self._powers.append(float(sound @ sound) / sound.size)
-        self.hop = self._windows @ self._plan.taps
+        self.hop = self._thinning.thinned()
         self.hops += 1
         self._keep(self.hop)
 

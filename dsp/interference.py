@@ -51,9 +51,7 @@ class Undisturbed:
 def loudness_db(note: Followed) -> float:
     """Level of its partials when they are loudest, of the blocks that are kept."""
     return (
-        -200.0
-        if note.tracks is None
-        else 10.0 * float(np.log10(note.tracks.power().sum(axis=0).max() + 1e-20))
+        -200.0 if note.tracks is None else 10.0 * float(np.log10(note.tracks.power.sum(axis=0).max() + 1e-20))
     )
 
 
@@ -92,7 +90,7 @@ def swelled(note: Followed) -> bool:
     """Whether a note that should die away has grown louder: something sounds along."""
     if note.bowed or note.tracks is None:
         return False
-    power = note.tracks.latest(_SWELL_S).power().sum(axis=0)
+    power = note.tracks.latest(_SWELL_S).power.sum(axis=0)
     return float(power[-2:].mean()) > _SWELL * float(power.min())
 
 
@@ -112,7 +110,7 @@ def new_stroke(note: Followed) -> Followed | None:
     if not note.bowed or note.tracks is None:
         return None
     recent = note.tracks.latest(_STROKE_S)
-    power = recent.power().sum(axis=0)
+    power = recent.power.sum(axis=0)
     dip = int(np.argmin(power))
     if not _DIP_BLOCKS <= dip < power.size - _DIP_BLOCKS:
         return None

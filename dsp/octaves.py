@@ -13,7 +13,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from dsp.median import middle
 from dsp.reading import Signal
 from dsp.spectrum import Spectrum
 from dsp.units import Hz
@@ -74,44 +73,63 @@ def evidence_of(
     place = 0.5 * np.arange(1, 2 * _PARTIALS + 1)
     at_hz = frequency_hz * place * np.sqrt(1.0 + inharmonicity * place**2)
     at_hz = at_hz[at_hz + _ASIDE[1] * frequency_hz < band_hz]
-    power = np.array([max(_highest(spectrum, hz), 1e-20) for hz in at_hz])
-    noise = np.array([_noise_about(spectrum, hz, frequency_hz) for hz in at_hz])
+    if at_hz.size == 0:
+        return Evidence(0.0, 0.0)
+    power = np.maximum(_highest(spectrum, at_hz), 1e-20)
+    noise = _noise_about(spectrum, at_hz, frequency_hz)
     level, over = 10.0 * np.log10(power), 10.0 * np.log10(power / noise)
-    below = 0.0
-    for i in range(0, min(at_hz.size, 2 * _SLOTS), 2):
-        if before is not None and power[i] < _NEW * _highest(before, at_hz[i]):
-            continue
-        usual_db = float(np.mean(level[[j for j in (i - 1, i + 1) if 0 <= j < level.size] or [i]]))
-        usual_db -= 0.0 if i else _FIRST_DB
-        below += _log_odds(float(power[i] / noise[i]), usual_db - 10.0 * math.log10(noise[i]))
-    return Evidence(below, float(np.maximum(over[1::2] - _STANDS_DB, 0.0).sum()))
+    between = slice(0, 2 * _SLOTS, 2)
+    usual_db = _neighbours_mean(level)[between] - 10.0 * np.log10(noise[between])
+    usual_db[0] -= _FIRST_DB
+    told = _log_odds(power[between] / noise[between], usual_db)
+    if before is not None:
+        told = told[power[between] >= _NEW * _highest(before, at_hz[between])]
+    return Evidence(float(told.sum()), float(np.maximum(over[1::2] - _STANDS_DB, 0.0).sum()))
 
 
-def _highest(spectrum: Spectrum, hz: float) -> float:
-    reach = max(_REACH / spectrum.span_s, _STRETCH * hz)
-    first, last = int((hz - reach) / spectrum.bin_hz), int((hz + reach) / spectrum.bin_hz) + 2
-    return float(spectrum.power[max(first, 1) : last].max())
+def _highest(spectrum: Spectrum, hz: Signal) -> Signal:
+    """The highest power near each frequency."""
+    reach = np.maximum(_REACH / spectrum.span_s, _STRETCH * hz)
+    ends = np.empty(2 * hz.size, np.intp)
+    ends[::2] = np.maximum((hz - reach) / spectrum.bin_hz, 1.0)
+    ends[1::2] = (hz + reach) / spectrum.bin_hz + 2.0
+    return np.maximum.reduceat(spectrum.power, np.minimum(ends, spectrum.power.size - 1))[::2]
 
 
-def _noise_about(spectrum: Spectrum, hz: float, frequency_hz: Hz) -> float:
-    """Mean power of the noise on either side of a slot."""
+def _noise_about(spectrum: Spectrum, hz: Signal, frequency_hz: Hz) -> Signal:
+    """Mean power of the noise on either side of each slot."""
     near = min(_ASIDE[0] * frequency_hz, _SKIRT / spectrum.span_s)
     far = _ASIDE[1] * frequency_hz
-    ends = [max(int((hz + d) / spectrum.bin_hz), 1) for d in (-far, -near, near, far)]
-    sides = np.concatenate([spectrum.power[ends[0] : ends[1]], spectrum.power[ends[2] : ends[3] + 1]])
-    return max(middle(sides) / _MEDIAN_OF_NOISE, 1e-16)
+    ends = np.maximum((hz[:, None] + (-far, -near, near, far)) / spectrum.bin_hz, 1.0).astype(np.intp)
+    ends[:, 3] += 1
+    first, size = ends[:, ::2], ends[:, 1::2] - ends[:, ::2]
+    bins = np.arange(int(size.max()))
+    sides = spectrum.power.take(first[:, :, None] + bins, mode="clip")
+    sides[bins >= size[:, :, None]] = np.inf
+    ordered, last = np.sort(sides.reshape(hz.size, -1), axis=1), size.sum(axis=1) - 1
+    slot = np.arange(hz.size)
+    middle = 0.5 * (ordered[slot, last // 2] + ordered[slot, (last + 1) // 2])
+    return np.asarray(np.maximum(middle / _MEDIAN_OF_NOISE, 1e-16))
 
 
-def _log_odds(ratio: float, usual_db: float) -> float:
-    """Log odds of a partial of about a level over the noise, against noise alone, in nats."""
-    ratio = max(ratio, 0.3)
-    mean = 1.0 + 10.0 ** ((usual_db + _LEVEL_SD_DB * _NODES) / 10.0)
-    partial = float((_SHARES * _density(ratio, mean)).sum())
-    noise = float(_density(ratio, np.ones(1))[0]) + 1e-30
-    return min(math.log((1.0 - _ABSENT) * partial / noise + _ABSENT), _MOST)
+def _neighbours_mean(level: Signal) -> Signal:
+    """Of each level's one or two neighbours; its own where it stands alone."""
+    if level.size == 1:
+        return level
+    left, right = np.append(level[1], level[:-1]), np.append(level[1:], level[-2])
+    return np.asarray(0.5 * (left + right))
 
 
-def _density(ratio: float, mean: Signal) -> Signal:
+def _log_odds(ratio: Signal, usual_db: Signal) -> Signal:
+    """Log odds of partials of about a level over the noise, against noise alone, in nats."""
+    ratio = np.maximum(ratio, 0.3)
+    mean = 1.0 + 10.0 ** ((usual_db[:, None] + _LEVEL_SD_DB * _NODES) / 10.0)
+    partial = _density(ratio[:, None], mean) @ _SHARES
+    noise = _density(ratio, np.ones(ratio.size)) + 1e-30
+    return np.asarray(np.minimum(np.log((1.0 - _ABSENT) * partial / noise + _ABSENT), _MOST))
+
+
+def _density(ratio: Signal, mean: Signal) -> Signal:
     """Chance of the highest of `_BINS` exponentially distributed powers, by their mean."""
     x = ratio / mean
     return np.asarray(np.exp(-x) / mean * (-np.expm1(-x)) ** (_BINS - 1.0))

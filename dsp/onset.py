@@ -6,6 +6,7 @@ there when it is plucked again). Comparing with the loudest frame before, not th
 beat of a low string's own period from looking like plucks.
 """
 
+import math
 from dataclasses import dataclass, replace
 
 from dsp.reading import Signal
@@ -16,6 +17,7 @@ _LEAP = 4.0  # in power (6 dB), whole band
 _LEAP_HIGH = 8.0  # in power (9 dB), higher half of the band
 _ABOVE_ROOM = 6.0  # in power, over the room's own level
 _SILENCE = 1e-9  # power of -90 dBFS: quieter is nothing, whatever it leaps from
+_FIRST_ROOM = 1e-6  # power of -60 dBFS: what a stream begins with is the room, up to so much; chosen
 _FALLS = 0.1  # share of the way down to a quieter room's level taken in a hop: 0.1 s
 _RISES = 0.005  # and up to a louder one's: 2 s
 _GAP = 2  # frames just before, left out: the leap itself may take this long
@@ -27,13 +29,13 @@ class Frames:
 
     whole: tuple[float, ...]
     high: tuple[float, ...]
-    room: float  # the level of the room when nothing sounds, power
+    room: float  # the level of the room when nothing sounds, power; infinite before the first hop
 
 
 def no_frames() -> Frames:
     """Nothing heard yet."""
     nothing = (0.0,) * (MEMORY + FRAMES)
-    return Frames(nothing, nothing, 0.0)
+    return Frames(nothing, nothing, math.inf)
 
 
 def heard(frames: Frames, hop: Signal, *, sounding: bool) -> Frames:
@@ -43,7 +45,7 @@ def heard(frames: Frames, hop: Signal, *, sounding: bool) -> Frames:
     whole = ((pieces * pieces).sum(axis=1) / pieces.shape[1]).tolist()
     high = ((steps * steps).sum(axis=1) / steps.shape[1]).tolist()
     level = sum(whole) / FRAMES
-    room = frames.room
+    room = min(level, _FIRST_ROOM) if math.isinf(frames.room) else frames.room
     if level < room:
         room += (level - room) * _FALLS
     elif not sounding:
@@ -58,11 +60,16 @@ def leap(frames: Frames) -> int | None:
         whole, high = frames.whole[now], frames.high[now]
         if whole <= quiet:
             continue
-        loud = whole > _LEAP * max(frames.whole[now - MEMORY : now - _GAP])
-        bright = high > max(_LEAP_HIGH * max(frames.high[now - MEMORY : now - _GAP]), _SILENCE)
-        if loud or bright:
+        if _leaps(frames.whole, now, _LEAP) or (high > _SILENCE and _leaps(frames.high, now, _LEAP_HIGH)):
             return now - MEMORY
     return None
+
+
+def _leaps(powers: tuple[float, ...], now: int, times: float) -> bool:
+    """Whether a frame's power is so many times that of each before it; the nearest says no the cheapest."""
+    before = now - _GAP
+    power = powers[now]
+    return power > times * powers[before - 1] and power > times * max(powers[now - MEMORY : before])
 
 
 def swells(frames: Frames) -> bool:

@@ -67,6 +67,7 @@ def fewer(base: Basis, index: npt.NDArray[np.intp]) -> Basis:
 class Blocks:
     """Amplitudes over time, phases against the expected partials."""
 
+    time_s: Signal  # shape (j,), block centres
     phasor: Phasors  # shape (k, j)
     noise: Signal  # shape (j,): variance of the sound that no partial explains
 
@@ -105,4 +106,4 @@ def blocks(sound: Signal, count: int, base: Basis, start_s: float, rate_hz: floa
     centre = start_s + (0.5 * (base.length - 1) + base.hop * np.arange(count)) / rate_hz
     turn = np.exp(-2j * math.pi * np.outer(base.partial_hz, centre))
     phasor = (solved[base.rows[:k]] + 1j * solved[base.rows[k:]]) * turn
-    return Blocks(phasor, np.maximum(left, 0.0) / base.freedom)
+    return Blocks(np.asarray(centre, np.float64), phasor, np.maximum(left, 0.0) / base.freedom)

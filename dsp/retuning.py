@@ -19,7 +19,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from dsp.columns import unwrapped
 from dsp.reading import Signal
 from dsp.settling import Settled
 from dsp.tracking import Followed, rate_of
@@ -35,9 +34,12 @@ _SWAYED_CENTS = 2.3  # and of a slow one: two swings that beat, or a shaken inst
 _SANK_CENTS = 12.0  # by which a start may sink beyond what was foreseen, while it may, and a bow may sway
 _SINKS_S = 0.6  # and until when it may
 _MOVED_SURE = 4.5  # and in standard errors
-_SLOWEST = 8.0  # cents per second; hands turn at 20 to 200
+_SLOWEST, _QUICKEST = 8.0, 220.0  # cents per second; hands turn at 20 to 200
 _SLOPE_SURE = 3.0  # standard errors of a slope that may begin a turn
 _SLOPE_STAYS = 2.0  # and that may go on
+_VAGUE = (
+    50.0  # cents per second of that error from which nothing is said of turning: few partials, many players
+)
 _WOBBLE_CENTS = 8.0  # a pitch that comes back within this much is not being turned
 _WOBBLE_S = 0.4  # for as long after it came back
 _SETTLED_S = 0.2  # age from which a slope is no sharp start
@@ -56,6 +58,8 @@ _STOPS_DB = 9.0  # that a string falls within one look when it is stopped; ringi
 _CREEPS = ((0.45, 14.0, -30.0, 0.7), (0.3, 22.0, -36.0, 0.55))
 _CREEP_SURE = 3.5  # standard errors of its slope
 _CREEP_LASTS_S = 0.1
+_DROWNS_DB = 20.0  # by which it falls within such a look when it drowns, and what is left is the room's
+_EASE = 0.9  # times those slopes from which one that began to do so goes on
 _CLEARLY_SURE = 12.0  # errors from which it need not last
 _STEEP, _STEEPLY_SURE = 1.3, 6.0  # times those slopes from which so many do
 _CREEPS_S = 1.5  # age up to which; later the settled course has seen that it never settled
@@ -108,7 +112,11 @@ class Turn:
     def suspected(self) -> bool:
         """Whether it is being turned, or may just have begun to be: then it is worth reading more often."""
         moving = self.moving
-        return self.turning or (moving is not None and self.signed_s >= moving.age_s > _SETTLED_S)
+        return (
+            self.turning
+            or self.crept_s is not None
+            or (moving is not None and self.signed_s >= moving.age_s > _SETTLED_S)
+        )
 
 
 def moving(note: Followed, settled: Settled, span_s: float) -> Moving | None:
@@ -124,44 +132,54 @@ def moving(note: Followed, settled: Settled, span_s: float) -> Moving | None:
     if local.time_s.size < _LEAST_BLOCKS:
         return None
     late, left, weight = _left_over(local, settled)
-    shapes = np.array([late, 0.5 * late**2])
-    total = weight.sum(axis=1, keepdims=True)
-    mean = weight @ shapes.T / total
-    normal = (shapes * weight.sum(axis=0)) @ shapes.T - (total * mean).T @ mean
-    middle = (weight * left).sum(axis=1, keepdims=True) / total
-    right = shapes @ (weight * (left - middle)).sum(axis=0)
-    covariance = _inverse(normal)
-    found = covariance @ right
-    rest = left - middle - (found @ shapes)[None, :] + mean @ found[:, None]
-    freedom = max(rest.size - rest.shape[0] - 2, 1)
-    noise = max(1.0, float((weight * rest**2).sum()) / freedom)
-    known = total[:, 0]
-    alone = float((known**2).sum() / max(known.sum(), 1e-300) ** 2)  # 1 / how many partials count
+    (a, b, c), (down, right), middle, known = _equations(late, left, weight)
+    a, c = a * (1.0 + 1e-9) + 1e-12, c * (1.0 + 1e-9) + 1e-12
+    whole = a * c - b * b
+    end, slope = (c * down - b * right) / whole, (a * right - b * down) / whole
+    chi = float(np.vdot(weight * left, left)) - float(known @ middle**2) - end * down - slope * right
+    freedom = max(left.size - left.shape[0] - 2, 1)
+    noise = max(1.0, chi / freedom)
+    alone = float((known**2).sum() / known.sum() ** 2)  # 1 / how many partials count
     stray = _SHARE * settled.scatter**2 * alone
     span = float(-late[0])
     course = settled.cents + float(settled.sharp(local.time_s[-1:])[0])
     return Moving(
-        cents=float(found[0]),
-        away=float(found[0]) - course,
-        away_error=math.sqrt(noise * covariance[0, 0] + stray),
-        slope=float(found[1]),
-        slope_error=math.sqrt(noise * covariance[1, 1] + stray / span**2),
-        slope_noise=math.sqrt(noise * covariance[1, 1]),
+        cents=end,
+        away=end - course,
+        away_error=math.sqrt(noise * c / whole + stray),
+        slope=slope,
+        slope_error=math.sqrt(noise * a / whole + stray / span**2),
+        slope_noise=math.sqrt(noise * a / whole),
         age_s=float(local.time_s[-1]),
         fell_db=_fell_db(local),
     )
 
 
+_Equations = tuple[tuple[float, float, float], tuple[float, float], Signal, Signal]
+
+
+def _equations(late: Signal, left: Signal, weight: Signal) -> _Equations:
+    """Normal equations of a pitch and a slope, each partial's own phase eliminated.
+
+    Returns the symmetric matrix by its three entries, the right side, and of each partial the mean phase (k,)
+    and the weight (k,).
+    """
+    bend = 0.5 * late**2
+    shapes = np.array([np.ones(late.size), late, bend, late * late, late * bend, bend * bend]).T
+    seen, told = weight @ shapes, (weight * left) @ shapes[:, :3]
+    known, moves = np.maximum(seen[:, 0], 1e-150), seen[:, 1:3]
+    middle = told[:, 0] / known
+    ((a, b), (_, c)) = (moves.T @ (moves / known[:, None])).tolist()
+    _, _, _, first, mixed, second = seen.sum(axis=0).tolist()
+    _, down, right = told.sum(axis=0).tolist()
+    less, less_right = (middle @ moves).tolist()
+    return (first - a, mixed - b, second - c), (down - less, right - less_right), middle, known
+
+
 def _fell_db(local: Tracks) -> float:
     """How far the partials together have fallen, from their loudest moment to the last."""
-    power = local.power().sum(axis=0)
+    power = local.power.sum(axis=0)
     return 10.0 * math.log10(float(power.max()) / max(float(power[-1]), 1e-16))
-
-
-def _inverse(two: Signal) -> Signal:
-    """Of a symmetric matrix of two rows, a little of its diagonal added."""
-    a, b, c = two[0, 0] * (1.0 + 1e-9) + 1e-12, two[0, 1], two[1, 1] * (1.0 + 1e-9) + 1e-12
-    return np.asarray(np.array([[c, -b], [-b, a]]) / (a * c - b * b))
 
 
 def _left_over(local: Tracks, settled: Settled) -> tuple[Signal, Signal, Signal]:
@@ -169,10 +187,9 @@ def _left_over(local: Tracks, settled: Settled) -> tuple[Signal, Signal, Signal]
     index, base = settled.index, local.base
     rate, late = rate_of(base)[index], local.time_s - local.time_s[-1]
     own = settled.stiffness * base.harmonic[index] ** 2 + settled.own
-    path = np.outer(rate * own, late)
-    left = unwrapped(np.angle(local.phasor[index] * np.exp(-1j * path))) / rate[:, None]
-    over = 2.0 * local.power()[index] / np.outer(base.gain[index], local.noise + 1e-16)
-    return late, left, over * (rate**2 * settled.trust)[:, None]
+    left = local.phase[index] / rate[:, None]
+    left -= left[:, -1:] + own[:, None] * late
+    return late, left, local.over[index] * (rate**2 * settled.trust)[:, None]
 
 
 def judged_move(note: Followed, turn: Turn) -> Turn:
@@ -206,16 +223,20 @@ def _creeps(note: Followed, turn: Turn, course: Settled) -> tuple[Moving, bool] 
     """The last moments of what was turned since its pluck, and whether clearly; None if nothing says so."""
     assert note.tracks is not None
     age = float(note.tracks.time_s[-1])
+    ease = 1.0 if turn.crept_s is None else _EASE
     for span, up, down, from_age in _CREEPS:
         if from_age <= age and (turn.creeping or age < _CREEPS_S):
             now = moving(note, course, span)
             if now is None or not _sure(now, _SLOPE_STAYS if turn.creeping else _CREEP_SURE):
                 return None
+            if now.fell_db > _DROWNS_DB:
+                return None
             sways = 0.5 * span * _UNTURNED  # of its end, half a look after its middle
             steep = not _STEEP * down <= now.slope <= _STEEP * up
             clear = _sure(now, _STEEPLY_SURE if steep else _CLEARLY_SURE)
             now = replace(now, away_error=math.hypot(now.away_error, sways))
-            return (now, clear) if turn.creeping or not down <= now.slope <= up else None
+            beyond = not down * ease <= now.slope <= up * ease
+            return (now, clear) if turn.creeping or beyond else None
     return None
 
 
@@ -237,7 +258,7 @@ def shifted_by(turn: Turn, by: float, partials: int) -> Turn:
 
 
 def _sure(now: Moving, errors: float) -> bool:
-    return abs(now.slope) > max(_SLOWEST, errors * now.slope_error)
+    return now.slope_error < _VAGUE and abs(now.slope) > max(_SLOWEST, errors * now.slope_error)
 
 
 def _signed(turn: Turn, now: Moving) -> Turn:
@@ -252,7 +273,7 @@ def _signed(turn: Turn, now: Moving) -> Turn:
 def _begins(turn: Turn, now: Moving, course_error: float, *, bowed: bool) -> bool:
     if now.age_s < _SETTLED_S or not _sure(now, _SLOPE_SURE) or now.away * now.slope < 0.0:
         return False
-    if now.fell_db > _STOPS_DB:
+    if now.fell_db > _STOPS_DB or abs(now.slope) > _QUICKEST:
         return False
     if now.age_s - turn.reversed_s < _WOBBLE_S and abs(now.away) < _WOBBLE_CENTS:
         return False

@@ -18,7 +18,7 @@ from collections import deque
 from dataclasses import replace
 
 from dsp.acceptance import Judgement, drowns, judged
-from dsp.acquisition import SAME_CENTS, Acquired, due, longest_look_s, looked
+from dsp.acquisition import SAME_CENTS, Acquired, due, is_clear, longest_look_s, looked
 from dsp.following import brought_up
 from dsp.intake import Intake, check_range
 from dsp.interference import (
@@ -36,6 +36,7 @@ from dsp.reading import Reading, Samples
 from dsp.retuning import Turn
 from dsp.section_pitch import (
     FIRST_GLIMPSE_S,
+    Section,
     agreed,
     begin_section,
     contradicts,
@@ -60,6 +61,7 @@ _READ_EVERY = 4  # hops: 25 readings a second
 _OLD_S = 0.5  # age from which a string that is not being turned is read
 _OLD_EVERY = 6  # hops, some 17 times a second
 _YOUNG_S = 0.16  # age up to which a note is read as often as the work allows; also while it is turned
+_YOUNG_PERIODS = 14.0  # and so many periods of the pitch, until it is believed
 _NEXT_LEAP_S = 0.03  # a leap this soon after the last belongs to it
 _SWELLED_S = 0.05  # a bow has sounded for about so long when its swelling is noticed
 _LONGEST_RISE_S = 1.0  # a sounding that has not been believed by then is given up
@@ -157,7 +159,8 @@ class PitchTracker:
         """Make one fit at most: of what rises, else of what is told of."""
         rising, note = self._rising, self._note
         if rising is not None and rising.follow is not None:
-            often = rising.onset.age_s(past) < _YOUNG_S
+            age_s = rising.onset.age_s(past)
+            often = age_s < max(_YOUNG_S, _YOUNG_PERIODS / rising.follow.base.frequency_hz)
             return self._rise(rising, past) if often or self._intake.hops % _READ_EVERY == 0 else None
         return None if note is None else self._read(note, past)
 
@@ -274,11 +277,16 @@ class PitchTracker:
         self._rising = replace(rising, section=section)
         if self._crowd is not None and self._crowd.section.onset.start == rising.onset.start:
             return self._tell_crowd(replace(self._crowd, section=section), past)
-        if not agreed(section):
+        if not agreed(section) or self._denied(rising, section):
             return None
         self._plucks += 1
         loudest = self._intake.loudest_dbfs(rising.onset)
         return self._tell_crowd(Crowd(self._plucks, section, loudest), past)
+
+    def _denied(self, rising: Rising, section: Section) -> bool:
+        """Whether longer looks clearly agree on another pitch: glimpses are short for the lowest strings."""
+        guess = rising.known.coarse
+        return guess is not None and is_clear(rising.known) and contradicts(section, guess.frequency_hz)
 
     def _reglimpse(self, crowd: Crowd, past: Past) -> Reading | None:
         section = glimpsed(crowd.section, past, self._lowest, self._highest)

@@ -15,7 +15,7 @@ from dsp.partials import Basis, basis, blocks
 from dsp.reading import Signal
 from dsp.settling import Settled, solved
 from dsp.sounding import Onset, Past
-from dsp.tracks import Tracks, joined
+from dsp.tracks import Tracks, joined, tracks_of
 from dsp.units import Cents, Hz, shifted
 
 SKIP_S = 0.004  # of a pluck's first noise
@@ -72,8 +72,7 @@ def grown(note: Followed, past: Past) -> Followed:
     start = note.first + taken * base.hop
     start_s = (start - note.onset.start) / rate
     new = blocks(past.between(start, past.count), total - taken, base, start_s, rate)
-    centre = start_s + (0.5 * (base.length - 1) + base.hop * np.arange(total - taken)) / rate
-    whole = joined(note.tracks, Tracks(np.asarray(centre, np.float64), new.phasor, new.noise, base))
+    whole = joined(note.tracks, tracks_of(new.time_s, new.phasor, new.noise, base))
     span = BOWED_SPAN_S if note.bowed else SPAN_S
     return replace(note, tracks=whole.latest(span, LEAST_COLUMNS), taken=total)
 

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from dsp import Hz, Instrument, PitchTracker, Seconds, acceptance, cents
-from dsp.acceptance import Judgement, Marks, drowns, judged
+from dsp.acceptance import Judgement, Marks, drowns, judged, odds
 from dsp.coarse import Coarse, coarse_pitch
 from dsp.onset import FRAMES, MEMORY, Frames, heard, leap, no_frames
 from dsp.spectrum import peaks_of, power_spectrum
@@ -161,17 +161,27 @@ def test_a_string_is_believed_at_its_second_fit_in_a_row(judge):
     assert judge(STRING, STRING).told
 
 
+def test_fits_that_say_little_must_say_it_together(judge):
+    little = replace(STRING, quiet_db=5.0)
+    assert 2.0 < odds(little) < 3.0
+    assert not judge(little, little).believed
+    assert judge(little, little, little).believed
+    assert not judge(little, VOICE, little).believed
+
+
 @pytest.mark.parametrize(
     "unsure",
     [
         {"doubt": 0.31},  # of the octave
-        {"agreed": 1},  # look only
-        {"pitch": 139.0},  # fewer than fourteen periods in the 0.1 s of these marks: seven an octave below
+        {"agreed": 0},  # look at all
+        {"agreed": 1, "doubt": 0.02},  # look only, and not quite clear
+        {"pitch": 109.0},  # fewer than eleven periods in the 0.1 s of these marks
     ],
 )
 def test_what_may_be_another_octave_is_not_told_of_yet(judge, unsure):
     assert not judge(STRING, STRING, STRING, **unsure).believed
-    assert judge(STRING, STRING, STRING, doubt=0.29, agreed=2, pitch=141.0).believed
+    assert judge(STRING, STRING, STRING, doubt=0.29, agreed=2, pitch=111.0).believed
+    assert judge(STRING, STRING, STRING, doubt=0.009, agreed=1, pitch=111.0).believed
 
 
 def test_several_strings_at_once_are_not_one(judge):

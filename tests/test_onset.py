@@ -74,5 +74,5 @@ def test_what_had_no_pitch_becomes_part_of_the_room():
     frames = no_frames()
     for start in range(0, 20 * HOP, HOP):
         frames = heard(frames, 0.1 * white_noise(HOP, start).astype(float), sounding=True)
-    assert frames.room == 0.0
+    assert frames.room < 0.001 * 0.01  # a stream that begins loud begins with a sound, not with the room
     assert without_pitch(frames).room > 0.1 * 0.01

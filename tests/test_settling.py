@@ -10,7 +10,7 @@ from dsp import Hz, settling
 from dsp.columns import columns_of
 from dsp.partials import basis, blocks
 from dsp.settling import Settled, integrated, solved
-from dsp.tracks import Tracks
+from dsp.tracks import tracks_of
 from tests.each import each
 
 RATE, BAND = 12000.0, Hz(5000.0)
@@ -38,7 +38,7 @@ def string(
     centre = (0.5 * (base.length - 1) + base.hop * np.arange(count)) / RATE
     trust, settled = None, None
     for _ in range(2):
-        columns = columns_of(Tracks(centre, found.phasor, found.noise, base), trust)
+        columns = columns_of(tracks_of(centre, found.phasor, found.noise, base), trust)
         assert columns is not None
         settled = solved(columns)
         trust = np.ones(base.harmonic.size)
@@ -99,7 +99,7 @@ def test_one_partial_that_does_not_belong_is_trusted_least_and_moves_little():
     count = (sound.size - base.length) // base.hop + 1
     found = blocks(sound, count, base, 0.0, RATE)
     centre = (0.5 * (base.length - 1) + base.hop * np.arange(count)) / RATE
-    columns = columns_of(Tracks(centre, found.phasor, found.noise, base), None)
+    columns = columns_of(tracks_of(centre, found.phasor, found.noise, base), None)
     assert columns is not None
     first = solved(columns)
     assert int(columns.harmonic[np.argmin(first.trust)]) == 4
@@ -144,4 +144,4 @@ def test_nothing_that_stands_out_is_nothing_solved():
     count = (noise.size - base.length) // base.hop + 1
     found = blocks(noise, count, base, 0.0, RATE)
     centre = (0.5 * (base.length - 1) + base.hop * np.arange(count)) / RATE
-    assert columns_of(Tracks(centre, found.phasor, found.noise, base), None) is None
+    assert columns_of(tracks_of(centre, found.phasor, found.noise, base), None) is None

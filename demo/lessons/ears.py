@@ -12,6 +12,7 @@ from typing import Protocol
 
 import numpy as np
 
+from demo.lessons.resampled import resampled
 from demo.players.actions import Pluck
 from demo.room import LEAD_S, RATE_HZ, Room
 from device.config.settings import Settings
@@ -133,8 +134,7 @@ def bent(made: Samples, sound: Sound, pitch: Hz) -> Samples:
         return made
     times = np.arange(round(HEARD_S * RATE_HZ)) / RATE_HZ
     speed = np.array([sound.pitch(Seconds(float(t))) / pitch for t in times])
-    played = np.cumsum(speed) - speed[0]
-    return np.asarray(np.interp(played, np.arange(len(made)), made, right=0.0), np.float32)
+    return resampled(made, np.cumsum(speed) - speed[0])
 
 
 class RoomEars:

@@ -17,6 +17,7 @@ from pathlib import Path
 import numpy as np
 
 from demo.lessons.ears import HEARD_S, Sound
+from demo.lessons.resampled import resampled
 from demo.room import RATE_HZ
 from device.errors import UsageError
 from dsp import Cents, Hz, OpenString, Samples, Seconds, shifted, string_frequencies
@@ -51,8 +52,7 @@ class RecordedSounds:
         made, pitch, rate = self._rng.choice(near)
         times = np.arange(round(HEARD_S * RATE_HZ)) / RATE_HZ
         speed = np.array([sound.pitch(Seconds(float(t))) / pitch for t in times[::16]])
-        played = np.cumsum(np.repeat(speed, 16)[: len(times)]) * rate / RATE_HZ
-        return np.asarray(np.interp(played, np.arange(len(made)), made, right=0.0), np.float32)
+        return resampled(made, np.cumsum(np.repeat(speed, 16)[: len(times)]) * rate / RATE_HZ)
 
 
 def _fits(note: tuple[Samples, Hz, int], wanted: Hz) -> bool:

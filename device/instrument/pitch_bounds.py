@@ -13,6 +13,9 @@ from dsp import Cents, Hz, cents, shifted
 FALLS = Cents(-350.0)
 """So far a string may be under what was last heard: a peg slipped. Chosen by us, and no bound hangs on it: a
 string that fell further is not recognised, and an unrecognised string keeps its old, higher bound."""
+LEAP = Cents(400.0)
+"""A reading so much higher than the last may be a fifth or an octave wrong. Then the string is known again by
+two alike, there or where it was before."""
 PULLED = Cents(30.0)
 """And so much higher than reckoned. A string let down by a fifth lets the others up by 4 % of it at the most
 (`COUPLING`), which is 28 cents; a reading's own error is added apart. Chosen by us for that worst end."""
@@ -29,6 +32,7 @@ class Bound:
     screw: float = 0.0
     pluck: int = -1  # the sounding it was heard in
     eased_hz: Hz | None = None  # the lowest it was heard since it is to be let down
+    leapt: tuple[int, Hz] | None = None  # in this sounding it leapt up, or was misread; `low_hz` before that
 
     @property
     def rose(self) -> bool:
@@ -69,6 +73,7 @@ class Bound:
             found_below = string.highest_hz if top else shifted(string.target_hz, PLACE_ABOVE)
             return 0.0 if hz <= found_below else None
         low = self.low_hz if fell else shifted(self.low_hz, Cents(-FALLS - PULLED))
+        low = low if self.leapt is None else min(low, self.leapt[1])
         high = shifted(self.high_hz, PULLED)
         wanted = max(string.tension(hz) - string.tension(high), string.tension(low) - string.tension(hz), 0.0)
         room = max(
@@ -83,7 +88,15 @@ class Bound:
     def heard(self, low: Hz, high: Hz, pluck: int) -> "Bound":
         """Heard since the last turn, between these pitches; no turn that was asked for still counts."""
         eased = None if self.eased_hz is None else min(self.eased_hz, high)
-        return Bound(self.name, high, shifted(low, FALLS), pluck=pluck, eased_hz=eased)
+        leapt = self.leaping(high, pluck).leapt
+        return Bound(self.name, high, shifted(low, FALLS), pluck=pluck, eased_hz=eased, leapt=leapt)
+
+    def leaping(self, high: Hz, pluck: int) -> "Bound":
+        """Heard in a sounding that it may have leapt up in, or was misread in."""
+        again = self.leapt is not None and self.leapt[0] == pluck
+        leaps = self.high_hz is not None and cents(high, self.high_hz) > LEAP
+        leapt = self.leapt if again else (pluck, self.low_hz) if leaps else None
+        return replace(self, leapt=leapt)
 
     def going_on(self, upper: Hz, peg: float, screw: float, *, turning: bool, sure: bool) -> "Bound":
         """Heard while a turn of so many degrees may be under way; not lowered unless `sure`."""

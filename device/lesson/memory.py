@@ -64,7 +64,6 @@ class TellingApart:
     string: str
     queue: tuple[str, ...]
     heard: tuple[tuple[str, int, Hz, Cents], ...] = ()  # string, sounding, pitch, its error
-    again: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,6 +22,7 @@ from device.lesson.memory import (
 )
 from device.lesson.state import Phase
 from device.lesson.turns import left, turn_for
+from device.safety.monitor import SHARP
 from dsp import Cents
 
 SLACK_SET = Cents(-400.0)  # strings further down come up in turns
@@ -119,7 +120,8 @@ def to_survey(lesson: Lesson, now: Context) -> str | None:
 def _chosen(lesson: Lesson, now: Context, current: str) -> str | None:
     """The string to work on; the present one as long as it needs it.
 
-    What needs a peg upwards comes first, from the lowest string up, so that nothing is tuned finely that
+    What stands far too high comes first, since nothing is tightened before it is down. Then what needs a
+    peg upwards, from the lowest string up, so that nothing is tuned finely that
     a peg's turn will pull again. What was right already is checked last.
     """
     open_ = [k for k in lesson.known if not (k.struck or k.left or now.right(k))]
@@ -127,6 +129,9 @@ def _chosen(lesson: Lesson, now: Context, current: str) -> str | None:
     names = [k.name for k in open_]
     if not names:
         return None
+    sharp = [k.name for k in open_ if now.off(k) > SHARP]
+    if sharp:
+        return sharp[-1]
     coarse = [k.name for k in open_ if k.hz is not None and now.off(k) < -_fine(now, k)]
     if coarse:
         return _coarse_next(lesson, now, coarse, current)

@@ -14,6 +14,9 @@ from device.lesson.memory import Asking, Known, Lesson, Surveying
 from device.lesson.plan import finished, next_step
 from dsp import OPEN_STRINGS, Cents, Hz, Instrument, cents, string_frequencies
 
+FOUND_BELOW = Cents(-230.0)
+"""A string found so far under its note is still taken for itself at sight: with `PLACE_ABOVE` the places of
+strings a fourth apart, 498 cents, do not touch. The monitor judges for itself."""
 GOOD_ENOUGH = Cents(4.0)  # of error, to go on to the next string before a sounding is late
 NEAR_A_PLACE = Cents(40.0)  # so near to another instrument's open string it may well be that one
 TWICE_OVER = 2  # times all strings were heard but one that never is, then it is over
@@ -37,7 +40,7 @@ def survey(ev: PluckEvidence, task: Surveying) -> Outcome | None:
 def _in_any_order(ev: PluckEvidence, task: Surveying) -> Outcome:
     """All strings near their places: the pitch says which one it is."""
     near = ev.now.strung.nearest(ev.hz)
-    in_place = PLACE_BELOW <= ev.now.strung.off(ev.hz, near) <= PLACE_ABOVE
+    in_place = FOUND_BELOW <= ev.now.strung.off(ev.hz, near) <= PLACE_ABOVE
     if in_place and near in ev.lesson.live and (near == ev.asked or ev.follows):
         lesson = remembered(replace(ev, asked=near), near)
         if ev.lesson.of(near).hz is not None:

@@ -5,6 +5,7 @@ would waste plucks, or nothing is left of it, the strings in the way are heard f
 """
 
 from device.instrument.frozen import replace
+from device.instrument.pitch_bounds import Bound
 from device.instrument.strung import StrungString
 from device.instrument.tuning_parts import FINE_REACH, Amount, Direction, Slope, TuningPart
 from device.lesson.advice import Advice, Say
@@ -104,10 +105,10 @@ def _as_far_as_safe(  # noqa: PLR0913, PLR0917 - a turn has so many sides
 ) -> Outcome:
     """The best of these turns that the monitor lets through, or the strings in its way are heard first."""
     safe = next((d for d in sizes if not _danger(now, name, part, sign, d)), 0.0)
-    hopeful = next((d for d in sizes if _would_do(now, name, part, sign, d)), 0.0)
+    hopeful = next((d for d in sizes if _would_do(lesson, now, name, part, sign, d)), 0.0)
     if safe < WORTH * hopeful and lesson.hearings < MOST_HEARINGS:
         danger = _danger(now, name, part, sign, hopeful)
-        queue = _nearest_first(danger[0], to_be_heard(now.watch, now.strung, danger))
+        queue = _nearest_first(now, danger[0], to_be_heard(now.watch, now.strung, danger))
         advice = Advice(Say.PLUCK_OTHERS, string=queue[0])
         lesson = replace(lesson, hearings=lesson.hearings + 1, task=HearingOthers(name, queue, say=say))
         return Outcome(lesson, advice, name)
@@ -116,19 +117,27 @@ def _as_far_as_safe(  # noqa: PLR0913, PLR0917 - a turn has so many sides
     return ask(lesson, now, name, part, sign, safe, say)
 
 
-def _nearest_first(nearest: str, names: tuple[str, ...]) -> tuple[str, ...]:
-    """The string nearest to breaking, then those that it may be taken for, the closest ones first."""
-    place = names.index(nearest)
-    return tuple(sorted(names, key=lambda name: abs(names.index(name) - place)))
+def _nearest_first(now: Context, nearest: str, names: tuple[str, ...]) -> tuple[str, ...]:
+    """The string nearest to breaking, then those that it may be taken for.
+
+    One that sounded when it was asked for since the last turn is asked for again only if no other is left:
+    it is known by what the others sound like.
+    """
+    sounded = {asked for _, asked, _ in now.watch.roll}
+    silent = [name for name in names if name not in sounded]
+    return tuple(sorted(silent or names, key=lambda name: name != nearest))
 
 
 def _danger(now: Context, name: str, part: TuningPart, sign: int, degrees: float) -> tuple[str, ...]:
     return in_danger(now.watch, now.strung, _turn(now, name, part, sign, degrees))
 
 
-def _would_do(now: Context, name: str, part: TuningPart, sign: int, degrees: float) -> bool:
-    """Whether a turn would be safe once every string in its way were heard where it was heard last."""
-    fresh = tuple(replace(b, peg=0.0, screw=0.0) for b in now.watch.bounds if b.high_hz)
+def _would_do(  # noqa: PLR0913, PLR0917 - a turn has so many sides
+    lesson: Lesson, now: Context, name: str, part: TuningPart, sign: int, degrees: float
+) -> bool:
+    """Whether a turn would be safe once every string in its way were heard where the lesson believes it."""
+    believed = {k.name: k.hz for k in lesson.known if k.hz is not None}
+    fresh = tuple(Bound(b.name, believed.get(b.name, b.high_hz)) for b in now.watch.bounds if b.high_hz)
     turn = _turn(now, name, part, sign, degrees)
     return not in_danger(replace(now.watch, bounds=fresh), now.strung, turn)
 

@@ -94,12 +94,8 @@ def telling_apart(ev: PluckEvidence) -> Outcome | None:
     latest = {name: pluck for name, pluck, *_ in task.heard}
     if all(heard_in.get(name) == pluck for name, pluck in latest.items()):
         return _told_apart(ev, task)
-    if task.again:
-        vouched = ev.now.at <= ev.now.watch.vouched_until
-        return call_all(ev.lesson, 0) if vouched else left(ev.lesson, ev.now, task.string)
-    queue = tuple(name for name in ev.now.strung.names if name in latest)
-    lesson = replace(ev.lesson, task=TellingApart(task.string, queue, again=True))
-    return Outcome(lesson, Advice(Say.PLUCK_ALL, string=queue[0]), task.string)
+    vouched = ev.now.at <= ev.now.watch.vouched_until
+    return call_all(ev.lesson, 0) if vouched else left(ev.lesson, ev.now, task.string)
 
 
 def _told_apart(ev: PluckEvidence, task: TellingApart) -> Outcome | None:
@@ -116,16 +112,14 @@ def _told_apart(ev: PluckEvidence, task: TellingApart) -> Outcome | None:
 def _alike(ev: PluckEvidence, string: str) -> Outcome | None:
     """Whether this may be the string asked for and others as well: tell them apart, then go on.
 
-    They are plucked from the lowest up; where this one is the lowest of them, it was the first already.
+    This one sounded already; the others are plucked from the lowest up.
     """
     may = _may(ev)
     if ev.asked not in may or len(may) < 2:
         return None
     group = to_be_heard(ev.now.watch, ev.now.strung, [*may, string])
-    first = ev.asked == group[0]
-    heard = ((ev.asked, ev.pluck, ev.hz, ev.error),) if first else ()
-    queue = tuple(group[1:] if first else group)
-    lesson = replace(ev.lesson, task=TellingApart(string, queue, heard))
+    queue = tuple(name for name in group if name != ev.asked)
+    lesson = replace(ev.lesson, task=TellingApart(string, queue, ((ev.asked, ev.pluck, ev.hz, ev.error),)))
     return Outcome(lesson, Advice(Say.PLUCK_ALL, string=queue[0]), string)
 
 

@@ -10,7 +10,8 @@ for. By these rules it is kept:
   `roll_call` finds out without asking what was to be plucked. Where two strings may have made two sounds
   either way, each may be as high as the higher of them, until they are heard apart.
 * No reading can tell a string so slack that it sounds like another from that other, if a player takes
-  each for the other. While a grown-up says that they are there, strings are believed to be plucked as asked.
+  each for the other. While a grown-up says that they are there, a pitch in the reach of the string asked
+  for is believed to be that string's; before anything is known, as `surveyed` believes it.
 * A turn that is asked for counts on every string that has such a part (`safety_monitor.passed`).
 """
 
@@ -20,7 +21,7 @@ from dataclasses import dataclass
 
 from device.events import Heard
 from device.instrument.frozen import replace
-from device.instrument.pitch_bounds import Bound
+from device.instrument.pitch_bounds import LEAP, Bound
 from device.instrument.roll_call import LIKE_PLUCKS, Heights, Roll, Sounded, surveyed, told_apart
 from device.instrument.strung import MARGIN, Strung
 from device.instrument.tuning_parts import Amount, TuningPart, carried_out
@@ -29,7 +30,6 @@ from dsp import Cents, Hz, Seconds, cents, shifted
 
 LEAST_HZ = Hz(1.0)  # lower than any string
 MOST_DOUBT = 0.1  # octave_doubt, 0..1
-MISREAD_ABOVE = Cents(400.0)  # a single reading so far above its bound may be misread
 TURNING = 8.0  # cents a second: this string is being turned while it is heard
 MOST_JUMP = Cents(60.0)  # within one sounding; no string glides and no hand turns so fast: another sounds in
 REMEMBERED = 16  # soundings
@@ -160,10 +160,11 @@ def _going_on(watch: Watch, strung: Strung, upper: Hz, *, turning: bool) -> Watc
 
 def _as_asked(watch: Watch, strung: Strung, hz: Hz) -> dict[str, Sounded]:
     """What sounded, where a grown-up vouches for it that the strings asked for were plucked."""
-    may = [b.name for b in watch.bounds if b.may_sound(hz, strung.of(b.name))]
-    unknown = any(b.high_hz is None for b in watch.bounds)
-    group = may if may and not unknown else [b.name for b in watch.bounds]
-    found = surveyed(watch.roll, strung, group) if len(group) > 1 else None
+    if all(b.high_hz is not None for b in watch.bounds):
+        bound = watch.of(watch.asked)
+        fits = watch.asked is not None and bound.may_sound(hz, strung.of(bound.name))
+        return {bound.name: Sounded(hz, hz, watch.pluck)} if fits else {}
+    found = surveyed(watch.roll, strung, [b.name for b in watch.bounds])
     return {name: Sounded(hz, hz, pluck) for name, (hz, pluck) in (found or {}).items()}
 
 
@@ -174,9 +175,10 @@ def _beyond(watch: Watch, strung: Strung, upper: Hz) -> Watch:
     bound = watch.of(watch.asked)
     if bound.high_hz is None or not bound.high_hz < upper <= strung.of(bound.name).highest_hz:
         return watch
-    if cents(upper, bound.high_hz) <= MISREAD_ABOVE:
+    if cents(upper, bound.high_hz) <= LEAP:
         return watch.knowing(replace(bound, high_hz=upper, pluck=watch.pluck))
-    return replace(watch.knowing(replace(bound, high_hz=upper)), jumped=watch.pluck)
+    leapt = replace(bound.leaping(upper, watch.pluck), high_hz=upper)
+    return replace(watch.knowing(leapt), jumped=watch.pluck)
 
 
 def literal(advice: Advice, strung: Strung) -> tuple[float, float]:

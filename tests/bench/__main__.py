@@ -25,6 +25,7 @@ from tests.bench import (
     rows_time,
     rows_trust,
     rows_turning,
+    rows_unplucked,
     rows_unseen,
 )
 from tests.bench.common import Sizes
@@ -50,6 +51,7 @@ ROWS: dict[str, Callable[[Sizes], list[Table]]] = {
     "bowed": rows_bowed.bowing,
     "low": rows_low.low,
     "unseen": rows_unseen.unseen,
+    "unplucked": rows_unplucked.unplucked,
     "fonts": rows_fonts.fonts,
     "notes": rows_notes.notes,
     "cost": cost,
@@ -73,6 +75,7 @@ ORDER = (
     "noises",
     "noises_methods",
     "false_readings",
+    "unplucked",
     "neighbour",
     "honesty",
     "octave_doubt",

@@ -1,0 +1,106 @@
+"""Strings far from their places: a tone flat, misread by a fifth, or one of them far too high."""
+
+import pytest
+
+from device.config.settings import Settings
+from device.instrument.strung import strung
+from device.instrument.tuning_parts import Amount, Direction
+from device.lesson.advice import Alarm, Say
+from device.lesson.memory import HearingOthers
+from device.safety.monitor import passed
+from device.safety.string_bounds import Watch, after_hearing, watching
+from tests.coaching import off, read_as, turn_advice
+from tests.test_lesson import GROWN_UP, PEG, Played
+
+UNKNOWN = Settings(pegs_by_grown_up=False)
+STRUNG = strung(UNKNOWN)
+FLAT = {"G3": -190.0, "D4": -215.0, "A4": -205.0, "E5": -195.0}
+FIFTH = 702.0  # cents; an octave or a fifth is what a reading may be wrong by
+
+
+def test_strings_a_tone_flat_are_each_known_at_sight():
+    lesson = Played(UNKNOWN, **FLAT)
+    for name in ("E5", "A4", "D4", "G3"):
+        assert (lesson.asked, lesson.advice.say) == (name, Say.PLUCK)
+        lesson.pluck()
+    assert lesson.advice.turn is PEG
+
+
+def test_before_the_next_turn_each_string_is_plucked_once_with_cores_unknown():
+    """The string that was turned sounded already; it is known by what the others sound like."""
+    lesson = Played(UNKNOWN, **FLAT).survey().until_turn()
+    for _ in range(3):
+        turned = lesson.advice.string
+        assert turned is not None
+        lesson.moved(turned, 6.0 * (lesson.advice.degrees or 0.0))
+        plucked = [turned]
+        while lesson.advice.turn is not PEG:
+            assert isinstance(lesson.coach.memory.lesson.task, HearingOthers)
+            plucked.append(lesson.asked)
+            lesson.pluck()
+        assert len(plucked) == len(set(plucked))
+    assert len(plucked) == 4
+
+
+def heard(watch: Watch, *plucks: tuple[str, float]) -> Watch:
+    """These strings plucked in turn, each heard so many cents off its place."""
+    first = max(watch.pluck, 0) + 1
+    for pluck, (name, away) in enumerate(plucks, start=first):
+        hz = off(UNKNOWN, name, away)
+        watch = after_hearing(watch, STRUNG, read_as(hz, float(pluck), pluck, 0.3), name)
+        watch = after_hearing(watch, STRUNG, read_as(hz, float(pluck), pluck, 0.5), name)
+    return watch
+
+
+def height(watch: Watch, name: str) -> float:
+    bound = watch.of(name)
+    assert bound.high_hz is not None
+    return STRUNG.off(bound.high_hz, name)
+
+
+def turned() -> Watch:
+    """All a tone flat; then a peg was turned, and the three lower strings were heard again."""
+    watch = heard(watching(STRUNG.names), *FLAT.items())
+    asked = turn_advice("G3", PEG, Direction.TIGHTEN, Amount.A_LITTLE, UNKNOWN)
+    shown, watch = passed(watch, STRUNG, asked)
+    assert shown == asked
+    return heard(watch, ("G3", -140.0), ("D4", FLAT["D4"]), ("A4", FLAT["A4"]))
+
+
+FLAT_E, HIGH_E = ("E5", FLAT["E5"]), ("E5", FLAT["E5"] + FIFTH)
+
+
+def test_a_string_misread_a_fifth_too_high_is_known_again_by_two_like_plucks():
+    high = heard(turned(), HIGH_E)
+    assert height(high, "E5") > 450.0
+    once = heard(high, FLAT_E)
+    assert height(once, "E5") > 450.0
+    assert height(heard(once, FLAT_E), "E5") == pytest.approx(FLAT["E5"], abs=2.0)
+
+
+def test_a_string_heard_twice_a_fifth_up_is_not_lowered_by_two_lower_readings():
+    """No two soundings are misread alike: what was heard so twice is there."""
+    assert height(heard(turned(), HIGH_E, HIGH_E, FLAT_E, FLAT_E), "E5") > 450.0
+
+
+def test_a_misread_string_puts_no_other_off_for_good():
+    lesson = Played(UNKNOWN, **FLAT).survey().until_turn()
+    lesson.moved("G3", 12.0)
+    while lesson.asked != "E5" or lesson.advice.say is not Say.PLUCK_OTHERS:
+        if lesson.advice.turn is PEG:
+            lesson.moved(lesson.advice.string or "", 40.0)
+        else:
+            lesson.pluck()
+    lesson.pluck(*HIGH_E)
+    for _ in range(8):
+        if lesson.advice.turn is PEG:
+            break
+        lesson.pluck("E5" if lesson.advice.warning is Alarm.STOP else None)
+    assert lesson.advice.turn is PEG
+    assert not [k.name for k in lesson.coach.memory.lesson.known if k.left]
+
+
+def test_a_string_far_too_high_is_let_down_before_another_is_tightened():
+    lesson = Played(GROWN_UP, E5=0.0, A4=-12.0, D4=240.0, G3=-12.0).survey().until_turn()
+    assert (lesson.advice.string, lesson.advice.turn) == ("D4", PEG)
+    assert lesson.advice.tightens is False
