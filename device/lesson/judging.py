@@ -20,7 +20,7 @@ from device.lesson.memory import (
     Surveying,
     TellingApart,
 )
-from device.lesson.plan import finished, given_up, order_of, spent, to_survey
+from device.lesson.plan import MOST_PASSED, finished, given_up, order_of, spent, to_survey
 from device.lesson.showing import instrument_of, now_of, number_of, shown, states
 from device.lesson.state import Coach, Phase, StringState
 from device.lesson.verdict import STILL, verdict
@@ -71,6 +71,8 @@ def _sounding(coach: Coach, pluck: int, at: Seconds) -> Coach:
     lesson = memory.lesson
     too_soon = lesson.too_soon + (hasty > 0)
     lesson = replace(lesson, plucks=lesson.plucks + 1, hasty=hasty, too_soon=too_soon, last_left=None)
+    asked = coach.advice.string or coach.string
+    lesson = renewed(lesson, asked, passed=lesson.of(asked).passed + 1)
     memory = replace(
         memory,
         pluck=pluck,
@@ -238,8 +240,9 @@ def _decided(coach: Coach, event: Heard, outcome: Outcome, settings: Settings) -
     if spent(outcome.lesson) and outcome.phase is not Phase.FINISHED:
         outcome = finished(outcome.lesson, now_of(coach, settings, event.at))
     again = coach.memory.before.again + 1 if outcome.advice.say in ONCE_MORE else 0
-    if again > MOST_AGAIN and outcome.phase is not Phase.FINISHED:
-        asked = outcome.advice.string or outcome.string
+    asked = outcome.advice.string or outcome.string
+    missing = outcome.phase is not Phase.RIGHT and outcome.lesson.of(asked).passed > MOST_PASSED
+    if (again > MOST_AGAIN or missing) and outcome.phase is not Phase.FINISHED:
         outcome = given_up(outcome.lesson, now_of(coach, settings, event.at), asked)
         again = 0
     lesson = replace(outcome.lesson, like_hz=event.frequency_hz, unclear=0, hasty=0, again=again)
