@@ -43,7 +43,7 @@ def noted(memory: Memory, event: Heard) -> Memory:
 def pitch_of(memory: Memory, event: Heard) -> tuple[Hz, Cents]:
     """A late reading and the one midway together: either may stray, which shows in how far they differ.
 
-    The pitch is their weighted mean, its error that of the surer one or the other one's distance from the mean.
+    The pitch is their weighted mean, its error that of the surer one, or how far the other is from it.
     """
     midway = memory.midway
     if midway is None or event.since_pluck_s < LATE or event.octave_doubt > MOST_DOUBT:
