@@ -34,9 +34,12 @@ _SWAYED_CENTS = 2.3  # and of a slow one: two swings that beat, or a shaken inst
 _SANK_CENTS = 12.0  # by which a start may sink beyond what was foreseen, while it may, and a bow may sway
 _SINKS_S = 0.6  # and until when it may
 _MOVED_SURE = 4.5  # and in standard errors
-_SLOWEST = 8.0  # cents per second; hands turn at 20 to 200
+_SLOWEST, _QUICKEST = 8.0, 220.0  # cents per second; hands turn at 20 to 200
 _SLOPE_SURE = 3.0  # standard errors of a slope that may begin a turn
 _SLOPE_STAYS = 2.0  # and that may go on
+_VAGUE = (
+    50.0  # cents per second of that error from which nothing is said of turning: few partials, many players
+)
 _WOBBLE_CENTS = 8.0  # a pitch that comes back within this much is not being turned
 _WOBBLE_S = 0.4  # for as long after it came back
 _SETTLED_S = 0.2  # age from which a slope is no sharp start
@@ -55,6 +58,7 @@ _STOPS_DB = 9.0  # that a string falls within one look when it is stopped; ringi
 _CREEPS = ((0.45, 14.0, -30.0, 0.7), (0.3, 22.0, -36.0, 0.55))
 _CREEP_SURE = 3.5  # standard errors of its slope
 _CREEP_LASTS_S = 0.1
+_DROWNS_DB = 20.0  # by which it falls within such a look when it drowns, and what is left is the room's
 _EASE = 0.9  # times those slopes from which one that began to do so goes on
 _CLEARLY_SURE = 12.0  # errors from which it need not last
 _STEEP, _STEEPLY_SURE = 1.3, 6.0  # times those slopes from which so many do
@@ -225,6 +229,8 @@ def _creeps(note: Followed, turn: Turn, course: Settled) -> tuple[Moving, bool] 
             now = moving(note, course, span)
             if now is None or not _sure(now, _SLOPE_STAYS if turn.creeping else _CREEP_SURE):
                 return None
+            if now.fell_db > _DROWNS_DB:
+                return None
             sways = 0.5 * span * _UNTURNED  # of its end, half a look after its middle
             steep = not _STEEP * down <= now.slope <= _STEEP * up
             clear = _sure(now, _STEEPLY_SURE if steep else _CLEARLY_SURE)
@@ -252,7 +258,7 @@ def shifted_by(turn: Turn, by: float, partials: int) -> Turn:
 
 
 def _sure(now: Moving, errors: float) -> bool:
-    return abs(now.slope) > max(_SLOWEST, errors * now.slope_error)
+    return now.slope_error < _VAGUE and abs(now.slope) > max(_SLOWEST, errors * now.slope_error)
 
 
 def _signed(turn: Turn, now: Moving) -> Turn:
@@ -267,7 +273,7 @@ def _signed(turn: Turn, now: Moving) -> Turn:
 def _begins(turn: Turn, now: Moving, course_error: float, *, bowed: bool) -> bool:
     if now.age_s < _SETTLED_S or not _sure(now, _SLOPE_SURE) or now.away * now.slope < 0.0:
         return False
-    if now.fell_db > _STOPS_DB:
+    if now.fell_db > _STOPS_DB or abs(now.slope) > _QUICKEST:
         return False
     if now.age_s - turn.reversed_s < _WOBBLE_S and abs(now.away) < _WOBBLE_CENTS:
         return False

@@ -78,6 +78,10 @@ def creeping(monkeypatch):
         # a string that falls by more than nine decibels in one look is stopped
         (moved(0.4, 60.0, 6.0, fell_db=8.5), True),
         (moved(0.4, 60.0, 6.0, fell_db=9.5), False),
+        # nothing is said of a pace that no hand has, nor of one that may be any hand's
+        (moved(0.4, 215.0, 16.0, error=48.0), True),
+        (moved(0.4, 225.0, 16.0, error=48.0), False),
+        (moved(0.4, 215.0, 16.0, error=52.0), False),
     ],
 )
 def test_a_string_counts_as_turned_once_it_surely_left_its_course_at_the_pace_of_a_hand(turned, now, turning):
@@ -111,6 +115,18 @@ def test_a_string_that_was_turned_from_its_pluck_on_shows_by_a_slope_that_no_oth
     a look of 0.45 s and within 17 and -30 in one of 0.3 s (synthetic plucks, recorded bass and guitar)."""
     said_before = Turn(crept_s=age_s - 0.11)
     assert turned(moved(age_s, slope, 0.2, error=3.0), turn=said_before) is turning
+
+
+@pytest.mark.parametrize(("fell_db", "turning"), [(19.0, True), (21.0, False)])
+def test_what_drowned_within_a_long_look_has_not_crept(monkeypatch, fell_db, turning):
+    """What is left of a note that falls so fast is the room's, or another string's."""
+    looks = {
+        False: moved(0.75, 40.0, 0.2, error=3.0),
+        True: moved(0.75, 40.0, 0.2, error=3.0, fell_db=fell_db),
+    }
+    monkeypatch.setattr(retuning, "moving", lambda _note, _course, span_s: looks[span_s > 0.25])
+    note = SimpleNamespace(settled=COURSE, tracks=SimpleNamespace(time_s=np.array([0.75])), bowed=False)
+    assert judged_move(note, Turn(crept_s=0.64)).turning is turning
 
 
 def test_what_begins_to_creep_may_go_on_a_little_slower(creeping):
