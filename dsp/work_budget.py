@@ -3,8 +3,8 @@
 Work is counted in millions of instructions, by what each kind of step takes on average (callgrind; plucks and
 speech in a violin's range). It is allowed out of a store that fills evenly and holds little: in `t` seconds
 no more is done than `A_SECOND` times `t`, the store, and the one step that was begun last. What has just
-begun to sound may use all of the store; what is older, or only hoped for, leaves a reserve for it, and is then done
-less often.
+begun to sound may use all of the store; what is older, or only hoped for, leaves a reserve for it, and is
+then done less often.
 """
 
 from collections import deque
