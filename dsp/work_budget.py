@@ -12,8 +12,8 @@ from collections import deque
 from dsp.tracking import Followed
 
 A_SECOND = 190.0  # that the store fills by in a second of sound
-STORE = 100.0  # that it holds: a pluck takes some 60 in its first 0.16 s
-RESERVE = 45.0  # left in it for what is young
+STORE = 140.0  # that it holds: a low pluck takes some 110 in its first 0.25 s
+RESERVE = 20.0  # left in it for what is young
 LOOK = 6.5  # a spectrum in which a pitch is sought and its octave weighed
 GLIMPSE = 8.0  # two short spectra
 FOLLOWING = 2.0  # the newest blocks of the partials, and how the pitch moved
