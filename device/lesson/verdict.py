@@ -8,6 +8,7 @@ import math
 from collections.abc import Callable
 
 from device.instrument.frozen import replace
+from device.instrument.tuning_parts import TuningPart
 from device.lesson.advice import Advice, Say
 from device.lesson.answers import answer, next_heard, other_heard, remembered
 from device.lesson.evidence import STILL, SURE, Outcome, PluckEvidence, renewed, told
@@ -203,9 +204,14 @@ RULES: tuple[Rule, ...] = (
 
 
 def verdict(ev: PluckEvidence) -> Outcome | None:
-    """What this reading deserves; None while it is not sure enough."""
+    """What this reading deserves; None while it is not sure enough.
+
+    Only a turn and a warning are worth an early, unsure reading; all else would change with the next one.
+    """
+    unsure = ev.error > GOOD_ENOUGH and not ev.late
     for rule in RULES:
         outcome = rule(ev)
         if outcome is not None:
-            return outcome if outcome.string else None
+            hand = outcome.advice.turn is not TuningPart.NONE or outcome.advice.warning is not None
+            return outcome if outcome.string and (hand or not unsure) else None
     raise AssertionError("the last rule answers every reading")
