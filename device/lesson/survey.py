@@ -17,7 +17,6 @@ from dsp import OPEN_STRINGS, Cents, Hz, Instrument, cents, string_frequencies
 FOUND_BELOW = Cents(-230.0)
 """A string found so far under its note is still taken for itself at sight: with `PLACE_ABOVE` the places of
 strings a fourth apart, 498 cents, do not touch. The monitor judges for itself."""
-GOOD_ENOUGH = Cents(4.0)  # of error, to go on to the next string before a sounding is late
 NEAR_A_PLACE = Cents(40.0)  # so near to another instrument's open string it may well be that one
 TWICE_OVER = 2  # times all strings were heard but one that never is, then it is over
 MOST_CALLS = 3  # times all strings are called before the lesson is handed over
@@ -26,10 +25,8 @@ LEAST_ALIKE = Cents(60.0)  # strings fall by less together in a dry week
 REFERENCES = (392.0, 415.0, 430.0, 440.0, 442.0, 443.0, 466.0)  # Hz, in use (common practice)
 
 
-def survey(ev: PluckEvidence, task: Surveying) -> Outcome | None:
+def survey(ev: PluckEvidence, task: Surveying) -> Outcome:
     """One more string of the survey."""
-    if ev.error > GOOD_ENOUGH and not ev.late:
-        return None
     if (asking := _foreign(ev)) is not None:
         return asking
     if task.strict:
