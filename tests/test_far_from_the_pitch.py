@@ -3,12 +3,14 @@
 import pytest
 
 from device.config.settings import Settings
+from device.events import TeacherHere
 from device.instrument.strung import strung
-from device.instrument.tuning_parts import Amount, Direction
+from device.instrument.tuning_parts import Amount, Direction, TuningPart
 from device.lesson.advice import Alarm, Say
 from device.lesson.memory import HearingOthers
 from device.safety.monitor import passed
-from device.safety.string_bounds import Watch, after_hearing, watching
+from device.safety.string_bounds import Watch, after_hearing, vouched, watching
+from dsp import Seconds
 from tests.coaching import off, read_as, turn_advice
 from tests.test_lesson import GROWN_UP, PEG, Played
 
@@ -83,19 +85,20 @@ def test_a_string_heard_twice_a_fifth_up_is_not_lowered_by_two_lower_readings():
     assert height(heard(turned(), HIGH_E, HIGH_E, FLAT_E, FLAT_E), "E5") > 450.0
 
 
-def test_a_misread_string_puts_no_other_off_for_good():
+@pytest.mark.parametrize("name", ["D4", "A4", "E5"])
+def test_a_misread_string_puts_no_other_off_for_good(name):
     lesson = Played(UNKNOWN, **FLAT).survey().until_turn()
     lesson.moved("G3", 12.0)
-    while lesson.asked != "E5" or lesson.advice.say is not Say.PLUCK_OTHERS:
+    while lesson.asked != name or lesson.advice.say is not Say.PLUCK_OTHERS:
         if lesson.advice.turn is PEG:
             lesson.moved(lesson.advice.string or "", 40.0)
         else:
             lesson.pluck()
-    lesson.pluck(*HIGH_E)
-    for _ in range(8):
+    lesson.pluck(name, FLAT[name] + FIFTH)
+    for _ in range(9):
         if lesson.advice.turn is PEG:
             break
-        lesson.pluck("E5" if lesson.advice.warning is Alarm.STOP else None)
+        lesson.pluck(name if lesson.advice.warning is Alarm.STOP else None)
     assert lesson.advice.turn is PEG
     assert not [k.name for k in lesson.coach.memory.lesson.known if k.left]
 
@@ -104,3 +107,43 @@ def test_a_string_far_too_high_is_let_down_before_another_is_tightened():
     lesson = Played(GROWN_UP, E5=0.0, A4=-12.0, D4=240.0, G3=-12.0).survey().until_turn()
     assert (lesson.advice.string, lesson.advice.turn) == ("D4", PEG)
     assert lesson.advice.tightens is False
+
+
+SLACK_SET = {"G3": -1190.0, "D4": -1215.0, "A4": -1205.0, "E5": -1195.0}
+
+
+def until_called_for(lesson: Played) -> int:
+    """Pluck as asked until a grown-up is asked for; how many plucks that took."""
+    while lesson.advice.say is not Say.GROWN_UP:
+        lesson.pluck()
+        assert lesson.count < 20
+    return lesson.count
+
+
+def test_a_slack_set_asks_for_a_grown_up_when_all_were_called_once():
+    lesson = Played(UNKNOWN, **SLACK_SET)
+    assert until_called_for(lesson) <= 7
+    lesson.event(TeacherHere)
+    assert (lesson.advice.say, lesson.asked) == (Say.PLUCK_ALL, "G3")
+    for name in lesson.chosen.targets:
+        assert (lesson.asked, lesson.advice.turn) == (name, TuningPart.NONE)
+        lesson.pluck()
+    assert lesson.advice.turn is PEG
+
+
+def test_without_a_grown_up_no_string_of_a_slack_set_is_turned():
+    lesson = Played(UNKNOWN, **SLACK_SET)
+    until_called_for(lesson)
+    turns = 0
+    for _ in range(20):
+        lesson.pluck()
+        turns += lesson.advice.turn is not TuningPart.NONE
+    assert turns == 0
+
+
+def test_a_grown_up_does_not_vouch_for_what_was_plucked_before_they_came():
+    plucks = tuple(SLACK_SET.items())
+    late = vouched(heard(watching(STRUNG.names), *plucks[:3]), Seconds(3.5))
+    assert not [b.name for b in heard(late, plucks[3]).bounds if b.high_hz is not None]
+    early = heard(vouched(watching(STRUNG.names), Seconds(0.5)), *plucks)
+    assert [b.name for b in early.bounds if b.high_hz is not None] == list(SLACK_SET)

@@ -178,9 +178,9 @@ def test_a_string_passed_by_once_is_asked_for_again_and_left_off_when_passed_by_
 def test_right_is_taken_back_when_the_same_sounding_is_surely_off():
     lesson = Played(CHILD, A4=-20.0).survey()
     coach = advance(lesson.coach, Plucked(Seconds(50.0), 900, -20.0), CHILD)
-    coach = advance(coach, read_as(off(CHILD, "A4", 0.0), 50.0, 900, 0.2), CHILD)
+    coach = advance(coach, read_as(off(CHILD, "A4", 0.0), 50.0, 900, 1.1), CHILD)
     assert coach.phase is Phase.RIGHT
-    coach = advance(coach, read_as(off(CHILD, "A4", -19.0), 50.0, 900, 0.7), CHILD)
+    coach = advance(coach, read_as(off(CHILD, "A4", -19.0), 50.0, 900, 1.4), CHILD)
     assert coach.phase is not Phase.RIGHT
 
 
@@ -361,7 +361,7 @@ def test_even_with_a_grown_up_there_a_pitch_out_of_its_strings_reach_lowers_noth
 
 
 def test_a_string_pulled_down_by_little_is_no_wrong_way_but_asks_which_string_moved():
-    lesson = Played(CHILD, A4=-7.0).survey()
+    lesson = Played(CHILD, A4=-7.5).survey()
     lesson.moved("A4", -8.0)
     assert (lesson.advice.say, lesson.advice.turn) == (Say.PLUCK_OTHERS, NONE)
 

@@ -48,9 +48,9 @@ def walked(chosen, script):
         else:
             asked = coach.advice.string or coach.string
             hz = off(chosen, chosen.strings[place].name if kind == "pluck" else asked, Cents(away + near))
-            reads = [read_as(hz, at, number, since, octave_doubt=doubt) for since in (0.1, 0.3, 0.9)]
+            reads = [read_as(hz, at, number, since, octave_doubt=doubt) for since in (0.1, 0.3, 1.1)]
             events = [Plucked(Seconds(at), number, -20.0), *reads]
-            at += 1.0
+            at += 1.2
         for event in events:
             before = type(coach.memory.lesson.task)
             coach = advance(coach, event, chosen)

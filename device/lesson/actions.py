@@ -165,18 +165,22 @@ def begin_after_end(coach: Coach, event: LessonEvent, settings: Settings) -> Coa
     return begun(settings, event.at) if event.at - coach.since >= END_SHOWN_FOR else coach
 
 
+def _survey_vouched(coach: Coach, lesson: Lesson, event: LessonEvent) -> Coach:
+    """A grown-up is here: the string that is asked for is to be plucked, whatever stood there."""
+    coach = replace(coach, memory=replace(coach.memory, lesson=lesson, before=lesson))
+    if coach.advice.say is not Say.GROWN_UP:
+        return coach
+    advice = Advice(Say.PLUCK_ALL, string=coach.advice.string)
+    return replace(coach, phase=Phase.WAITING, since=event.at, advice=advice)
+
+
 def teacher(coach: Coach, event: LessonEvent, settings: Settings) -> Coach:
     """A grown-up is at the pegs of what was left, or of the string asked for; a silent one is struck off."""
     lesson = coach.memory.lesson
     until = Seconds(event.at + TEACHER_STAYS_FOR)
     if isinstance(lesson.task, Surveying):
         if lesson.unclear < THREE or coach.string in lesson.placed:
-            return replace(
-                coach,
-                memory=replace(
-                    coach.memory, lesson=replace(lesson, teacher=lesson.live, teacher_until=until)
-                ),
-            )
+            return _survey_vouched(coach, replace(lesson, teacher=lesson.live, teacher_until=until), event)
         lesson = renewed(replace(lesson, unclear=0), coach.string, struck=True)
         return _go_on(coach, lesson, event, settings)
     waiting = tuple(k.name for k in lesson.known if k.left and not k.struck)

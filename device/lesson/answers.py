@@ -17,6 +17,7 @@ PULL = Cents(5.0)  # turning other strings pulls this one so far, from memory
 CLEARLY = Cents(15.0)  # more than this against the advice is no pull of another string
 LEAST_MOVE = 0.15  # of what was expected
 HALF = 0.5  # of what was expected: from there on no other string was turned
+SURELY = 1.5  # or so many times what the readings may be wrong by, where the slope is less than expected
 SLIPPED_TIMES = 2.5  # a fall of so many times the turn is no hand: the peg slipped
 SOONEST_S = 1.0  # from the picture to the next pluck, with a look, a grip and a turn between them; chosen
 HEAR_OTHERS_AFTER = 2  # turns in vain
@@ -53,7 +54,16 @@ def remembered(ev: PluckEvidence, name: str) -> Lesson:
         plucks=known.plucks + 1,
         doubted=ev.cut_in or _unexplained(ev, known),
     )
-    return replace(ev.lesson.knowing(fresh), odd=0)
+    strayed = ev.lesson.strayed or (not fresh.doubted and _left_its_place(ev, known))
+    return replace(ev.lesson.knowing(fresh), odd=0, strayed=strayed)
+
+
+def _left_its_place(ev: PluckEvidence, known: Known) -> bool:
+    """Whether a string that was not to be turned is not where it was: a hand was on the wrong part."""
+    pending = ev.lesson.pending
+    if known.hz is None or (pending is not None and pending.string == known.name):
+        return False
+    return abs(cents(ev.hz, known.hz)) > CLEARLY + SURE * math.hypot(ev.error, known.error)
 
 
 def _unexplained(ev: PluckEvidence, known: Known) -> bool:
@@ -82,13 +92,17 @@ def answer(ev: PluckEvidence, lesson: Lesson) -> Outcome | tuple[Lesson, Say]:
     pending = ev.lesson.pending
     if pending is None or pending.string != ev.asked:
         return replace(lesson, pending=None), Say.TURN
-    moved = moved_by(pending, ev.hz)
-    error = SURE * math.hypot(pending.error, ev.error)
+    known = lesson.of(ev.asked)
+    moved = moved_by(pending, known.hz or ev.hz)
+    error = SURE * math.hypot(pending.error, known.error)
     expected = _expected(pending)
     if moved >= max(error, LEAST_MOVE * min(expected, 20.0)):
-        return _answered(ev, lesson, pending)
+        needed = (max if lesson.strayed else min)(HALF * expected, SURELY * error)
+        return _answered(ev, lesson, pending, surely=moved >= needed)
     if moved <= -(PULL + error):
         return _against(ev, lesson, pending, -moved > SLIPPED_TIMES * expected, -moved > CLEARLY + error)
+    if moved + error > HALF * expected:  # it may have moved: no sign of anything, it counts with the next
+        return lesson, Say.TURN
     return _in_vain(ev, lesson, pending)
 
 
@@ -97,7 +111,9 @@ def _expected(pending: PendingTurn) -> Cents:
     return Cents(abs(cents(pending.wish_hz, pending.from_hz)))
 
 
-def _answered(ev: PluckEvidence, lesson: Lesson, pending: PendingTurn) -> Outcome | tuple[Lesson, Say]:
+def _answered(
+    ev: PluckEvidence, lesson: Lesson, pending: PendingTurn, *, surely: bool
+) -> Outcome | tuple[Lesson, Say]:
     """It moved as told: learn how steep it is. The hand was on the right part, so no other was turned."""
     string, moved = ev.string, abs(cents(ev.hz, pending.from_hz))
     before, after = string.tension(pending.from_hz), string.tension(ev.hz)
@@ -108,10 +124,8 @@ def _answered(ev: PluckEvidence, lesson: Lesson, pending: PendingTurn) -> Outcom
     old = lesson.of(ev.asked).peg if peg else lesson.of(ev.asked).screw
     factor = factor if old is None else math.sqrt(factor * old)
     lesson = renewed(lesson, ev.asked, tries=0, **{"peg" if peg else "screw": factor})
-    surely = moved >= HALF * _expected(pending)
-    pulled = [
-        lesson.of(n) for n in pending.fresh if n != ev.asked and surely
-    ]  # else they may have been turned
+    others = pending.fresh if surely else ()  # else they may have been turned
+    pulled = [lesson.of(n) for n in others if n != ev.asked]
     lesson = lesson.knowing(
         *(replace(k, stale=False, pulled=Cents(k.pulled + COUPLING[1] * moved)) for k in pulled)
     )
@@ -152,7 +166,7 @@ def _in_vain(ev: PluckEvidence, lesson: Lesson, pending: PendingTurn) -> Outcome
     """Nothing moved. A pluck that came too soon, or while it is being turned, only shows the turn again."""
     if ev.now.at - ev.since - pending.at < SOONEST_S or abs(ev.drift) > TURNING:
         return replace(lesson, pending=None), Say.TURN
-    tries = lesson.of(ev.asked).tries + 1
+    tries = lesson.of(ev.asked).tries + (not ev.known.unsure)  # a second pluck is no second turn
     lesson = renewed(lesson, ev.asked, tries=tries)
     if pending.part is TuningPart.FINE_TUNER and tries >= SCREW_ENDS_AFTER:
         return replace(renewed(lesson, ev.asked, tries=0, screw_ended=pending.sign), pending=None), Say.TURN
@@ -160,7 +174,7 @@ def _in_vain(ev: PluckEvidence, lesson: Lesson, pending: PendingTurn) -> Outcome
         return left(lesson, ev.now, ev.asked)
     if tries == HEAR_OTHERS_AFTER and (hearing := _hear_others(ev, lesson, pending)):
         return hearing
-    return replace(lesson, pending=None), Say.TURN
+    return lesson, Say.TURN
 
 
 def _hear_others(ev: PluckEvidence, lesson: Lesson, pending: PendingTurn) -> Outcome | None:
@@ -172,32 +186,38 @@ def _hear_others(ev: PluckEvidence, lesson: Lesson, pending: PendingTurn) -> Out
     )
     if not queue:
         return None
-    lesson = replace(lesson, task=HearingOthers(ev.asked, queue), pending=pending)
+    lesson = replace(lesson, task=HearingOthers(ev.asked, queue, sought=pending), pending=pending)
     return Outcome(lesson, Advice(Say.PLUCK_OTHERS, string=queue[0]), ev.asked)
 
 
 def other_heard(ev: PluckEvidence, task: HearingOthers) -> Outcome:
     """One of the others was heard: it rose, so its part was the wrong one, or the next is plucked."""
-    before, pending = ev.known.hz, ev.lesson.pending
+    before, pending = ev.known.hz, task.sought
     lesson = remembered(ev, ev.asked)
     if pending is not None and before is not None and _rose(ev, before, pending):
-        lesson = replace(renewed(lesson, task.string, tries=0), pending=None)
-        lesson = replace(lesson, task=task)
+        lesson = replace(renewed(lesson, task.string, tries=0), pending=None, task=task, strayed=True)
         if not ev.now.right(lesson.of(ev.asked)) and ev.now.off(lesson.of(ev.asked)) > 0.0:
             return work_on(lesson, ev.now, ev.asked, Say.LOOSEN_BACK)
     queue = tuple(name for name in task.queue if name != ev.asked)
     if queue:
         return next_heard(ev, lesson, replace(task, queue=queue))
-    lesson = replace(lesson, pending=None, task=task)
-    heard = lesson.of(task.string)
-    if heard.stale and heard.hz is not None and pending is not None:  # none moved, so it stands as heard
-        lesson = renewed(lesson, task.string, stale=False)
+    lesson = replace(lesson, task=task)
+    if pending is not None:
+        lesson = _none_moved(lesson, pending)
     return next_step(lesson, ev.now, task.string, task.say)
+
+
+def _none_moved(lesson: Lesson, sought: PendingTurn) -> Lesson:
+    """No string moved: the one worked on stands as heard, and a fine tuner that was turned is at its end."""
+    lesson = renewed(replace(lesson, pending=None), sought.string, stale=False)
+    if sought.part is TuningPart.PEG:
+        return lesson
+    return renewed(lesson, sought.string, tries=0, screw_ended=sought.sign)
 
 
 def next_heard(ev: PluckEvidence, lesson: Lesson, task: HearingOthers) -> Outcome:
     """The next of the others, unless the turn that they were plucked for is safe already."""
-    if lesson.pending is None:
+    if task.sought is None:
         early = next_step(replace(lesson, task=task), ev.now, task.string, task.say)
         if early.advice.turn is not TuningPart.NONE:
             return early

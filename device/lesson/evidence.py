@@ -14,6 +14,7 @@ from dsp import Cents, Hz, Seconds, cents
 
 ROUNDED_AWAY = Cents(0.5)  # what a panel and an ear round away; left out of the fine tolerance
 SURE = 2.0  # standard errors: 95 % of readings lie within
+INSIDE = 1.64  # and not more than 5 % of them lie so far to one side: a string outside is not taken for right
 HASTY = Seconds(0.6)  # from pluck to pluck; in less no pitch settles
 LATE = Seconds(1.0)
 """From here on a sounding is as well known as it will be: a hard pluck starts sharp and sinks for a second,
@@ -116,7 +117,7 @@ class Outcome:
 def surely_inside(off: Cents, error: Cents, width: float, settings: Settings) -> bool:
     """Whether a pitch lies inside with all that is unsure about it."""
     margin = 0.0 if settings.tolerance is Tolerance.FINE else ROUNDED_AWAY
-    return abs(off) + SURE * error + margin <= width
+    return abs(off) + INSIDE * error + margin <= width
 
 
 def turn_advice(  # noqa: PLR0913, PLR0917 - a turn has so many sides

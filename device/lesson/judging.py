@@ -25,12 +25,13 @@ from device.lesson.showing import instrument_of, now_of, number_of, shown, state
 from device.lesson.state import Coach, Phase, StringState
 from device.lesson.verdict import STILL, verdict
 from device.safety.string_bounds import MOST_DOUBT, MOST_JUMP
-from dsp import Cents, Hz, Seconds, cents
+from dsp import Cents, Hz, Seconds, cents, shifted
 
 ONCE_MORE = {Say.PLUCK_AGAIN, Say.OTHER_STRING}
 MOST_AGAIN = 7  # such answers in a row, then the string is left
 THREE = 3  # soundings in a row before they get a picture of their own
 DANCES = Cents(0.75)  # a number moved by less within one sounding teaches nothing
+MIDWAY = Seconds(0.6)  # by then a hard pluck has sunk most of its way
 ENDED_AFTER = Seconds(0.3)  # without a reading; the tracker gives several in that time
 LOWEST, HIGHEST = Hz(5.0), Hz(20000.0)  # beyond these nothing is the pitch of a string
 
@@ -39,7 +40,7 @@ def begun(settings: Settings, at: Seconds) -> Coach:
     """A new lesson: nothing of the last one is kept."""
     names = tuple(string.name for string in settings.strings)
     lesson = Lesson(known=tuple(Known(name) for name in names))
-    memory = Memory(strung(settings), at, lesson, lesson, sounded_at=at, asked_at=at)
+    memory = Memory(strung(settings), at, lesson, lesson, asked_at=at)
     first = order_of(settings)[0]
     strings = tuple(StringState(name) for name in names)
     return Coach(Phase.WAITING, first, at, strings, advice=Advice(string=first), memory=memory)
@@ -76,6 +77,7 @@ def _sounding(coach: Coach, pluck: int, at: Seconds) -> Coach:
         sounded_at=at,
         gap_s=gap,
         reading=None,
+        midway=None,
         wavered=False,
         decided=None,
         lesson=lesson,
@@ -97,13 +99,20 @@ def judge(coach: Coach, event: LessonEvent, settings: Settings) -> Coach:
         coach = _sounding(coach, event.pluck, Seconds(event.at - event.since_pluck_s))
     coach = _read(coach, event)
     said = coach.memory.decided is not None
-    right = coach.memory.decided is not None and coach.memory.decided.say is Say.RIGHT
-    moving = right and abs(event.drift_cents_per_s) > STILL
-    if _as_well_known(coach, event) or moving or (said and coach.memory.wavered):
+    if coach.phase is Phase.RIGHT and abs(event.drift_cents_per_s) > STILL:
+        return _not_sure_yet(coach, event, settings)
+    if _as_well_known(coach, event) or (said and coach.memory.wavered):
         return coach
     coach = _noticed(coach, event)
     outcome = verdict(_evidence(coach, event, settings))
     return coach if outcome is None else _decided(coach, event, outcome, settings)
+
+
+def _not_sure_yet(coach: Coach, event: Heard, settings: Settings) -> Coach:
+    """What sounds right and then moves keeps its picture, but is heard again before it counts."""
+    lesson = renewed(coach.memory.lesson, coach.string, doubted=True)
+    coach = replace(coach, memory=replace(coach.memory, lesson=lesson))
+    return replace(coach, strings=states(lesson, now_of(coach, settings, event.at)))
 
 
 def judge_ended(coach: Coach, at: Seconds, settings: Settings) -> Coach:
@@ -120,8 +129,26 @@ def _read(coach: Coach, event: Heard) -> Coach:
     """The reading noted beside the one before: within one sounding a string's pitch does not jump."""
     memory, before = coach.memory, coach.memory.reading
     jumped = before is not None and abs(cents(event.frequency_hz, before.frequency_hz)) > MOST_JUMP
-    memory = replace(memory, reading=event, wavered=memory.wavered or jumped)
+    mid = MIDWAY <= event.since_pluck_s < LATE and abs(event.drift_cents_per_s) < STILL
+    memory = replace(
+        memory,
+        reading=event,
+        wavered=memory.wavered or jumped,
+        midway=event if mid else memory.midway,
+    )
     return replace(coach, memory=memory)
+
+
+def _with_midway(memory: Memory, event: Heard) -> tuple[Hz, Cents]:
+    """A late reading and the one midway together: either may stray, which shows in how far they differ."""
+    midway = memory.midway
+    if midway is None or event.since_pluck_s < LATE or event.octave_doubt > MOST_DOUBT:
+        return event.frequency_hz, event.std_error_cents
+    first, last = midway.std_error_cents, event.std_error_cents
+    share = max(last, 0.05) ** 2 / (max(first, 0.05) ** 2 + max(last, 0.05) ** 2)
+    apart = cents(midway.frequency_hz, event.frequency_hz)
+    error = max(min(first, last), abs(apart) * max(share, 1.0 - share))
+    return shifted(event.frequency_hz, Cents(share * apart)), Cents(error)
 
 
 def _as_well_known(coach: Coach, event: Heard) -> bool:
@@ -178,8 +205,7 @@ def _evidence(coach: Coach, event: Heard, settings: Settings) -> PluckEvidence:
         memory.before,
         asked,
         event.pluck,
-        event.frequency_hz,
-        event.std_error_cents,
+        *_with_midway(memory, event),
         event.octave_doubt,
         event.drift_cents_per_s,
         event.since_pluck_s,
@@ -242,7 +268,8 @@ def _refined(memory: Memory, better: Lesson) -> Lesson:
     )
     pending = lesson.pending
     known = next((k for k in heard if pending is not None and k.name == pending.string), None)
-    if pending is None or known is None or known.hz is None:
+    begun_here = pending is not None and pending.from_hz == memory.lesson.of(pending.string).hz
+    if pending is None or not begun_here or known is None or known.hz is None:
         return lesson
     return replace(lesson, pending=replace(pending, from_hz=known.hz, error=known.error))
 

@@ -16,6 +16,21 @@ from dsp import Cents, Hz, Seconds
 
 
 @dataclass(frozen=True, slots=True)
+class PendingTurn:
+    """A turn that was asked for and has not been heard to act yet, with those like it just before."""
+
+    at: Seconds
+    string: str
+    part: TuningPart
+    sign: int  # +1 tighten, -1 loosen
+    degrees: float
+    from_hz: Hz
+    error: Cents  # of that pitch
+    wish_hz: Hz  # where the slope reckoned with takes it
+    fresh: tuple[str, ...]  # the others that were known when it was asked for
+
+
+@dataclass(frozen=True, slots=True)
 class Surveying:
     """Hear every string before anything is turned; `strict` low to high, since some are far off."""
 
@@ -39,6 +54,7 @@ class HearingOthers:
     queue: tuple[str, ...]
     misses: int = 0
     say: Say = Say.TURN  # how the turn is introduced afterwards
+    sought: PendingTurn | None = None  # a turn that moved nothing: which string did it move?
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,21 +93,6 @@ class Finished:
 
 
 Task = Surveying | Tuning | HearingOthers | TellingApart | ShowingRight | ShowingLeft | Asking | Finished
-
-
-@dataclass(frozen=True, slots=True)
-class PendingTurn:
-    """A turn that was asked for and has not been heard to act yet."""
-
-    at: Seconds
-    string: str
-    part: TuningPart
-    sign: int  # +1 tighten, -1 loosen
-    degrees: float
-    from_hz: Hz
-    error: Cents  # of that pitch
-    wish_hz: Hz  # where the slope reckoned with takes it
-    fresh: tuple[str, ...]  # the others that were known when it was asked for
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,6 +142,7 @@ class Lesson:
     wound: float = 0.0  # cents by pegs since the bridge was looked at
     teacher: tuple[str, ...] = ()  # strings whose pegs a grown-up is at
     teacher_until: Seconds | None = None
+    strayed: bool = False  # a string moved that was not to be turned: a hand was on the wrong part
     last_left: str | None = None  # left for a grown-up just now, until the next pluck
 
     def of(self, name: str) -> Known:
@@ -173,6 +175,7 @@ class Memory:
     sounded_at: Seconds | None = None  # when it began
     gap_s: Seconds | None = None  # from the sounding before
     reading: Heard | None = None  # its last reading
+    midway: Heard | None = None  # its last one before the late ones, of a string that stood still
     wavered: bool = False  # its readings jumped: another string sounds into it
     decided: Advice | None = None  # what this sounding was answered with
     asked_at: Seconds = Seconds(0.0)  # soundings begun before say nothing of what is asked now

@@ -6,6 +6,7 @@ would waste plucks, or nothing is left of it, the strings in the way are heard f
 
 from device.instrument.frozen import replace
 from device.instrument.pitch_bounds import Bound
+from device.instrument.strung import StrungString
 from device.instrument.tuning_parts import FINE_REACH, Amount, Direction, Slope, TuningPart
 from device.lesson.advice import Advice, Say
 from device.lesson.evidence import Context, Outcome, turn_advice
@@ -197,9 +198,26 @@ def ask(  # noqa: PLR0913, PLR0917 - a turn has so many sides
     ]
     fresh = tuple(k.name for k in movable if not k.stale and k.name != name)
     pending = PendingTurn(now.at, name, part, sign, degrees, known.hz, known.error, wish, fresh)
+    pending = _together(lesson.pending, pending, string, slope)
     lesson = lesson.knowing(*(replace(k, stale=True) for k in movable))
     lesson = replace(lesson, pending=pending, task=Tuning(name), hearings=0)
     return Outcome(lesson, replace(_turn(now, name, part, sign, degrees), say=say), name, shows=name)
+
+
+def _together(
+    before: PendingTurn | None, turn: PendingTurn, string: StrungString, slope: Slope
+) -> PendingTurn:
+    """A turn like one that was not heard to act counts on from there: two small ones make one to be heard."""
+    if before is None or (before.string, before.part, before.sign) != (turn.string, turn.part, turn.sign):
+        return turn
+    degrees = before.degrees + turn.degrees
+    return replace(
+        turn,
+        degrees=degrees,
+        from_hz=before.from_hz,
+        error=before.error,
+        wish_hz=string.turned(before.from_hz, turn.sign * degrees, slope.usual),
+    )
 
 
 def moved_by(pending: PendingTurn, hz: Hz) -> Cents:

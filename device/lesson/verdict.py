@@ -140,16 +140,12 @@ def another_string(ev: PluckEvidence) -> Outcome | None:
 
 
 def not_yet(ev: PluckEvidence) -> Outcome | None:
-    """Whether it is right, or on which side it is off, is not sure, and waiting may tell."""
-    lesson = remembered(ev, ev.asked)
-    known = lesson.of(ev.asked)
+    """It is not surely off: waiting may tell. Only a late reading says that a string is right."""
+    known = remembered(ev, ev.asked).of(ev.asked)
     off = ev.now.off(known)
-    right = ev.now.right(known) and abs(ev.drift) < STILL
-    clear = abs(off) - SURE * known.error > ev.now.width
+    clear = abs(off) - SURE * known.error > ev.now.width and abs(ev.drift) < STILL
     started_sharp = 0.0 < off <= ev.now.width + SHARP_START and ev.since < START
-    if right or (clear and not started_sharp) or ev.late:
-        return None
-    return Outcome(ev.lesson, Advice(), "")
+    return None if ev.late or (clear and not started_sharp) else Outcome(ev.lesson, Advice(), "")
 
 
 def judge_asked(ev: PluckEvidence) -> Outcome | None:
@@ -158,13 +154,13 @@ def judge_asked(ev: PluckEvidence) -> Outcome | None:
     if lesson.of(ev.asked).doubted and ev.now.seems_right(lesson.of(ev.asked)):
         return told(lesson, Say.PLUCK_AGAIN, ev.asked)
     answered = answer(ev, lesson)
+    after = answered.lesson if isinstance(answered, Outcome) else answered[0]
+    if ev.now.right(after.of(ev.asked)) and abs(ev.drift) < STILL:
+        return _right(ev, after)
     if isinstance(answered, Outcome):
-        known = answered.lesson.of(ev.asked)
-        return answered if not ev.now.right(known) else _right(ev, answered.lesson)
+        return answered
     lesson, say = answered
     known = lesson.of(ev.asked)
-    if ev.now.right(known):
-        return _right(ev, lesson)
     surer = replace(known, error=Cents(known.error / math.sqrt(2.0)))  # as a second pluck makes it
     may_be_right = ev.now.right(surer) and known.unsure < MORE_PLUCKS
     if may_be_right or abs(ev.now.off(known)) <= SURE * known.error:

@@ -69,8 +69,9 @@ def watching(names: Iterable[str]) -> Watch:
 
 
 def vouched(watch: Watch, at: Seconds) -> Watch:
-    """A grown-up says that they are there."""
-    return replace(watch, vouched_until=Seconds(at + TEACHER_STAYS_FOR))
+    """A grown-up says that they are there; they do not vouch for what was plucked before they came."""
+    roll = watch.roll if at <= watch.vouched_until else ()
+    return replace(watch, roll=roll, vouched_until=Seconds(at + TEACHER_STAYS_FOR))
 
 
 def after_hearing(watch: Watch, strung: Strung, event: Heard, asked: str | None) -> Watch:
