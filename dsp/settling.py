@@ -6,14 +6,14 @@ Partial k has, against the phase of its expected frequency f_k, the phase
 
 with everything in the integral in cents: p the settled pitch; the fall of a sharp start, a sum of fixed
 exponentials; s the change of stiffness (k f sqrt(1 + B k^2), Fletcher & Rossing, The Physics of Musical
-Instruments, 1998, chapter 2); o_k + d_k what partial k has of its own, a resonance of the body or two swings
-that beat (Weinreich, JASA 62, 1977; Woodhouse, Acustica 90, 2004), a quarter of it constant and the rest
-drifting; and w a wander that all partials share. All of it is Gaussian, so the whole is solved at once by
-least squares with priors. How far partials scatter, how far they wander and how deep the start falls is not known
-beforehand: a small grid of such sizes, and of kinds of start, is solved, and the answers are averaged by
-their evidence (Bayesian model averaging; MacKay, Neural Computation 4, 1992). The variance is that of the
-mixture, the variances' mean and the means' variance: while the partials cannot tell yet whether a start is
-shallow or deep and slow, the standard error says so. Partials that do not belong are given less
+Instruments, 1998, chapter 2); o_k + d_k what partial k has of its own, a resonance of the body or two
+swings that beat (Weinreich, JASA 62, 1977; Woodhouse, Acustica 90, 2004), a quarter of it constant and the
+rest drifting; and w a wander that all partials share. All of it is Gaussian, so the whole is solved at once
+by least squares with priors. How far partials scatter, how far they wander and how deep the start falls is
+not known beforehand: a small grid of such sizes, and of kinds of start, is solved, and the answers are
+averaged by their evidence (Bayesian model averaging; MacKay, Neural Computation 4, 1992). The variance is
+that of the mixture, the variances' mean and the means' variance: while the partials cannot tell yet whether
+a start is shallow or deep and slow, the standard error says so. Partials that do not belong are given less
 weight (Student's t by iteratively reweighted least squares: Lange, Little & Taylor, JASA 84, 1989).
 """
 
