@@ -7,14 +7,13 @@ told of until they drown in the room. What has no phases to follow may still hav
 (`dsp.section_pitch`).
 
 The work has a ceiling, whatever is heard: at most one fit is made in every second hop, in the others one look
-or glimpse of two spectra, and in no second more than so many looks.
+or glimpse of two spectra, and all of it comes out of a budget (`dsp.work_budget`).
 
 Constants marked as chosen, here and in the modules it uses, were chosen on recorded plucks (the takes a and b
 of the bass, the first of the guitar), on `dsp.synthesis` with seeds below 4000, and, for what is no string,
 on speech, music, knocks and noise of seeds below 4000. The benchmark reports on others.
 """
 
-from collections import deque
 from dataclasses import replace
 
 from dsp.acceptance import Judgement, drowns, judged
@@ -46,15 +45,13 @@ from dsp.section_pitch import (
     stands_out,
 )
 from dsp.sounding import Onset, Past, apart
-from dsp.stages import Crowd, Rising, SoundingNote
+from dsp.stages import Crowd, Rising, SoundingNote, is_section, overdue
 from dsp.telling import note_reading, section_reading
 from dsp.tracking import Followed, begin_tracking
 from dsp.units import Hz
+from dsp.work_budget import EXPECTING_ANEW, GLIMPSE, WorkBudget, fit_work
 
 _FIT_EVERY = 2  # hops: a fit is made in every second hop at most, and a spectrum looked at in the others
-_MOST_LOOKS = (
-    13  # in a second: twelve leave the lowest string of a bass unheard, and more take hops of glimpses
-)
 _FIRST_GLIMPSES = 4  # after so many, a sounding in which they do not agree is glimpsed half as often,
 _OFTEN_GLIMPSED_S = 0.35  # and any at this age
 _READ_EVERY = 4  # hops: 25 readings a second
@@ -64,10 +61,7 @@ _YOUNG_S = 0.16  # age up to which a note is read as often as the work allows; a
 _YOUNG_PERIODS = 14.0  # and so many periods of the pitch, until it is believed
 _NEXT_LEAP_S = 0.03  # a leap this soon after the last belongs to it
 _SWELLED_S = 0.05  # a bow has sounded for about so long when its swelling is noticed
-_LONGEST_RISE_S = 1.0  # a sounding that has not been believed by then is given up
 _NEWER_S = 0.06  # so long a note is not told of after something else leapt up
-_NO_PITCH_S = 0.1  # and one without any pitch so long after the longest look
-_ONE_STRING = 3.0  # chi squared a degree of freedom up to which what was taken for a section is one string
 
 
 class PitchTracker:
@@ -91,7 +85,7 @@ class PitchTracker:
         self._rising: Rising | None = None
         self._ours: Ours | None = None
         self._plucks = 0
-        self._looks = deque[float](maxlen=_MOST_LOOKS)  # when the last spectra were looked at for a pitch
+        self._budget = WorkBudget()
 
     def feed(self, samples: Samples) -> list[Reading]:
         """Take the next samples and give the readings they complete.
@@ -132,14 +126,18 @@ class PitchTracker:
         """Look at one spectrum at most."""
         rising, note = self._rising, self._note
         if rising is not None:
-            if self._overdue(rising, past):
+            if overdue(rising, past, self._lowest):
                 self._give_up()
-            elif due(rising.onset, rising.known, past) and self._may_look():
+            elif due(rising.onset, rising.known, past) and self._may_look(rising.onset, past):
                 self._acquire(rising, past)
                 return None
             elif note is None and rising.onset.plucked:
                 return self._glimpse(rising, past)
-        elif note is not None and due(note.follow.onset, note.known, past) and self._may_look():
+        elif (
+            note is not None
+            and due(note.follow.onset, note.known, past)
+            and self._may_look(note.follow.onset, past)
+        ):
             onset, pitch_hz = note.follow.onset, note.follow.frequency_hz
             known = looked(onset, note.known, past, (self._lowest, self._highest), pitch_hz)
             self._note = replace(note, known=known)
@@ -147,13 +145,22 @@ class PitchTracker:
             return self._reglimpse(self._crowd, past)
         return None
 
-    def _may_look(self) -> bool:
-        """Whether a look is left in this second; it is taken if so."""
-        now = self._intake.time_s
-        if len(self._looks) == _MOST_LOOKS and now - self._looks[0] < 1.0:
-            return False
-        self._looks.append(now)
-        return True
+    def _may_look(self, onset: Onset, past: Past) -> bool:
+        """Whether the budget has a look left for this sounding; it is taken if so."""
+        young = onset.age_s(past) < longest_look_s(self._lowest)
+        return self._budget.allows_look(self._intake.time_s, young=young)
+
+    def _brought_up(self, follow: Followed, turn: Turn, past: Past) -> tuple[Followed, Turn]:
+        after, turn = brought_up(follow, turn, past)
+        self._budget.spend(fit_work(follow, after))
+        return after, turn
+
+    def _glimpsed(self, section: Section, past: Past) -> Section | None:
+        """The section after another glimpse; None where the budget has none left."""
+        if not self._budget.allows(self._intake.time_s, young=False):
+            return None
+        self._budget.spend(GLIMPSE)
+        return glimpsed(section, past, self._lowest, self._highest)
 
     def _fit(self, past: Past) -> Reading | None:
         """Make one fit at most: of what rises, else of what is told of."""
@@ -161,17 +168,12 @@ class PitchTracker:
         if rising is not None and rising.follow is not None:
             age_s = rising.onset.age_s(past)
             often = age_s < max(_YOUNG_S, _YOUNG_PERIODS / rising.follow.base.frequency_hz)
-            return self._rise(rising, past) if often or self._intake.hops % _READ_EVERY == 0 else None
+            seldom = self._intake.hops % _READ_EVERY and not often
+            may = not seldom and self._budget.allows(self._intake.time_s, young=often)
+            return self._rise(rising, past) if may else None
         return None if note is None else self._read(note, past)
 
     # -- what rises
-
-    def _overdue(self, rising: Rising, past: Past) -> bool:
-        hopeful = rising.known.coarse is not None or (
-            rising.section is not None and promising(rising.section)
-        )
-        limit = _LONGEST_RISE_S if hopeful else longest_look_s(self._lowest) + _NO_PITCH_S
-        return rising.onset.age_s(past) > limit
 
     def _give_up(self) -> None:
         self._rising = None
@@ -185,6 +187,7 @@ class PitchTracker:
         guess, old = known.coarse, rising.follow
         if guess is not None and (old is None or apart(guess.frequency_hz, old.guess_hz) > SAME_CENTS):
             follow = begin_tracking(rising.onset, guess, past)
+            self._budget.spend(EXPECTING_ANEW)
             rising = replace(rising, follow=follow, turn=Turn(), judgement=Judgement())
         self._rising = rising
 
@@ -192,11 +195,11 @@ class PitchTracker:
         """Fit what rises, and tell of it once it is believed."""
         assert rising.follow is not None
         follow = replace(rising.follow, bowed=rising.judgement.bowed)
-        follow, turn = brought_up(follow, rising.turn, past)
+        follow, turn = self._brought_up(follow, rising.turn, past)
         judgement = judged(rising.judgement, follow, rising.known, turn, past)
         self._rising = rising = replace(rising, follow=follow, turn=turn, judgement=judgement)
         frequency = follow.frequency_hz
-        if not judgement.believed or frequency is None or self._is_section(rising):
+        if not judgement.believed or frequency is None or is_section(rising, self._crowd):
             return None
         if rising.section is not None and contradicts(rising.section, frequency):
             return None
@@ -208,12 +211,6 @@ class PitchTracker:
         self._ours = Ours(rising.onset.start, frequency, loud)
         follow = replace(follow, bowed=judgement.bowed)
         return self._begin(follow, rising.known, turn, judgement, past)
-
-    def _is_section(self, rising: Rising) -> bool:
-        """Whether this very sound is told of as a section's, and does not look like one string after all."""
-        crowd, settled = self._crowd, rising.follow.settled if rising.follow else None
-        same = crowd is not None and crowd.section.onset.start == rising.onset.start
-        return same and settled is not None and settled.misfit > _ONE_STRING
 
     def _begin(
         self, follow: Followed, known: Acquired, turn: Turn, judgement: Judgement, past: Past
@@ -235,7 +232,9 @@ class PitchTracker:
             return None
         if self._rising is not None and self._rising.onset.age_s(past) < _NEWER_S:
             return None  # what just leapt up may be another string: better wait
-        follow, turn = brought_up(note.follow, note.turn, past)
+        if not self._budget.allows(self._intake.time_s, young=often):
+            return None
+        follow, turn = self._brought_up(note.follow, note.turn, past)
         judgement = judged(note.judgement, follow, note.known, turn, past)
         follow = replace(follow, bowed=judgement.bowed)
         loudest = max(note.loudest_dbfs, self._intake.loudest_dbfs(follow.onset))
@@ -247,7 +246,7 @@ class PitchTracker:
         stroke = new_stroke(follow)
         if stroke is not None:
             self._note = note
-            stroke, turn = brought_up(stroke, Turn(), past)
+            stroke, turn = self._brought_up(stroke, Turn(), past)
             return self._begin(stroke, note.known, turn, judgement, past)
         gone = drowns(judgement) or runs(turn) or led_astray(follow, note.undisturbed, past)
         self._note = None if gone else note
@@ -273,7 +272,9 @@ class PitchTracker:
         often = age < _OFTEN_GLIMPSED_S and (len(old.glimpses) < _FIRST_GLIMPSES or promising(old))
         if not (due or often) or not stands_out(old, past):
             return None
-        section = glimpsed(old, past, self._lowest, self._highest)
+        section = self._glimpsed(old, past)
+        if section is None:
+            return None
         self._rising = replace(rising, section=section)
         if self._crowd is not None and self._crowd.section.onset.start == rising.onset.start:
             return self._tell_crowd(replace(self._crowd, section=section), past)
@@ -289,8 +290,8 @@ class PitchTracker:
         return guess is not None and is_clear(rising.known) and contradicts(section, guess.frequency_hz)
 
     def _reglimpse(self, crowd: Crowd, past: Past) -> Reading | None:
-        section = glimpsed(crowd.section, past, self._lowest, self._highest)
-        return self._tell_crowd(replace(crowd, section=section), past)
+        section = self._glimpsed(crowd.section, past)
+        return None if section is None else self._tell_crowd(replace(crowd, section=section), past)
 
     def _tell_crowd(self, crowd: Crowd, past: Past) -> Reading | None:
         self._crowd = None if faded(crowd.section) else crowd

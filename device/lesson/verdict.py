@@ -10,7 +10,7 @@ from collections.abc import Callable
 from device.instrument.frozen import replace
 from device.lesson.advice import Advice, Say
 from device.lesson.answers import answer, next_heard, other_heard, remembered
-from device.lesson.evidence import SURE, Outcome, PluckEvidence, renewed, told
+from device.lesson.evidence import STILL, SURE, Outcome, PluckEvidence, renewed, told
 from device.lesson.memory import HearingOthers, Lesson, ShowingRight, Surveying, TellingApart, Tuning
 from device.lesson.plan import next_step
 from device.lesson.state import Phase
@@ -23,7 +23,6 @@ MOST_ODD = 3  # soundings in a row that nothing explains, then all strings are c
 START, SHARP_START = Seconds(0.5), Cents(40.0)
 """A hard pluck starts up to so much sharp (recorded violins), never flat: what is flat at once is flat."""
 MORE_PLUCKS = 1  # of a string that seems right but not surely, before it is turned by a hair
-STILL = 3.0  # cents a second
 SETTLED_AFTER = Seconds(0.15)  # a plucked string starts sharp; a lone reading before this is worth less
 
 Rule = Callable[[PluckEvidence], Outcome | None]
