@@ -103,7 +103,7 @@ def test_a_number_beside_right_lies_within_the_tolerance():
 
 @pytest.mark.parametrize(("error", "answered"), [(4.5, False), (3.5, True)])
 def test_an_unsure_reading_brings_no_picture_but_a_turn(error, answered):
-    """Which string to pluck next would change with the next reading: at four cents (chosen) it hardly does."""
+    """Which string comes next may change with the next reading; from four cents (chosen) on hardly."""
     lesson = Played(CHILD, A4=-20.0).survey()
     for _ in range(8):
         task = lesson.coach.memory.lesson.task
