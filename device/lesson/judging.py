@@ -209,6 +209,8 @@ def _stands(held: Advice, outcome: Outcome, coach: Coach, settings: Settings) ->
         known = outcome.lesson.of(coach.string)
         off = 0.0 if known.hz is None else instrument_of(coach).off(known.hz, known.name)
         return abs(off) - SURE * known.error <= settings.tolerance.cents
+    if held.say is Say.CHECK_BRIDGE:
+        return True
     if held.turn is not TuningPart.NONE:
         turns_round = new.turn is not TuningPart.NONE and new.direction is not held.direction
         return new.say is not Say.RIGHT and not turns_round
