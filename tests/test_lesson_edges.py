@@ -34,7 +34,7 @@ def test_the_very_first_three_plucks_without_a_pitch_get_their_picture_at_the_th
 
 
 def test_after_a_clear_sounding_three_plucks_that_came_too_fast_are_told_so_and_not_a_fourth():
-    """Within 0.6 s of the one before: the one that cuts off a clear sounding is forgiven, three more are not."""
+    """Within 0.6 s of the one before; the one that cuts off a clear sounding is forgiven."""
     lesson = Played(CHILD, A4=-20.0).survey()
     at, said = lesson.at + 3.0, []
     coach = advance(lesson.coach, Plucked(Seconds(at), 900, -20.0), CHILD)
