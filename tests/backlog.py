@@ -3,7 +3,7 @@
 Talk, plucks and presses (`tests.slowed`) are heard by the whole box block by block, at the sound's own pace,
 and the processor time that each block takes is kept. The same sound is heard more than once and the least
 time of each block counts, so that other work on the machine shows little. These times, so many times longer,
-are then put through a queue: a block of 10 ms comes every 10 ms and waits until those before it are done with.
+are then put through a queue: a block of 10 ms comes every 10 ms and waits until those before it are done.
 Prints the mean load, the longest wait, and how much sound would be dropped. Needs espeak-ng.
 """
 
@@ -92,7 +92,8 @@ def main() -> int:
     lost = dropped_s(slow, TICK_S, BACKLOG_LIMIT_S)
     print(
         f"{asked.minutes:g} minutes, {asked.factor:g} times slower than here:"
-        f" load {slow.mean() / TICK_S:.3f} of a core; longest wait {waits(slow, TICK_S).max():.3f} s of {BACKLOG_LIMIT_S:g} allowed;"
+        f" load {slow.mean() / TICK_S:.3f} of a core;"
+        f" longest wait {waits(slow, TICK_S).max():.3f} s of {BACKLOG_LIMIT_S:g} allowed;"
         f" dearest block {1000.0 * slow.max():.0f} ms; {lost:.2f} s dropped"
     )
     return int(lost > 0.0)
