@@ -3,11 +3,10 @@
 A sound here is a recipe: some partial tones, how often something new begins, how much noise, how loud, for
 which instrument. The search throws recipes at random, keeps the dearest, and changes those a little, again
 and again (random search and hill climbing). What a recipe costs is counted and not timed, so that the search
-finds the same everywhere: the functions that the tracker calls. Where callgrind is installed, the dearest is
-played to the whole box as well and counted in instructions.
+finds the same everywhere: the work that the tracker itself counts. Where callgrind is installed, the dearest
+is played to the whole box as well and counted in instructions.
 """
 
-import sys
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -88,21 +87,11 @@ def changed(recipe: Recipe, rng: np.random.Generator) -> Recipe:
 
 
 def spent(recipe: Recipe) -> float:
-    """Thousands of calls, of functions of ours and of numpy's, for each second of the sound."""
-    sound, calls = recipe.sound(), 0
-    tracker = PitchTracker(RATE, *wall_range(recipe.instrument))
-
-    def count(_frame: object, event: str, _argument: object) -> None:
-        nonlocal calls
-        calls += event in ("call", "c_call")
-
-    sys.setprofile(count)
-    try:
-        for first in range(0, sound.size, BLOCK):
-            tracker.feed(sound[first : first + BLOCK])
-    finally:
-        sys.setprofile(None)
-    return calls / LASTS_S / 1000.0
+    """Work that the tracker counts itself (`dsp.work_budget`) for each second of the sound."""
+    sound, tracker = recipe.sound(), PitchTracker(RATE, *wall_range(recipe.instrument))
+    for first in range(0, sound.size, BLOCK):
+        tracker.feed(sound[first : first + BLOCK])
+    return tracker._budget.done / LASTS_S
 
 
 def searched(sizes: Sizes) -> list[tuple[float, Recipe]]:
@@ -123,5 +112,5 @@ def dearest(sizes: Sizes) -> list[Table]:
         for i, (cost, recipe) in enumerate(searched(sizes))
     ]
     goal = "at most 400 million instructions a second for the whole box, whatever is heard"
-    columns = ("sound", "thousand calls per s", "million instructions per s, whole box")
+    columns = ("sound", "counted work per s", "million instructions per s, whole box")
     return [Table("dearest", "The dearest sounds that a search found", goal, columns, tuple(rows))]
