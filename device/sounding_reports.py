@@ -12,10 +12,10 @@ from itertools import groupby
 
 from device.config.settings import Settings
 from device.lesson.advice import Advice, Say
+from device.lesson.evidence import STILL as STILL_WITHIN
 from device.lesson.evidence import SURE
 from device.lesson.single import advise
 from device.lesson.verdict import SETTLED_AFTER
-from device.lesson.verdict import STILL as STILL_WITHIN
 from device.lesson.words import sentence
 from dsp import Cents, Hz, Reading, Seconds, cents, shifted
 

@@ -6,14 +6,14 @@ Partial k has, against the phase of its expected frequency f_k, the phase
 
 with everything in the integral in cents: p the settled pitch; the fall of a sharp start, a sum of fixed
 exponentials; s the change of stiffness (k f sqrt(1 + B k^2), Fletcher & Rossing, The Physics of Musical
-Instruments, 1998, chapter 2); o_k + d_k what partial k has of its own, a resonance of the body or two swings
-that beat (Weinreich, JASA 62, 1977; Woodhouse, Acustica 90, 2004), half of it constant and half drifting; and
-w a wander that all partials share. All of it is Gaussian, so the whole is solved at once by least squares
-with priors. How far partials scatter, how far they wander and how deep the start falls is not known
-beforehand: a small grid of such sizes, and of kinds of start, is solved, and the answers are averaged by
-their evidence (Bayesian model averaging; MacKay, Neural Computation 4, 1992). The variance is that of the
-mixture, the variances' mean and the means' variance: while the partials cannot tell yet whether a start is
-shallow or deep and slow, the standard error says so. Partials that do not belong are given less
+Instruments, 1998, chapter 2); o_k + d_k what partial k has of its own, a resonance of the body or two
+swings that beat (Weinreich, JASA 62, 1977; Woodhouse, Acustica 90, 2004), a quarter of it constant and the
+rest drifting; and w a wander that all partials share. All of it is Gaussian, so the whole is solved at once
+by least squares with priors. How far partials scatter, how far they wander and how deep the start falls is
+not known beforehand: a small grid of such sizes, and of kinds of start, is solved, and the answers are
+averaged by their evidence (Bayesian model averaging; MacKay, Neural Computation 4, 1992). The variance is
+that of the mixture, the variances' mean and the means' variance: while the partials cannot tell yet whether
+a start is shallow or deep and slow, the standard error says so. Partials that do not belong are given less
 weight (Student's t by iteratively reweighted least squares: Lange, Little & Taylor, JASA 84, 1989).
 """
 
@@ -22,7 +22,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from dsp.columns import MOST_COLUMNS, Columns, Rows
+from dsp.columns import MOST_COLUMNS, PER_CENT, Columns, Rows
 from dsp.median import middle
 from dsp.reading import Signal
 
@@ -37,12 +37,20 @@ _NEXT_TO_NONE = 0.15  # times the shallow one
 FALL_MEAN = np.array([np.multiply(_NEXT_TO_NONE, _SHALLOW_MEAN), _SHALLOW_MEAN, _SLOW_MEAN])
 FALL_SD = np.array([np.multiply(_NEXT_TO_NONE, _SHALLOW_SD), _SHALLOW_SD, _SLOW_SD])
 FALL_LOG_CHANCE = np.log([0.25, 0.25, 0.5])  # of each kind before anything is heard
+# Long strings sink longer, as their swings, whose square makes the start sharp, die more slowly (Fletcher &
+# Rossing, chapter 2): below so many Hz all decay times are so much longer, up to so many times. The exponent
+# was chosen on a bass at its own pitch and on synthetic modes.
+SINKS_LONGER_HZ, _LONGER, _LONGEST = 100.0, 0.7, 3.0
 # What is tried with each: scatter of the partials with a common wander, in cents.
 SCATTERS = np.array([0.05, 0.3, 1.0, 2.5, 6.0])
 WANDERS = np.array([0.02, 0.1, 0.2, 0.4, 0.7])
 BOWED_WANDERS = np.array([0.5, 1.0, 1.5, 2.0, 4.0])
 CONSTANT = 0.25  # share of a partial's own variance that stays as long as the note
 DRIFT_S = 0.06  # correlation time of the rest
+# Cents by which a string whose partials scatter by a cent or more stands off as a whole for longer than it
+# is heard: its swings differ, and beat slowly. Without it 1.4 % of readings from 0.5 s on lay beyond three
+# stated errors and a cent, and with it 0.5 % (realistic plucks).
+STANDS_OFF = 1.5
 WANDER_S = 0.2  # and of the common wander
 EARLY_WANDER = 15.0  # how much more of it there is at the pluck
 EARLY_WANDER_S = 0.08  # and how fast that dies away
@@ -61,6 +69,7 @@ class Settled:
     std_error: float
     stiffness: float  # against the expected one, cents a squared partial
     fall: Signal  # shape (m,): amplitude of each exponential
+    longer: float  # times `FALL_S` in which they decay
     scatter: float  # of the partials about their common course, cents
     trust: Signal  # shape (k,): weight of each partial of the columns, 0..1
     own: Signal  # shape (k,): constant offset of each
@@ -79,7 +88,7 @@ class Settled:
 
     def sharp(self, time_s: Signal) -> Signal:
         """What is left of the sharp start, cents."""
-        return np.asarray(self.fall @ np.exp(-time_s / FALL_S[:, None]))
+        return np.asarray(self.fall @ np.exp(-time_s / (self.longer * FALL_S[:, None])))
 
 
 def integrated(time_s: Signal, tau_s: float) -> Signal:
@@ -135,46 +144,59 @@ def solved(columns: Columns, *, bowed: bool = False, near: int | None = None) ->
     near : the likeliest size of a fit shortly before: only that and its neighbours are tried
     """
     tried = slice(None) if near is None else slice(max(near - 1, 0), near + 2)
-    scatters, wanders = SCATTERS[tried], (BOWED_WANDERS if bowed else WANDERS)[tried]
+    wanders = (BOWED_WANDERS if bowed else WANDERS)[tried]
+    longer = _longer(columns)
     starts = 1 if bowed else FALL_LOG_CHANCE.size
     since = columns.time_s - columns.time_s[0]
     m, b = FALL_S.size, since.size
     design = np.zeros((m + b, b))  # of pitch, start and wander
     design[0] = since
-    design[1 : m + 1] = _so_far(columns.time_s[0], since)
+    design[1 : m + 1] = _so_far(columns.time_s[0], since, longer * FALL_S)
     design[m + 1 :, 1:] = np.eye(b - 1)
-    sums = _sums(columns, since, design, scatters)
+    sums = _sums(columns, since, design, tried)
     priors = _priors(columns, wanders, starts, bowed=bowed)
     means, variances, chance = _averaged(sums, priors)
     mean, best = chance @ means, int(np.argmax(chance))
+    scatter = float(np.repeat(SCATTERS[tried], starts) @ chance)
     variance = float(chance @ (variances + (means[:, 0] - mean[0]) ** 2))
+    variance += (STANDS_OFF * min(scatter, 1.0)) ** 2
     size = best // starts
+    likeliest = size + (tried.start or 0)
     chi, offset = _left_over(columns, since, sums.inverse[size], means[best], design)
-    fall_now = mean[1 : FALL_S.size + 1] @ np.exp(-columns.time_s[-1] / FALL_S)
+    fall_now = mean[1 : FALL_S.size + 1] @ np.exp(-columns.time_s[-1] / (longer * FALL_S))
     freedom = max(since.size - 1, 1)
     return Settled(
         cents=float(mean[0]),
         std_error=math.sqrt(variance),
         stiffness=float(mean[-1]),
         fall=mean[1 : FALL_S.size + 1],
-        scatter=float(np.repeat(scatters, starts) @ chance),
+        longer=longer,
+        scatter=scatter,
         trust=np.clip((_FREEDOM + freedom) / (_FREEDOM + chi), _LEAST_TRUST, 1.0),
-        own=CONSTANT * float(scatters[size]) ** 2 * offset,
+        own=CONSTANT * float(SCATTERS[likeliest]) ** 2 * offset,
         index=columns.index,
         now_cents=float(mean[0] + fall_now),
         misfit=middle(chi) / freedom,
-        size=size + (tried.start or 0),
+        size=likeliest,
     )
 
 
-def _so_far(first_s: float, since: Signal) -> Signal:
+def _longer(columns: Columns) -> float:
+    """How much longer than others' a string of this pitch sinks, 1 for most."""
+    pitch = float(columns.rate[0] / (2.0 * math.pi * PER_CENT * columns.harmonic[0]))
+    return float(min(max(1.0, (SINKS_LONGER_HZ / pitch) ** _LONGER), _LONGEST))
+
+
+def _so_far(first_s: float, since: Signal, fall_s: Signal) -> Signal:
     """Integrals of the exponentials of a start, from the first time on, shape (m, b)."""
-    return np.asarray((FALL_S * np.exp(first_s / -FALL_S))[:, None] * -np.expm1(since / -FALL_S[:, None]))
+    return np.asarray((fall_s * np.exp(first_s / -fall_s))[:, None] * -np.expm1(since / -fall_s[:, None]))
 
 
-def _sums(columns: Columns, since: Signal, design: Signal, scatters: Signal) -> _Sums:
-    rate, k2, h, b = columns.rate, columns.harmonic**2, scatters.size, since.size
-    own = CONSTANT * np.outer(since, since) + (1.0 - CONSTANT) * integrated(since, DRIFT_S)
+def _sums(columns: Columns, since: Signal, design: Signal, tried: slice) -> _Sums:
+    rate, k2, b = columns.rate, columns.harmonic**2, since.size
+    stays, drifts = np.outer(since, since), integrated(since, DRIFT_S)
+    own, scatters = CONSTANT * stays + (1.0 - CONSTANT) * drifts, SCATTERS[tried]
+    h = scatters.size
     cov = np.outer(scatters**2, rate**2)[:, :, None, None] * own
     diagonal = np.arange(b)
     cov[..., diagonal, diagonal] += columns.variance

@@ -147,3 +147,13 @@ def test_a_grown_up_does_not_vouch_for_what_was_plucked_before_they_came():
     assert not [b.name for b in heard(late, plucks[3]).bounds if b.high_hz is not None]
     early = heard(vouched(watching(STRUNG.names), Seconds(0.5)), *plucks)
     assert [b.name for b in early.bounds if b.high_hz is not None] == list(SLACK_SET)
+
+
+@pytest.mark.parametrize(
+    ("name", "away"), [("A4", -900.0), ("D4", -533.0), ("D4", -700.0), ("G3", -478.0), ("G3", -692.0)]
+)
+def test_a_slack_string_beside_others_in_their_places_is_no_other_instrument(name, away):
+    lesson = Played(UNKNOWN, **{name: away})
+    for _ in range(12):
+        lesson.pluck()
+        assert lesson.advice.warning is not Alarm.ANOTHER_INSTRUMENT

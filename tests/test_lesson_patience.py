@@ -11,7 +11,7 @@ from device.instrument.strung import strung
 from device.instrument.tuning_parts import TuningPart
 from device.lesson.advice import Say
 from device.lesson.evidence import Context
-from device.lesson.memory import Known, Lesson, Tuning
+from device.lesson.memory import HearingOthers, Known, Lesson, Tuning
 from device.lesson.monitored import advance
 from device.lesson.plan import work_on
 from device.lesson.state import Mark, Phase
@@ -99,3 +99,19 @@ def test_a_number_beside_right_lies_within_the_tolerance():
         assert (coach.phase, coach.cents) == (Phase.RIGHT, pytest.approx(-5.0))
         assert coach.strings[2].mark is (Mark.RIGHT if drift == 0.0 and cents > -8.0 else Mark.DRIFTED)
     assert Settings().tolerance.cents == 8.0
+
+
+@pytest.mark.parametrize(("error", "answered"), [(4.5, False), (3.5, True)])
+def test_an_unsure_reading_brings_no_picture_but_a_turn(error, answered):
+    """Which string comes next may change with the next reading; from four cents (chosen) on hardly."""
+    lesson = Played(CHILD, A4=-20.0).survey()
+    for _ in range(8):
+        task = lesson.coach.memory.lesson.task
+        if isinstance(task, HearingOthers) and task.sought is not None:
+            break
+        lesson.pluck()
+    asked = lesson.asked
+    assert (lesson.advice.say, asked != "A4") == (Say.PLUCK_OTHERS, True)
+    coach = advance(lesson.coach, Plucked(Seconds(50.0), 900, -20.0), CHILD)
+    reading = read_as(off(CHILD, asked, 0.0), 50.0, 900, 0.3, std_error_cents=Cents(error))
+    assert (advance(coach, reading, CHILD).phase is Phase.GUIDING) is answered

@@ -18,7 +18,9 @@ from dsp.retuning import Moving, Turn, judged_move
 from dsp.settling import Settled, solved
 from dsp.tracks import tracks_of
 
-COURSE = Settled(0.0, 0.1, 0.0, np.zeros(6), 0.1, np.ones(1), np.zeros(1), np.zeros(1, np.intp), 0.0, 1.0, 0)
+COURSE = Settled(
+    0.0, 0.1, 0.0, np.zeros(6), 1.0, 0.1, np.ones(1), np.zeros(1), np.zeros(1, np.intp), 0.0, 1.0, 0
+)
 
 
 def moved(age_s: float, slope: float, away: float, *, error: float = 1.0, fell_db: float = 0.0) -> Moving:

@@ -52,6 +52,7 @@ def remembered(ev: PluckEvidence, name: str) -> Lesson:
         stale=False,
         pulled=Cents(0.0),
         plucks=known.plucks + 1,
+        passed=0,
         doubted=ev.cut_in or _unexplained(ev, known),
     )
     strayed = ev.lesson.strayed or (not fresh.doubted and _left_its_place(ev, known))

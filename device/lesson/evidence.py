@@ -15,6 +15,7 @@ from dsp import Cents, Hz, Seconds, cents
 ROUNDED_AWAY = Cents(0.5)  # what a panel and an ear round away; left out of the fine tolerance
 SURE = 2.0  # standard errors: 95 % of readings lie within
 INSIDE = 1.64  # and not more than 5 % of them lie so far to one side: a string outside is not taken for right
+STILL = 3.0  # cents a second: a string that is read to move faster may be turned, or misread
 HASTY = Seconds(0.6)  # from pluck to pluck; in less no pitch settles
 LATE = Seconds(1.0)
 """From here on a sounding is as well known as it will be: a hard pluck starts sharp and sinks for a second,

@@ -1,7 +1,5 @@
 """From a sounding and its readings to what is shown; and how a lesson is begun."""
 
-import math
-
 from device.config.settings import Settings
 from device.events import Heard, LessonEvent, Plucked
 from device.instrument.frozen import replace
@@ -9,7 +7,7 @@ from device.instrument.roll_call import PLACE_ABOVE, PLACE_BELOW
 from device.instrument.strung import strung
 from device.instrument.tuning_parts import TuningPart
 from device.lesson.advice import Advice, Say
-from device.lesson.evidence import HASTY, LATE, SURE, Outcome, PluckEvidence, renewed
+from device.lesson.evidence import HASTY, LATE, STILL, SURE, Outcome, PluckEvidence, renewed
 from device.lesson.memory import (
     Asking,
     Finished,
@@ -20,20 +18,19 @@ from device.lesson.memory import (
     Surveying,
     TellingApart,
 )
-from device.lesson.plan import finished, given_up, order_of, spent, to_survey
+from device.lesson.one_sounding import counts, noted, pitch_of
+from device.lesson.plan import MOST_PASSED, finished, given_up, order_of, spent, to_survey
 from device.lesson.showing import instrument_of, now_of, number_of, shown, states
 from device.lesson.state import Coach, Phase, StringState
-from device.lesson.verdict import STILL, verdict
-from device.safety.string_bounds import MOST_DOUBT, MOST_JUMP
-from dsp import Cents, Hz, Seconds, cents, shifted
+from device.lesson.verdict import verdict
+from device.safety.string_bounds import MOST_DOUBT
+from dsp import Cents, Seconds
 
 ONCE_MORE = {Say.PLUCK_AGAIN, Say.OTHER_STRING}
 MOST_AGAIN = 7  # such answers in a row, then the string is left
 THREE = 3  # soundings in a row before they get a picture of their own
 DANCES = Cents(0.75)  # a number moved by less within one sounding teaches nothing
-MIDWAY = Seconds(0.6)  # by then a hard pluck has sunk most of its way
 ENDED_AFTER = Seconds(0.3)  # without a reading; the tracker gives several in that time
-LOWEST, HIGHEST = Hz(5.0), Hz(20000.0)  # beyond these nothing is the pitch of a string
 
 
 def begun(settings: Settings, at: Seconds) -> Coach:
@@ -71,6 +68,8 @@ def _sounding(coach: Coach, pluck: int, at: Seconds) -> Coach:
     lesson = memory.lesson
     too_soon = lesson.too_soon + (hasty > 0)
     lesson = replace(lesson, plucks=lesson.plucks + 1, hasty=hasty, too_soon=too_soon, last_left=None)
+    asked = coach.advice.string or coach.string
+    lesson = renewed(lesson, asked, passed=lesson.of(asked).passed + 1)
     memory = replace(
         memory,
         pluck=pluck,
@@ -93,11 +92,11 @@ def _sounding(coach: Coach, pluck: int, at: Seconds) -> Coach:
 
 def judge(coach: Coach, event: LessonEvent, settings: Settings) -> Coach:
     """A reading becomes advice, if it counts and is sure enough for what hangs on it."""
-    if not isinstance(event, Heard) or not _counts(coach, event):
+    if not isinstance(event, Heard) or not counts(coach.memory, event):
         return coach
     if event.pluck != coach.memory.pluck:
         coach = _sounding(coach, event.pluck, Seconds(event.at - event.since_pluck_s))
-    coach = _read(coach, event)
+    coach = replace(coach, memory=noted(coach.memory, event))
     said = coach.memory.decided is not None
     if coach.phase is Phase.RIGHT and abs(event.drift_cents_per_s) > STILL:
         return _not_sure_yet(coach, event, settings)
@@ -123,32 +122,6 @@ def judge_ended(coach: Coach, at: Seconds, settings: Settings) -> Coach:
     coach = replace(coach, memory=replace(coach.memory, reading=None))
     outcome = verdict(replace(_evidence(coach, event, settings), ended=True))
     return coach if outcome is None else _decided(coach, event, outcome, settings)
-
-
-def _read(coach: Coach, event: Heard) -> Coach:
-    """The reading noted beside the one before: within one sounding a string's pitch does not jump."""
-    memory, before = coach.memory, coach.memory.reading
-    jumped = before is not None and abs(cents(event.frequency_hz, before.frequency_hz)) > MOST_JUMP
-    mid = MIDWAY <= event.since_pluck_s < LATE and abs(event.drift_cents_per_s) < STILL
-    memory = replace(
-        memory,
-        reading=event,
-        wavered=memory.wavered or jumped,
-        midway=event if mid else memory.midway,
-    )
-    return replace(coach, memory=memory)
-
-
-def _with_midway(memory: Memory, event: Heard) -> tuple[Hz, Cents]:
-    """A late reading and the one midway together: either may stray, which shows in how far they differ."""
-    midway = memory.midway
-    if midway is None or event.since_pluck_s < LATE or event.octave_doubt > MOST_DOUBT:
-        return event.frequency_hz, event.std_error_cents
-    first, last = midway.std_error_cents, event.std_error_cents
-    share = max(last, 0.05) ** 2 / (max(first, 0.05) ** 2 + max(last, 0.05) ** 2)
-    apart = cents(midway.frequency_hz, event.frequency_hz)
-    error = max(min(first, last), abs(apart) * max(share, 1.0 - share))
-    return shifted(event.frequency_hz, Cents(share * apart)), Cents(error)
 
 
 def _as_well_known(coach: Coach, event: Heard) -> bool:
@@ -180,23 +153,6 @@ def _noticed(coach: Coach, event: Heard) -> Coach:
     return replace(coach, memory=replace(memory, lesson=there(memory.lesson), before=there(memory.before)))
 
 
-def _counts(coach: Coach, event: Heard) -> bool:
-    numbers = (
-        event.at,
-        event.std_error_cents,
-        event.octave_doubt,
-        event.drift_cents_per_s,
-        event.since_pluck_s,
-    )
-    begun_at = event.at - event.since_pluck_s
-    return (
-        all(math.isfinite(number) for number in (*numbers, event.since_pluck_s))
-        and LOWEST <= event.frequency_hz <= HIGHEST
-        and event.std_error_cents >= 0.0
-        and (event.pluck == coach.memory.pluck or begun_at >= coach.memory.asked_at)
-    )
-
-
 def _evidence(coach: Coach, event: Heard, settings: Settings) -> PluckEvidence:
     memory = coach.memory
     asked = _asked(memory.before, coach, settings)
@@ -205,7 +161,7 @@ def _evidence(coach: Coach, event: Heard, settings: Settings) -> PluckEvidence:
         memory.before,
         asked,
         event.pluck,
-        *_with_midway(memory, event),
+        *pitch_of(memory, event),
         event.octave_doubt,
         event.drift_cents_per_s,
         event.since_pluck_s,
@@ -238,8 +194,9 @@ def _decided(coach: Coach, event: Heard, outcome: Outcome, settings: Settings) -
     if spent(outcome.lesson) and outcome.phase is not Phase.FINISHED:
         outcome = finished(outcome.lesson, now_of(coach, settings, event.at))
     again = coach.memory.before.again + 1 if outcome.advice.say in ONCE_MORE else 0
-    if again > MOST_AGAIN and outcome.phase is not Phase.FINISHED:
-        asked = outcome.advice.string or outcome.string
+    asked = outcome.advice.string or outcome.string
+    missing = outcome.phase is not Phase.RIGHT and outcome.lesson.of(asked).passed > MOST_PASSED
+    if (again > MOST_AGAIN or missing) and outcome.phase is not Phase.FINISHED:
         outcome = given_up(outcome.lesson, now_of(coach, settings, event.at), asked)
         again = 0
     lesson = replace(outcome.lesson, like_hz=event.frequency_hz, unclear=0, hasty=0, again=again)
@@ -252,6 +209,8 @@ def _stands(held: Advice, outcome: Outcome, coach: Coach, settings: Settings) ->
         known = outcome.lesson.of(coach.string)
         off = 0.0 if known.hz is None else instrument_of(coach).off(known.hz, known.name)
         return abs(off) - SURE * known.error <= settings.tolerance.cents
+    if held.say is Say.CHECK_BRIDGE:
+        return True
     if held.turn is not TuningPart.NONE:
         turns_round = new.turn is not TuningPart.NONE and new.direction is not held.direction
         return new.say is not Say.RIGHT and not turns_round

@@ -113,6 +113,7 @@ class Known:
     nearest: float = 1e9  # cents, the nearest it came to its place
     stuck: int = 0  # plucks since it came nearer by a tenth
     unsure: int = 0  # plucks in a row that left it open
+    passed: int = 0  # soundings in a row that were asked of it and were not it
     was_right: bool = False
     doubted: bool = False  # heard where no turn could have taken it: another child's string, or misread
     struck: bool = False  # missing or broken, as the teacher said

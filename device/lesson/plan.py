@@ -28,9 +28,10 @@ from dsp import Cents
 SLACK_SET = Cents(-400.0)  # strings further down come up in turns
 AHEAD = Cents(200.0)  # so far one may go ahead of the slackest; neighbours stand 500 or 700 apart
 FAR = Cents(100.0)  # a string without a fine tuner that is further down is far
-PLUCKS_A_STRING = 24  # the lesson is over after so many for each string, handed over if need be
+PLUCKS_A_STRING = 23  # heard; one in twenty is not, and after 25 a lesson is over, handed over if need be
 TOO_SOON = 40  # plucks of the whole lesson, each too soon after the last: the child wants to play; chosen
 MOST_STUCK = 10  # plucks of a string that came no nearer to its place
+MOST_PASSED = 12  # soundings that were to be of a string and were not: three rounds of all four
 BIG_TURN = 300.0  # cents by pegs; then the bridge is looked at
 
 
@@ -85,7 +86,7 @@ def work_on(lesson: Lesson, now: Context, name: str, say: Say = Say.TURN) -> Out
     """The next thing for one string: hear it, or turn it."""
     known = lesson.of(name)
     lesson = replace(lesson, task=Tuning(name))
-    if known.stuck >= MOST_STUCK and not now.right(known):
+    if (known.stuck >= MOST_STUCK or known.passed > MOST_PASSED) and not now.right(known):
         return left(lesson, now, name)
     if known.hz is None or known.stale or known.unsure or (known.doubted and now.seems_right(known)):
         return asked_for(lesson, name, Say.CHECK if known.was_right else Say.PLUCK)

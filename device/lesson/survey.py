@@ -17,7 +17,7 @@ from dsp import OPEN_STRINGS, Cents, Hz, Instrument, cents, string_frequencies
 FOUND_BELOW = Cents(-230.0)
 """A string found so far under its note is still taken for itself at sight: with `PLACE_ABOVE` the places of
 strings a fourth apart, 498 cents, do not touch. The monitor judges for itself."""
-GOOD_ENOUGH = Cents(4.0)  # of error, to go on to the next string before a sounding is late
+SLACKEST = Cents(-1300.0)  # an octave and a little; a string slacker than that hardly sounds
 NEAR_A_PLACE = Cents(40.0)  # so near to another instrument's open string it may well be that one
 TWICE_OVER = 2  # times all strings were heard but one that never is, then it is over
 MOST_CALLS = 3  # times all strings are called before the lesson is handed over
@@ -26,10 +26,8 @@ LEAST_ALIKE = Cents(60.0)  # strings fall by less together in a dry week
 REFERENCES = (392.0, 415.0, 430.0, 440.0, 442.0, 443.0, 466.0)  # Hz, in use (common practice)
 
 
-def survey(ev: PluckEvidence, task: Surveying) -> Outcome | None:
+def survey(ev: PluckEvidence, task: Surveying) -> Outcome:
     """One more string of the survey."""
-    if ev.error > GOOD_ENOUGH and not ev.late:
-        return None
     if (asking := _foreign(ev)) is not None:
         return asking
     if task.strict:
@@ -111,10 +109,16 @@ def _foreign(ev: PluckEvidence) -> Outcome | None:
         if instrument is not ev.now.strung.instrument
         for hz in string_frequencies(OPEN_STRINGS[instrument], reference)
     )
-    if not known or not ev.like_before:
+    if not known or not ev.like_before or _only_slack(ev):
         return None
     lesson = replace(ev.lesson, said=ev.lesson.said | {"instrument"}, task=Asking(Alarm.ANOTHER_INSTRUMENT))
     return Outcome(lesson, Advice(Say.WAIT, warning=Alarm.ANOTHER_INSTRUMENT), ev.asked)
+
+
+def _only_slack(ev: PluckEvidence) -> bool:
+    """Whether another string sounded in its place when it was asked for, and this one may be slack."""
+    there = any(_in_place(replace(k, hz=k.first_hz), ev) for k in ev.lesson.known)
+    return there and SLACKEST <= ev.now.strung.off(ev.hz, ev.asked) < 0.0
 
 
 def _another_reference(lesson: Lesson, ev: PluckEvidence) -> bool:

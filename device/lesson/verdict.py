@@ -8,13 +8,14 @@ import math
 from collections.abc import Callable
 
 from device.instrument.frozen import replace
+from device.instrument.tuning_parts import TuningPart
 from device.lesson.advice import Advice, Say
 from device.lesson.answers import answer, next_heard, other_heard, remembered
-from device.lesson.evidence import SURE, Outcome, PluckEvidence, renewed, told
+from device.lesson.evidence import STILL, SURE, Outcome, PluckEvidence, renewed, told
 from device.lesson.memory import HearingOthers, Lesson, ShowingRight, Surveying, TellingApart, Tuning
 from device.lesson.plan import next_step
 from device.lesson.state import Phase
-from device.lesson.survey import GOOD_ENOUGH, call_all, survey
+from device.lesson.survey import call_all, survey
 from device.lesson.turns import left
 from device.safety.string_bounds import MOST_DOUBT, to_be_heard
 from dsp import Cents, Seconds
@@ -22,8 +23,8 @@ from dsp import Cents, Seconds
 MOST_ODD = 3  # soundings in a row that nothing explains, then all strings are called
 START, SHARP_START = Seconds(0.5), Cents(40.0)
 """A hard pluck starts up to so much sharp (recorded violins), never flat: what is flat at once is flat."""
+GOOD_ENOUGH = Cents(4.0)  # of error, to answer with another picture than a turn before a sounding is late
 MORE_PLUCKS = 1  # of a string that seems right but not surely, before it is turned by a hair
-STILL = 3.0  # cents a second
 SETTLED_AFTER = Seconds(0.15)  # a plucked string starts sharp; a lone reading before this is worth less
 
 Rule = Callable[[PluckEvidence], Outcome | None]
@@ -46,9 +47,7 @@ def wavering(ev: PluckEvidence) -> Outcome | None:
 
 def surveying(ev: PluckEvidence) -> Outcome | None:
     """The strings are being heard, one after the other."""
-    if not isinstance(ev.lesson.task, Surveying):
-        return None
-    return survey(ev, ev.lesson.task) or Outcome(ev.lesson, Advice(), "")
+    return survey(ev, ev.lesson.task) if isinstance(ev.lesson.task, Surveying) else None
 
 
 def hearing_others(ev: PluckEvidence) -> Outcome | None:
@@ -84,8 +83,6 @@ def telling_apart(ev: PluckEvidence) -> Outcome | None:
     task = ev.lesson.task
     if not isinstance(task, TellingApart):
         return None
-    if ev.error > GOOD_ENOUGH and not ev.late:
-        return Outcome(ev.lesson, Advice(), "")
     task = replace(task, queue=task.queue[1:], heard=(*task.heard, (ev.asked, ev.pluck, ev.hz, ev.error)))
     if task.queue:
         lesson = replace(ev.lesson, task=task)
@@ -204,9 +201,14 @@ RULES: tuple[Rule, ...] = (
 
 
 def verdict(ev: PluckEvidence) -> Outcome | None:
-    """What this reading deserves; None while it is not sure enough."""
+    """What this reading deserves; None while it is not sure enough.
+
+    Only a turn and a warning are worth an early, unsure reading; all else would change with the next one.
+    """
+    unsure = ev.error > GOOD_ENOUGH and not ev.late
     for rule in RULES:
         outcome = rule(ev)
         if outcome is not None:
-            return outcome if outcome.string else None
+            hand = outcome.advice.turn is not TuningPart.NONE or outcome.advice.warning is not None
+            return outcome if outcome.string and (hand or not unsure) else None
     raise AssertionError("the last rule answers every reading")

@@ -1,0 +1,104 @@
+"""What the lesson makes of hands: small turns counted together, and one that was on the wrong part."""
+
+import math
+
+import pytest
+
+from device.config.settings import Order, Settings
+from device.events import Plucked, Tick
+from device.lesson.advice import Say
+from device.lesson.monitored import advance
+from device.lesson.state import Coach, Mark, Phase
+from dsp import Cents, Seconds
+from tests.coaching import off, read_as
+from tests.test_lesson import CHILD, SCREW, Played
+
+FIVE = {"std_error_cents": Cents(5.0 / math.sqrt(8.0))}
+"""Two such readings differ by up to 5 cents by chance (two errors of their difference), by 7.5 at three."""
+
+
+def test_a_turn_too_small_to_be_heard_is_none_in_vain_and_counts_with_the_next():
+    """Of nine cents or so two were moved, which a reading may err by; then six of what was asked in all."""
+    lesson = Played(CHILD, A4=-9.0).survey()
+    first = lesson.coach.memory.lesson.pending
+    assert first is not None
+    lesson.offs["A4"] += 2.0
+    lesson.pluck(**FIVE)
+    both = lesson.coach.memory.lesson.pending
+    assert both is not None
+    assert both.from_hz == first.from_hz
+    assert both.degrees > first.degrees + 5.0
+    assert lesson.coach.memory.lesson.of("A4").tries == 0
+    lesson.offs["A4"] += 7.0
+    lesson.pluck(**FIVE)
+    assert lesson.coach.memory.lesson.of("A4").screw is not None
+
+
+def with_a_hand_on_the_wrong_part() -> Played:
+    """The D's screw was turned for the A's, found out, and undone."""
+    lesson = Played(CHILD, A4=-11.0).survey()
+    lesson.offs["D4"] += 40.0
+    for _ in range(6):
+        lesson.pluck()
+        if lesson.advice.say is Say.LOOSEN_BACK:
+            break
+    assert (lesson.advice.say, lesson.advice.string) == (Say.LOOSEN_BACK, "D4")
+    lesson.offs["D4"] -= 40.0
+    for _ in range(6):
+        lesson.pluck().event(Tick, 2.0)
+        if (lesson.advice.turn, lesson.advice.string) == (SCREW, "A4"):
+            break
+    return lesson
+
+
+@pytest.mark.parametrize(("strayed", "heard_again"), [(False, set()), (True, {"E5", "D4", "G3"})])
+def test_once_a_hand_was_on_the_wrong_part_a_turn_must_be_heard_surely_for_the_others_to_be_left_alone(
+    strayed, heard_again
+):
+    """Of eleven cents eight and a half are over half, where two readings of 3 differ by 9 hardly ever."""
+    lesson = with_a_hand_on_the_wrong_part() if strayed else Played(CHILD, A4=-11.0).survey()
+    assert lesson.coach.memory.lesson.strayed is strayed
+    assert (lesson.advice.turn, lesson.advice.string) == (SCREW, "A4")
+    lesson.offs["A4"] += 8.5
+    lesson.pluck(std_error_cents=Cents(3.0)).event(Tick, 0.5)
+    assert lesson.mark("A4") is Mark.RIGHT
+    plucked = set[str]()
+    for _ in range(8):
+        lesson.event(Tick, 2.0)
+        if lesson.coach.phase is Phase.FINISHED:
+            break
+        plucked.add(lesson.asked)
+        lesson.pluck()
+    assert (lesson.advice.say, plucked) == (Say.ALL_RIGHT, heard_again)
+
+
+def test_a_string_that_is_asked_for_while_others_sound_is_left():
+    """Three rounds of the others, of a player in an order of their own whose G does not sound."""
+    own = Settings(order=Order.WHICHEVER_IS_PLUCKED)
+    lesson = Played(own, G3=-20.0).survey()
+    assert lesson.coach.string == "G3"
+    plucks = 0
+    while lesson.coach.phase is not Phase.FINISHED and plucks < 40:
+        lesson.pluck(("E5", "A4", "D4")[plucks % 3]).event(Tick, 2.0)
+        plucks += 1
+    assert (lesson.advice.say, lesson.mark("G3")) == (Say.STAYS_OFF, Mark.GROWN_UP)
+    assert plucks <= 18  # three until it is asked for, twelve that pass it by, and one each to notice
+
+
+def read_twice(midway: tuple[float, float], late: tuple[float, float]) -> Coach:
+    """An A read 0.8 and 1.1 s after its pluck: cents off, and one standard error."""
+    lesson = Played(CHILD, A4=-20.0).survey()
+    coach = advance(lesson.coach, Plucked(Seconds(50.0), 900, -20.0), CHILD)
+    for since, (cents, error) in ((0.8, midway), (1.1, late)):
+        reading = read_as(off(CHILD, "A4", cents), 50.0, 900, since, std_error_cents=Cents(error))
+        coach = advance(coach, reading, CHILD)
+    return coach
+
+
+def test_a_late_reading_and_the_one_midway_count_together_and_no_surer_than_they_agree():
+    """The weighted mean of -4 +- 2 and 2 +- 1 is 0.8; the one midway lies 4.8 away from it."""
+    coach = read_twice((-4.0, 2.0), (2.0, 1.0))
+    assert coach.cents == pytest.approx(0.8, abs=0.01)
+    assert coach.std_error_cents == pytest.approx(4.8, abs=0.01)
+    assert coach.phase is not Phase.RIGHT
+    assert read_twice((1.0, 2.0), (2.0, 1.0)).phase is Phase.RIGHT
