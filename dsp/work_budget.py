@@ -29,6 +29,7 @@ class WorkBudget:
     """What may still be done."""
 
     def __init__(self) -> None:
+        self.done = 0.0  # since the stream began
         self._left, self._at_s = STORE, 0.0
         self._looks = deque[float](maxlen=MOST_LOOKS)  # when the last were made
 
@@ -50,6 +51,7 @@ class WorkBudget:
     def spend(self, work: float) -> None:
         """Take what was done."""
         self._left -= work
+        self.done += work
 
 
 def fit_work(before: Followed, after: Followed) -> float:

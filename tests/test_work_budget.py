@@ -12,14 +12,12 @@ from tests.bench.dearest import Recipe
 from tests.each import each
 
 HOP_S = 0.01
-LEAST_MET = 0.5  # of the ceiling that the dearest sounds come to, or the test would show nothing
-
 DEAREST = (
-    Recipe(Instrument.VIOLIN, 196.0, 20, 1, 8.0, 2.0, 0.003, 0.0, 0.5, 1),
+    Recipe(Instrument.VIOLIN, 609.2, 10, 1, 6.14, 1.12, 0.0014, 10.0, 0.81, 1068095576),
     Recipe(Instrument.VIOLIN, 82.5, 24, 3, 5.0, 1.0, 0.01, 10.0, 0.8, 2),
     Recipe(Instrument.CELLO, 65.4, 24, 5, 3.0, 3.0, 0.001, 60.0, 0.5, 3),
 )
-"""Eight plucks a second; three and five notes at once, swaying: found by `tests.bench.dearest`, in kind."""
+"""Six plucks a second that sway, the dearest that `tests.bench.dearest` found, and many notes at once."""
 
 
 @given(st.lists(st.tuples(st.booleans(), st.floats(0.0, DEAREST_STEP)), min_size=1, max_size=600))
@@ -92,4 +90,4 @@ def test_the_dearest_sounds_stay_under_the_ceiling(monkeypatch):
         assert kinds["fit"] <= 50, recipe.said()
         assert work <= A_SECOND + STORE + DEAREST_STEP, recipe.said()
         most = max(most, work)
-    assert most > LEAST_MET * A_SECOND
+    assert most > A_SECOND  # else the ceiling was not met, and nothing shown

@@ -12,11 +12,18 @@ from typing import Protocol
 
 import numpy as np
 
+from device.config.settings import Settings
+from device.runtime.box_state import box_engine
+from device.runtime.loop import run
+from device.runtime.loop_interface import Parts
 from dsp import Hz, Instrument, PitchTracker, Samples, Seconds
 from dsp.synthesis import Manner, pluck, white_noise
 from tests.bench.common import BLOCK, RATE, Sizes, names, open_frequency, readings, wall_range
 from tests.bench.peers import available
 from tests.bench.report import Table
+from tests.slowed import SlowedClock
+from tests.soak import CountingPanel
+from tests.stand_ins import ToldButtons
 
 PROBE = (
     "import sys, numpy as np\nfrom tests.bench.cost import probe\nprobe(float(sys.argv[1]), sys.argv[2])\n"
@@ -123,8 +130,28 @@ def counted_per_second(source: "Sounding") -> float | None:
 
 
 def probe_file(path: str, instrument: str) -> None:
-    """Run the tracker over a sound that was saved, for callgrind."""
-    readings(np.load(path), wall_range(Instrument(instrument)))
+    """Play a sound that was saved to the whole box, for callgrind."""
+    sound, clock = np.load(path), SlowedClock(0.0)
+    settings = Settings(instrument=Instrument(instrument))
+    parts = Parts(clock, SavedSound(clock, sound), ToldButtons(), CountingPanel())
+    run(parts, settings, box_engine(), stop=lambda: clock.now() * RATE >= sound.size)
+
+
+class SavedSound:
+    """A microphone that hears a sound that was saved, at the clock's pace."""
+
+    sample_rate_hz = RATE
+
+    def __init__(self, clock: SlowedClock, sound: Samples) -> None:
+        self._clock, self._sound, self._given = clock, sound, 0
+
+    def read(self) -> Samples:
+        until = int(self._clock.now() * RATE)
+        block, self._given = self._sound[self._given : until], until
+        return block
+
+    def close(self) -> None:
+        pass
 
 
 def _counted(seconds: float, label: str) -> int:
