@@ -114,11 +114,11 @@ _CONSTANT = -0.85
 _QUIET_DB, _COMB_DB, _GROWTH_DB = (-10.0, 25.0), (-5.0, 25.0), (0.0, 15.0)
 _MISFIT, _STRENGTH = (0.7, 60.0), (0.0, 30.0)
 _TEN_DB, _SLOPE, _SHARP_CENTS, _FALL_DB_PER_S, _AGE_S = 10.0, 30.0, 7.5, 100.0, 0.1
-# Log odds from which the last two or three fits together speak for a string. Of 2,162 soundings in
-# 1,200 s of speech by ten voices 3 come so far; 2 came to two fits in a row of over 3 each.
-_BELIEVED, _LAST_FITS, _LEAST_FITS = 6.0, 3, 2
+# Log odds from which the last two or three fits together speak for a string. Of soundings in 2,400 s of talk
+# by twenty voices 8 come so far; 7 came to two fits in a row of over 3 each, which took longer for strings.
+_BELIEVED, _LAST_FITS, _LEAST_FITS = 7.0, 3, 2
 _MOST_OF_ONE = 5.0  # that each fit counts, for or against
-_NEWEST = 1.0  # least log odds of the newest
+_NEWEST = 2.0  # least log odds of the newest
 _MISFITS = 12.0  # chi squared a degree of freedom from which several strings sound, and not one
 _DOUBTED = -2.0  # log odds below which a fit speaks against a string that was believed
 _DOUBTED_READINGS = 3
@@ -135,7 +135,7 @@ _EARLY_KNOWN_S = 0.1  # age from which all of those are heard
 _DROWNED_READINGS = 3
 _BELOW_PERIODS = 11.0  # of the pitch, over five of the octave below, are heard before anything is said
 _LOOKS = 2  # looks that must agree,
-_CLEAR, _CLEARLY = 0.01, 8.0  # but one is enough for a doubt so small where the fits together say so much
+_CLEAR, _CLEARLY = 0.01, 9.0  # but one is enough for a doubt so small where the fits together say so much
 _TOO_UNSURE = 30.0  # cents of standard error at which there is no reading
 _FAINT_DB = 0.0
 _HOLD_S = 0.25  # for which a bowed pitch must hold, and

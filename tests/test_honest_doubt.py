@@ -162,8 +162,8 @@ def test_a_string_is_believed_at_its_second_fit_in_a_row(judge):
 
 
 def test_fits_that_say_little_must_say_it_together(judge):
-    little = replace(STRING, quiet_db=5.0)
-    assert 2.0 < odds(little) < 3.0
+    little = replace(STRING, quiet_db=6.0)
+    assert 2.4 < odds(little) < 3.0
     assert not judge(little, little).believed
     assert judge(little, little, little).believed
     assert not judge(little, VOICE, little).believed
