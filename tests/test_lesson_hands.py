@@ -102,3 +102,12 @@ def test_a_late_reading_and_the_one_midway_count_together_and_no_surer_than_they
     assert coach.std_error_cents == pytest.approx(4.8, abs=0.01)
     assert coach.phase is not Phase.RIGHT
     assert read_twice((1.0, 2.0), (2.0, 1.0)).phase is Phase.RIGHT
+
+
+def test_what_was_read_to_move_at_the_end_does_not_count_as_right():
+    """One late reading that states four cents a second: the string is heard again before the end."""
+    lesson = Played(CHILD, A4=-20.0).survey()
+    lesson.offs["A4"] += 20.0
+    lesson.pluck(drift_cents_per_s=4.0).event(Tick, 0.5)
+    assert (lesson.mark("A4"), lesson.coach.phase) == (Mark.TO_DO, Phase.GUIDING)
+    assert (lesson.advice.say, lesson.asked) == (Say.PLUCK_AGAIN, "A4")

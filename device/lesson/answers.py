@@ -6,7 +6,7 @@ from device.instrument.frozen import replace
 from device.instrument.strung import COUPLING, MARGIN
 from device.instrument.tuning_parts import TWICE, TuningPart
 from device.lesson.advice import Advice, Alarm, Say
-from device.lesson.evidence import SURE, Outcome, PluckEvidence, renewed
+from device.lesson.evidence import STILL, SURE, Outcome, PluckEvidence, renewed
 from device.lesson.memory import HearingOthers, Known, Lesson, PendingTurn
 from device.lesson.plan import finished, next_step, work_on
 from device.lesson.turns import OUT_OF_HAND, left, moved_by, slope_of
@@ -53,7 +53,7 @@ def remembered(ev: PluckEvidence, name: str) -> Lesson:
         pulled=Cents(0.0),
         plucks=known.plucks + 1,
         passed=0,
-        doubted=ev.cut_in or _unexplained(ev, known),
+        doubted=ev.cut_in or abs(ev.drift) > STILL or _unexplained(ev, known),
     )
     strayed = ev.lesson.strayed or (not fresh.doubted and _left_its_place(ev, known))
     return replace(ev.lesson.knowing(fresh), odd=0, strayed=strayed)

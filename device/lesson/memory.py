@@ -115,7 +115,7 @@ class Known:
     unsure: int = 0  # plucks in a row that left it open
     passed: int = 0  # soundings in a row that were asked of it and were not it
     was_right: bool = False
-    doubted: bool = False  # heard where no turn could have taken it: another child's string, or misread
+    doubted: bool = False  # heard to move, or where no turn could have taken it: another's, or misread
     struck: bool = False  # missing or broken, as the teacher said
     left: bool = False  # for a grown-up
     skipped: int = 0  # times the button passed it by

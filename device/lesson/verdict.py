@@ -152,7 +152,7 @@ def judge_asked(ev: PluckEvidence) -> Outcome | None:
         return told(lesson, Say.PLUCK_AGAIN, ev.asked)
     answered = answer(ev, lesson)
     after = answered.lesson if isinstance(answered, Outcome) else answered[0]
-    if ev.now.right(after.of(ev.asked)) and abs(ev.drift) < STILL:
+    if ev.now.right(after.of(ev.asked)):
         return _right(ev, after)
     if isinstance(answered, Outcome):
         return answered
