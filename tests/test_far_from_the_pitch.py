@@ -1,8 +1,11 @@
 """Strings far from their places: a tone flat, misread by a fifth, or one of them far too high."""
 
+import math
+from dataclasses import replace
+
 import pytest
 
-from device.config.settings import Settings
+from device.config.settings import Cores, Settings
 from device.events import TeacherHere
 from device.instrument.strung import strung
 from device.instrument.tuning_parts import Amount, Direction, TuningPart
@@ -10,7 +13,7 @@ from device.lesson.advice import Alarm, Say
 from device.lesson.memory import HearingOthers
 from device.safety.monitor import passed
 from device.safety.string_bounds import Watch, after_hearing, vouched, watching
-from dsp import Seconds
+from dsp import Seconds, cents, shifted
 from tests.coaching import off, read_as, turn_advice
 from tests.test_lesson import GROWN_UP, PEG, Played
 
@@ -157,3 +160,41 @@ def test_a_slack_string_beside_others_in_their_places_is_no_other_instrument(nam
     for _ in range(12):
         lesson.pluck()
         assert lesson.advice.warning is not Alarm.ANOTHER_INSTRUMENT
+
+
+TWO_MARKS = STRUNG.peg_degrees[Amount.A_LITTLE]
+
+
+def used_up(chosen: Settings) -> list[str]:
+    """The strings that, a tone flat, bear two marks of a peg turned twice as far, but not that twice over."""
+    found = []
+    for string in strung(chosen).strings:
+        hz = off(chosen, string.name, -200.0)
+        once, twice = (string.carried(hz, turns * 2.0 * TWO_MARKS, 0.0) for turns in (1, 2))
+        assert once < 0.8
+        found += [string.name] * (twice >= 0.8)
+    return found
+
+
+def test_with_cores_unknown_all_four_strings_are_to_be_heard_between_two_turns():
+    """So a tone takes more than sixty plucks where strings are soft, whoever plans the turns.
+
+    That a string is soft cannot be concluded from how little it rose: a hand that turned by less, or a
+    peg that slipped back, looks the same.
+    """
+    soft = strung(GROWN_UP).of("D4")
+    wound = soft.degrees_between(off(GROWN_UP, "D4", -200.0), off(GROWN_UP, "D4", -50.0), soft.peg.usual)
+    three_strings_to_their_fine_tuners = 3 * len(STRUNG.names) * math.ceil(wound / TWO_MARKS)
+    assert three_strings_to_their_fine_tuners == 60
+    assert used_up(UNKNOWN) == ["G3", "D4", "A4", "E5"]
+    assert used_up(GROWN_UP) == ["E5"]
+
+
+def test_a_stiff_string_whose_peg_slips_back_reads_like_a_soft_one():
+    """Why a string's rise gives no upper bound of its slope, only a lower one."""
+    stiff, soft = (strung(replace(UNKNOWN, cores=c)).of("D4") for c in (Cores.STEEL, Cores.SYNTHETIC))
+    start = off(UNKNOWN, "D4", -200.0)
+    rose = cents(soft.turned(start, TWO_MARKS, soft.peg.usual), start)
+    kept = stiff.degrees_between(start, shifted(start, rose), stiff.peg.usual)
+    assert 0.0 < kept < 0.5 * TWO_MARKS  # what is left of the turn when it slipped back by more than half
+    assert stiff.peg_load > 3.0 * soft.peg_load
