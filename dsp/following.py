@@ -17,6 +17,8 @@ def brought_up(follow: Followed, turn: Turn, past: Past) -> tuple[Followed, Turn
     was = turn.turning
     turn = turned(follow, turn)
     moving = turn.moving
+    if was and not turn.turning:
+        turn = replace(turn, ended_s=follow.onset.age_s(past))
     if was and turn.wobbles:  # it was no turn: all that was heard is one settled pitch
         return fitted(follow, past), turn
     if was and not turn.turning and moving is not None:  # the settled pitch is gone, and is found anew

@@ -1,5 +1,7 @@
 """What is told of a sounding: a reading of a string, or of a section."""
 
+import math
+
 from dsp.interference import beyond_hands
 from dsp.reading import Reading
 from dsp.section_pitch import pitch
@@ -22,9 +24,10 @@ def note_reading(note: SoundingNote, past: Past, time_s: float) -> Reading | Non
         return None
     age_s = note.follow.onset.age_s(past)
     cents, error = settled.cents, settled.std_error
+    error = math.hypot(error, note.turn.unsettled(age_s))
     if note.turn.turning and moving is not None:
         ahead_s = age_s - moving.age_s  # since the middle of the last block
-        cents, error = moving.cents + moving.slope * ahead_s, moving.std_error
+        cents, error = moving.cents + moving.slope * ahead_s, math.hypot(moving.std_error, settled.std_error)
     return Reading(
         time_s=Seconds(time_s),
         frequency_hz=shifted(note.follow.base.frequency_hz, Cents(cents)),

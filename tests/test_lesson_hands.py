@@ -5,12 +5,10 @@ import math
 import pytest
 
 from device.config.settings import Order, Settings
-from device.events import Plucked, Tick
+from device.events import Tick
 from device.lesson.advice import Say
-from device.lesson.monitored import advance
-from device.lesson.state import Coach, Mark, Phase
-from dsp import Cents, Seconds
-from tests.coaching import off, read_as
+from device.lesson.state import Mark, Phase
+from dsp import Cents
 from tests.test_lesson import CHILD, SCREW, Played
 
 FIVE = {"std_error_cents": Cents(5.0 / math.sqrt(8.0))}
@@ -83,25 +81,6 @@ def test_a_string_that_is_asked_for_while_others_sound_is_left():
         plucks += 1
     assert (lesson.advice.say, lesson.mark("G3")) == (Say.STAYS_OFF, Mark.GROWN_UP)
     assert plucks <= 18  # three until it is asked for, twelve that pass it by, and one each to notice
-
-
-def read_twice(midway: tuple[float, float], late: tuple[float, float]) -> Coach:
-    """An A read 0.8 and 1.1 s after its pluck: cents off, and one standard error."""
-    lesson = Played(CHILD, A4=-20.0).survey()
-    coach = advance(lesson.coach, Plucked(Seconds(50.0), 900, -20.0), CHILD)
-    for since, (cents, error) in ((0.8, midway), (1.1, late)):
-        reading = read_as(off(CHILD, "A4", cents), 50.0, 900, since, std_error_cents=Cents(error))
-        coach = advance(coach, reading, CHILD)
-    return coach
-
-
-def test_a_late_reading_and_the_one_midway_count_together_and_no_surer_than_they_agree():
-    """The weighted mean of -4 +- 2 and 2 +- 1 is 0.8; the one midway lies 4.8 away from it."""
-    coach = read_twice((-4.0, 2.0), (2.0, 1.0))
-    assert coach.cents == pytest.approx(0.8, abs=0.01)
-    assert coach.std_error_cents == pytest.approx(4.8, abs=0.01)
-    assert coach.phase is not Phase.RIGHT
-    assert read_twice((1.0, 2.0), (2.0, 1.0)).phase is Phase.RIGHT
 
 
 def test_what_was_read_to_move_at_the_end_does_not_count_as_right():

@@ -239,3 +239,10 @@ def test_while_a_string_is_turned_its_stated_error_owns_to_what_partials_share(a
     now = Moving(5.0, 5.0, away_error, 60.0, 1.0, 1.0, 0.4)
     assert now.std_error >= max(0.7, away_error)
     assert now.std_error <= away_error + 2.0
+
+
+def test_after_a_turn_a_string_owns_to_more_for_a_while():
+    ended = Turn(ended_s=0.5)
+    assert ended.unsettled(0.89) == 3.0
+    assert ended.unsettled(0.91) == 0.0
+    assert Turn().unsettled(0.1) == 0.0

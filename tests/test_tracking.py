@@ -84,6 +84,20 @@ def test_a_string_that_a_finger_stops_is_not_read_as_one_that_is_turned(floor):
     assert off == []
 
 
+def test_once_a_turn_ends_a_reading_owns_to_what_the_turn_left_behind():
+    """The settled pitch is found anew from a few moments, in which a string may still sway."""
+    manner = Manner(turning=Turning(60.0, Seconds(0.5), Seconds(0.8)))
+    sound = pluck(PITCH, Seconds(2.0), RATE, manner=manner, seed=7)
+    said = PitchTracker(RATE, 82.0, 1319.0).feed(sound + 1e-4 * white_noise(sound.size, 7))
+    turned = [r.time_s for r in said if r.drift_cents_per_s > 8.0]
+    assert turned
+    after = [r for r in said if turned[-1] < r.time_s < turned[-1] + 0.35]
+    later = [r for r in said if r.time_s > turned[-1] + 0.5]
+    assert len(after) >= 4
+    assert min(r.std_error_cents for r in after) >= 3.0
+    assert max(r.std_error_cents for r in later) < 3.0
+
+
 # -- a string that is turned from its pluck on
 
 

@@ -18,7 +18,7 @@ from device.lesson.memory import (
     Surveying,
     TellingApart,
 )
-from device.lesson.one_sounding import counts, noted, pitch_of
+from device.lesson.one_sounding import counts, noted
 from device.lesson.plan import MOST_PASSED, finished, given_up, order_of, spent, to_survey
 from device.lesson.showing import instrument_of, now_of, number_of, shown, states
 from device.lesson.state import Coach, Phase, StringState
@@ -76,7 +76,6 @@ def _sounding(coach: Coach, pluck: int, at: Seconds) -> Coach:
         sounded_at=at,
         gap_s=gap,
         reading=None,
-        midway=None,
         wavered=False,
         decided=None,
         lesson=lesson,
@@ -161,7 +160,8 @@ def _evidence(coach: Coach, event: Heard, settings: Settings) -> PluckEvidence:
         memory.before,
         asked,
         event.pluck,
-        *pitch_of(memory, event),
+        event.frequency_hz,
+        event.std_error_cents,
         event.octave_doubt,
         event.drift_cents_per_s,
         event.since_pluck_s,

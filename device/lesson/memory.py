@@ -176,7 +176,6 @@ class Memory:
     sounded_at: Seconds | None = None  # when it began
     gap_s: Seconds | None = None  # from the sounding before
     reading: Heard | None = None  # its last reading
-    midway: Heard | None = None  # its last one before the late ones, of a string that stood still
     wavered: bool = False  # its readings jumped: another string sounds into it
     decided: Advice | None = None  # what this sounding was answered with
     asked_at: Seconds = Seconds(0.0)  # soundings begun before say nothing of what is asked now
