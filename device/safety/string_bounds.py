@@ -9,6 +9,8 @@ for. By these rules it is kept:
 * A reading lowers a string's bound only if no other string can have made that sound, as `told_apart` in
   `roll_call` finds out without asking what was to be plucked. Where two strings may have made two sounds
   either way, each may be as high as the higher of them, until they are heard apart.
+* A misread sounding of the highest string, which alone may be found far too sharp, could make it seem flat.
+  So before it is known, what sounds well below its note is its own only when it sounded twice.
 * No reading can tell a string so slack that it sounds like another from that other, if a player takes
   each for the other. While a grown-up says that they are there, a pitch in the reach of the string asked
   for is believed to be that string's; before anything is known, as `surveyed` believes it.
@@ -32,6 +34,10 @@ LEAST_HZ = Hz(1.0)  # lower than any string
 MOST_DOUBT = 0.1  # octave_doubt, 0..1
 TURNING = 8.0  # cents a second: this string is being turned while it is heard
 MOST_JUMP = Cents(60.0)  # within one sounding; no string glides and no hand turns so fast: another sounds in
+MISREAD_BELOW = Cents(-100.0)
+"""The highest string may be found as sharp as it bears, up to some 600 cents (a steel one in tune carries
+half of its breaking load, and 600 cents double that). Misread by a fifth, 702 cents, it then seems to
+stand this far below its note, or farther."""
 REMEMBERED = 16  # soundings
 TEACHER_STAYS_FOR = Seconds(300.0)
 
@@ -100,9 +106,8 @@ def _near_breaking(watch: Watch, strung: Strung, upper: Hz) -> Watch | None:
 
     It is the one that bears it best, whatever was asked for.
     """
-    alike = [hz for *_, hz in watch.roll if abs(cents(hz, upper)) <= LIKE_PLUCKS]
     able = [s for s in map(strung.of, (b.name for b in watch.bounds)) if upper <= s.highest_hz]
-    if len(alike) < 2 or not able or any(s.load_at(upper) < MARGIN for s in able):
+    if not twice(watch, upper) or not able or any(s.load_at(upper) < MARGIN for s in able):
         return None
     best = watch.of(min(able, key=lambda s: s.load_at(upper)).name)
     return watch.knowing(best.heard(upper, upper, watch.pluck))
@@ -118,7 +123,7 @@ def _heard(watch: Watch, strung: Strung, at: Seconds, upper: Hz) -> Watch:
         names,
         lambda n, hz, fell: _effort(watch, strung, n, hz, fell=fell),
         lambda n: watch.of(n).turned(strung.of(n)),
-        lambda n, hz: watch.of(n).may_sound(hz, strung.of(n)),
+        lambda n, hz: _expected(watch, strung, n, hz),
     )
     if any(b.high_hz is None for b in watch.bounds) and not _all_as_asked(watch.roll, found, names):
         found = {}
@@ -138,6 +143,14 @@ def _all_as_asked(roll: Roll, found: Heights, names: list[str]) -> bool:
 
 def _effort(watch: Watch, strung: Strung, name: str, hz: Hz, *, fell: bool = False) -> float | None:
     return watch.of(name).effort(hz, strung.of(name), top=name == watch.bounds[-1].name, fell=fell)
+
+
+def _expected(watch: Watch, strung: Strung, name: str, hz: Hz) -> bool:
+    """Whether a single sounding at a pitch may be believed to be this string."""
+    bound, highest = watch.of(name), watch.bounds[-1].name
+    if bound.high_hz is None and name == highest and strung.off(hz, name) < MISREAD_BELOW:
+        return False
+    return bound.may_sound(hz, strung.of(name))
 
 
 def _able(watch: Watch, strung: Strung, hz: Hz) -> list[Bound]:
@@ -165,8 +178,17 @@ def _as_asked(watch: Watch, strung: Strung, hz: Hz) -> dict[str, Sounded]:
         bound = watch.of(watch.asked)
         fits = watch.asked is not None and bound.may_sound(hz, strung.of(bound.name))
         return {bound.name: Sounded(hz, hz, watch.pluck)} if fits else {}
-    found = surveyed(watch.roll, strung, [b.name for b in watch.bounds])
-    return {name: Sounded(hz, hz, pluck) for name, (hz, pluck) in (found or {}).items()}
+    found = surveyed(watch.roll, strung, [b.name for b in watch.bounds]) or {}
+    return {
+        name: Sounded(hz, hz, pluck)
+        for name, (hz, pluck) in found.items()
+        if _expected(watch, strung, name, hz) or twice(watch, hz) or name != watch.bounds[-1].name
+    }
+
+
+def twice(watch: Watch, hz: Hz) -> bool:
+    """Whether a pitch sounded at least twice since the last turn."""
+    return sum(abs(cents(heard, hz)) <= LIKE_PLUCKS for *_, heard in watch.roll) > 1
 
 
 def _beyond(watch: Watch, strung: Strung, upper: Hz) -> Watch:
