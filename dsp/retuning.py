@@ -49,6 +49,7 @@ _LEAST_BLOCKS = 5
 # Cents that the partials of a turned string stand off together: with it 87 of 100 readings lie within two of
 # their stated errors while strings are turned at 20 to 200 cents a second (seeds from 3000), and 77 without.
 _TOGETHER = 1.5
+_HARDLY_KNOWN = 5.5  # cents of the course's own error from which it is several players', and not left by one
 _STOPS_DB = 9.0  # that a string falls within one look when it is stopped; ringing on, some 6 at the most
 # And that a string stands off for some time after what was taken for a turn: with it nine readings in ten lie
 # within two of their stated errors then, and 78 in 100 without (realistic plucks that nobody turned).
@@ -218,7 +219,9 @@ def judged_move(note: Followed, turn: Turn) -> Turn:
         back = turn.reversed_s == now.age_s and abs(now.away) < _WOBBLE_CENTS
         return replace(turn, moving=now, turning=not back and _sure(now, _SLOPE_STAYS))
     begins = _begins(turn, now, before.std_error, bowed=note.bowed)
-    slow = None if begins or note.bowed or now.fell_db > _STOPS_DB else _creeps(note, turn, before)
+    never = begins or note.bowed or now.fell_db > _STOPS_DB
+    never = never or (before.std_error > _HARDLY_KNOWN and not turn.creeping)
+    slow = None if never else _creeps(note, turn, before)
     if slow is None:
         return replace(turn, moving=now, turning=begins, creeping=False, crept_s=None)
     last, clear = slow
@@ -281,7 +284,7 @@ def _signed(turn: Turn, now: Moving) -> Turn:
 def _begins(turn: Turn, now: Moving, course_error: float, *, bowed: bool) -> bool:
     if now.age_s < _SETTLED_S or not _sure(now, _SLOPE_SURE) or now.away * now.slope < 0.0:
         return False
-    if now.fell_db > _STOPS_DB or abs(now.slope) > _QUICKEST:
+    if now.fell_db > _STOPS_DB or abs(now.slope) > _QUICKEST or course_error > _HARDLY_KNOWN:
         return False
     if now.age_s - turn.reversed_s < _WOBBLE_S and abs(now.away) < _WOBBLE_CENTS:
         return False

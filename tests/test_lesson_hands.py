@@ -7,9 +7,11 @@ import pytest
 from device.config.settings import Order, Settings
 from device.events import Tick
 from device.lesson.advice import Say
+from device.lesson.monitored import advance
 from device.lesson.state import Mark, Phase
 from dsp import Cents
-from tests.test_lesson import CHILD, SCREW, Played
+from tests.coaching import off, read_as
+from tests.test_lesson import CHILD, GROWN_UP, PEG, SCREW, Played
 
 FIVE = {"std_error_cents": Cents(5.0 / math.sqrt(8.0))}
 """Two such readings differ by up to 5 cents by chance (two errors of their difference), by 7.5 at three."""
@@ -90,3 +92,17 @@ def test_what_was_read_to_move_at_the_end_does_not_count_as_right():
     lesson.pluck(drift_cents_per_s=4.0).event(Tick, 0.5)
     assert (lesson.mark("A4"), lesson.coach.phase) == (Mark.TO_DO, Phase.GUIDING)
     assert (lesson.advice.say, lesson.asked) == (Say.PLUCK_AGAIN, "A4")
+
+
+def test_the_look_at_the_bridge_stays_though_the_string_reads_a_little_flatter():
+    """It is asked for within 50 cents of the place; a later reading of that pluck beyond changes nothing."""
+    lesson = Played(GROWN_UP, A4=-400.0)
+    for _ in range(40):
+        if lesson.advice.turn is PEG and lesson.advice.string == "A4":
+            lesson.offs["A4"] = min(lesson.offs["A4"] + 60.0, -45.0)
+        lesson.pluck()
+        if lesson.advice.say is Say.CHECK_BRIDGE:
+            break
+    assert lesson.advice.say is Say.CHECK_BRIDGE
+    flatter = read_as(off(GROWN_UP, "A4", lesson.offs["A4"] - 8.0), lesson.at, lesson.count, 1.2)
+    assert advance(lesson.coach, flatter, GROWN_UP).advice.say is Say.CHECK_BRIDGE

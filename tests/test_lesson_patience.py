@@ -83,6 +83,7 @@ def test_what_would_be_right_if_it_was_heard_twice_is_plucked_again_and_not_turn
     """Known to 1.4, five and a half cents come to 8.3 with the half cent and the 1.64 errors beyond which one
     reading in twenty lies (the normal distribution's one-sided 95 %); two plucks alike make it 7.6."""
     assert 5.5 + 1.64 * 1.4 + 0.5 > 8.0 > 5.5 + 1.64 * 1.4 / math.sqrt(2.0) + 0.5
+    assert first_heard(-5.0, 1.1, 1.4).phase is Phase.RIGHT  # 5.0 + 1.64 * 1.4 + 0.5 is 7.8
     said = [first_heard(-cents, 1.1, 1.4).advice.say for cents in (5.5, 7.5)]
     assert said == [
         Say.PLUCK_AGAIN,

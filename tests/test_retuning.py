@@ -6,6 +6,7 @@ pitch left. The limits are chosen, and written here again by hand.
 """
 
 import math
+from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
@@ -246,3 +247,13 @@ def test_after_a_turn_a_string_owns_to_more_for_a_while():
     assert ended.unsettled(0.89) == 3.0
     assert ended.unsettled(0.91) == 0.0
     assert Turn().unsettled(0.1) == 0.0
+
+
+@pytest.mark.parametrize(("course_error", "turning"), [(1.0, True), (5.4, True), (5.6, False)])
+def test_a_course_that_is_hardly_known_is_not_left(monkeypatch, course_error, turning):
+    """Several players beat, which is no turn."""
+    now = moved(0.7, 100.0, 40.0)
+    monkeypatch.setattr(retuning, "moving", lambda *_: now)
+    course = replace(COURSE, std_error=course_error)
+    note = SimpleNamespace(settled=course, tracks=SimpleNamespace(time_s=np.array([0.7])), bowed=False)
+    assert judged_move(note, Turn()).turning is turning
