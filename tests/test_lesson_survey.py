@@ -103,7 +103,7 @@ def warned(lesson: Played) -> set[Alarm | None]:
     """The questions put while all strings are called once more, should they be."""
     found = {lesson.advice.warning}
     for _ in HIGH_TO_LOW:
-        if lesson.advice.say is not Say.PLUCK_ALL:
+        if lesson.advice.say not in {Say.PLUCK_ALL, Say.PLUCK_AGAIN}:
             break
         lesson.pluck()
         found.add(lesson.advice.warning)

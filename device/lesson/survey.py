@@ -12,7 +12,7 @@ from device.lesson.answers import remembered
 from device.lesson.evidence import Outcome, PluckEvidence, renewed, told
 from device.lesson.memory import Asking, Known, Lesson, Surveying
 from device.lesson.plan import finished, next_step
-from device.safety.string_bounds import MISREAD_BELOW, twice
+from device.safety.string_bounds import twice
 from dsp import OPEN_STRINGS, Cents, Hz, Instrument, cents, string_frequencies
 
 FOUND_BELOW = Cents(-230.0)
@@ -73,7 +73,7 @@ def _surveyed(ev: PluckEvidence, lesson: Lesson, task: Surveying) -> Outcome:
     if any(lesson.of(n).hz is None for n in lesson.live):
         return next_step(lesson, ev.now, ev.asked)
     if any(b.high_hz is None for b in ev.now.watch.bounds):
-        return _highest_again(ev, lesson) or _again(ev, lesson, task)
+        return _highest_again(ev, lesson, task) or _again(ev, lesson, task)
     following = next_step(replace(lesson, task=Surveying()), ev.now, "")
     if "reference" not in lesson.said and _another_reference(lesson, ev):
         lesson = replace(lesson, said=lesson.said | {"reference"}, task=Asking(Alarm.ANOTHER_REFERENCE))
@@ -81,11 +81,13 @@ def _surveyed(ev: PluckEvidence, lesson: Lesson, task: Surveying) -> Outcome:
     return following
 
 
-def _highest_again(ev: PluckEvidence, lesson: Lesson) -> Outcome | None:
+def _highest_again(ev: PluckEvidence, lesson: Lesson, task: Surveying) -> Outcome | None:
     """The highest string is heard twice where it seems far down, since a misread one may be far too high."""
     highest = lesson.live[-1]
     hz = lesson.of(highest).hz
-    if hz is None or ev.now.strung.off(hz, highest) >= MISREAD_BELOW or twice(ev.now.watch, hz):
+    if task.strict and ev.now.at > ev.now.watch.vouched_until:
+        return None
+    if hz is None or ev.now.strung.off(hz, highest) >= PLACE_BELOW or twice(ev.now.watch, hz):
         return None
     return told(renewed(lesson, highest, hz=None), Say.PLUCK_AGAIN, highest)
 

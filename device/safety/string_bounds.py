@@ -9,8 +9,9 @@ for. By these rules it is kept:
 * A reading lowers a string's bound only if no other string can have made that sound, as `told_apart` in
   `roll_call` finds out without asking what was to be plucked. Where two strings may have made two sounds
   either way, each may be as high as the higher of them, until they are heard apart.
-* A misread sounding of the highest string, which alone may be found far too sharp, could make it seem flat.
-  So before it is known, what sounds well below its note is its own only when it sounded twice.
+* The highest string alone may be found far too sharp, and misread by a fifth or an octave it seems flat.
+  Before it is known, what sounds below its place is its own only when it sounded twice. Misread by a fifth,
+  it would have to stand 550 cents too high to seem in its place, and a steel one bears no more than that.
 * No reading can tell a string so slack that it sounds like another from that other, if a player takes
   each for the other. While a grown-up says that they are there, a pitch in the reach of the string asked
   for is believed to be that string's; before anything is known, as `surveyed` believes it.
@@ -24,7 +25,7 @@ from dataclasses import dataclass
 from device.events import Heard
 from device.instrument.frozen import replace
 from device.instrument.pitch_bounds import LEAP, Bound
-from device.instrument.roll_call import LIKE_PLUCKS, Heights, Roll, Sounded, surveyed, told_apart
+from device.instrument.roll_call import LIKE_PLUCKS, PLACE_BELOW, Heights, Roll, Sounded, surveyed, told_apart
 from device.instrument.strung import MARGIN, Strung
 from device.instrument.tuning_parts import Amount, TuningPart, carried_out
 from device.lesson.advice import Advice
@@ -34,10 +35,6 @@ LEAST_HZ = Hz(1.0)  # lower than any string
 MOST_DOUBT = 0.1  # octave_doubt, 0..1
 TURNING = 8.0  # cents a second: this string is being turned while it is heard
 MOST_JUMP = Cents(60.0)  # within one sounding; no string glides and no hand turns so fast: another sounds in
-MISREAD_BELOW = Cents(-100.0)
-"""The highest string may be found as sharp as it bears, up to some 600 cents (a steel one in tune carries
-half of its breaking load, and 600 cents double that). Misread by a fifth, 702 cents, it then seems to
-stand this far below its note, or farther."""
 REMEMBERED = 16  # soundings
 TEACHER_STAYS_FOR = Seconds(300.0)
 
@@ -148,7 +145,7 @@ def _effort(watch: Watch, strung: Strung, name: str, hz: Hz, *, fell: bool = Fal
 def _expected(watch: Watch, strung: Strung, name: str, hz: Hz) -> bool:
     """Whether a single sounding at a pitch may be believed to be this string."""
     bound, highest = watch.of(name), watch.bounds[-1].name
-    if bound.high_hz is None and name == highest and strung.off(hz, name) < MISREAD_BELOW:
+    if bound.high_hz is None and name == highest and strung.off(hz, name) < PLACE_BELOW:
         return False
     return bound.may_sound(hz, strung.of(name))
 
