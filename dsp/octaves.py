@@ -33,6 +33,8 @@ _MEDIAN_OF_NOISE = 0.69  # ln 2: the median of white noise's power against its m
 _NODES = np.linspace(-2.2, 2.2, 12)  # of the normal distribution of levels, in standard deviations
 _SHARES = np.exp(-0.5 * _NODES**2) / np.exp(-0.5 * _NODES**2).sum()
 _STANDS_DB = 12.0  # over the noise: from there on a partial counts as standing out
+_FAMILY = 12  # partials asked whether all but every second, or third, are missing
+_OUTSTANDING = 4.0  # times the noise about it
 # Logistic regression on plucks whose octave was right or wrong: seeds 2030 to 2038 at 5 to -5 dB in
 # white and pink noise by four microphones, 2050 to 2057 at 20 to -5 dB beside another violin as well.
 _CONSTANT, _BY_BELOW, _BY_STRENGTH, _BY_STANDING = 1.26, 0.70, -0.50, -0.13
@@ -85,6 +87,23 @@ def evidence_of(
     if before is not None:
         told = told[power[between] >= _NEW * _highest(before, at_hz[between])]
     return Evidence(float(told.sum()), float(np.maximum(over[1::2] - _STANDS_DB, 0.0).sum()))
+
+
+def share_beside(spectrum: Spectrum, frequency_hz: Hz, inharmonicity: float, band_hz: Hz) -> float:
+    """Share of the partials' power beside every second of them, or beside every third; the smaller one.
+
+    Where it is nothing, the pitch is twice or three times as high: a pluck point silences every second
+    partial, or every third, but no string has those alone.
+    """
+    number = np.arange(1, _FAMILY + 1)
+    at_hz = frequency_hz * number * np.sqrt(1.0 + inharmonicity * number**2)
+    at_hz = at_hz[at_hz + _ASIDE[1] * frequency_hz < band_hz]
+    if at_hz.size < 2:
+        return 1.0
+    power = _highest(spectrum, at_hz)
+    power[power < _OUTSTANDING * _noise_about(spectrum, at_hz, frequency_hz)] = 0.0
+    total, number = max(float(power.sum()), 1e-30), number[: at_hz.size]
+    return min(float(power[number % step > 0].sum()) / total for step in (2, 3))
 
 
 def _highest(spectrum: Spectrum, hz: Signal) -> Signal:

@@ -157,7 +157,7 @@ class PitchTracker:
 
     def _glimpsed(self, section: Section, past: Past) -> Section | None:
         """The section after another glimpse; None where the budget has none left."""
-        if not self._budget.allows(self._intake.time_s, young=False):
+        if not self._budget.allows_hope(self._intake.time_s):
             return None
         self._budget.spend(GLIMPSE)
         return glimpsed(section, past, self._lowest, self._highest)

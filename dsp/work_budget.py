@@ -13,7 +13,8 @@ from dsp.tracking import Followed
 
 A_SECOND = 190.0  # that the store fills by in a second of sound
 STORE = 140.0  # that it holds: a low pluck takes some 110 in its first 0.25 s
-RESERVE = 20.0  # left in it for what is young
+RESERVE = 20.0  # left in it for what is young,
+HOPED_RESERVE = 40.0  # and for whatever is followed, by what is only hoped for; chosen
 LOOK = 6.5  # a spectrum in which a pitch is sought and its octave weighed
 GLIMPSE = 8.0  # two short spectra
 FOLLOWING = 2.0  # the newest blocks of the partials, and how the pitch moved
@@ -38,6 +39,10 @@ class WorkBudget:
         self._left = min(self._left + A_SECOND * (now_s - self._at_s), STORE)
         self._at_s = now_s
         return self._left > (0.0 if young else RESERVE)
+
+    def allows_hope(self, now_s: float) -> bool:
+        """The same for a step that is only hoped to lead somewhere."""
+        return self.allows(now_s, young=False) and self._left > HOPED_RESERVE
 
     def allows_look(self, now_s: float, *, young: bool) -> bool:
         """The same for a look, which is taken if so."""
