@@ -406,9 +406,11 @@ def test_no_pitch_is_measured_across_a_hole_that_was_counted(lost):
 
 
 def test_holes_that_are_not_counted_lead_readings_astray():
-    """Readings are wrong by far more than they say: what the count is good for."""
-    assert max(off_across_holes(HOLES[0], tells=False)) > 5.0
-    assert max(off_across_holes(HOLES[1], tells=False)) > 5.0
+    """Readings are wrong by more than they say: what the count is good for. Counted, they err by under 1."""
+    worst = [max(off_across_holes(lost, tells=False)) for lost in HOLES]
+    assert min(worst) > 3.0
+    assert max(worst) > 5.0
+    assert max(max(off_across_holes(lost, tells=True)) for lost in HOLES) < 1.0
 
 
 # what comes in

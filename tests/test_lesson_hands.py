@@ -106,3 +106,22 @@ def test_the_look_at_the_bridge_stays_though_the_string_reads_a_little_flatter()
     assert lesson.advice.say is Say.CHECK_BRIDGE
     flatter = read_as(off(GROWN_UP, "A4", lesson.offs["A4"] - 8.0), lesson.at, lesson.count, 1.2)
     assert advance(lesson.coach, flatter, GROWN_UP).advice.say is Say.CHECK_BRIDGE
+
+
+def test_what_was_told_right_stays_so_while_it_dies_away_and_its_readings_grow_unsure():
+    lesson = Played(CHILD, A4=-20.0).survey().moved("A4", 19.0)
+    assert lesson.advice.say is Say.RIGHT
+    for since in (1.3, 1.4, 1.5):
+        fading = read_as(off(CHILD, "A4", 3.0), lesson.at, lesson.count, since, std_error_cents=Cents(6.0))
+        lesson.coach = advance(lesson.coach, fading, CHILD)
+    lesson.event(Tick, 3.0)
+    assert lesson.advice.say is Say.ALL_RIGHT
+
+
+def test_what_was_told_right_is_heard_again_where_a_surer_reading_says_otherwise():
+    lesson = Played(CHILD, A4=-20.0).survey().moved("A4", 19.0)
+    for since in (1.3, 1.4, 1.5):
+        surer = read_as(off(CHILD, "A4", 10.0), lesson.at, lesson.count, since, std_error_cents=Cents(0.1))
+        lesson.coach = advance(lesson.coach, surer, CHILD)
+    lesson.event(Tick, 3.0)
+    assert lesson.advice.say is not Say.ALL_RIGHT

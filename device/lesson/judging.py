@@ -1,5 +1,7 @@
 """From a sounding and its readings to what is shown; and how a lesson is begun."""
 
+import math
+
 from device.config.settings import Settings
 from device.events import Heard, LessonEvent, Plucked
 from device.instrument.frozen import replace
@@ -128,10 +130,11 @@ def _as_well_known(coach: Coach, event: Heard) -> bool:
     answered = coach.memory.decided is not None and coach.cents is not None
     if not answered or event.since_pluck_s < LATE or event.octave_doubt > MOST_DOUBT:
         return False
-    off = instrument_of(coach).off(event.frequency_hz, coach.string)
-    if 2.0 * event.std_error_cents < (coach.std_error_cents or 0.0):
-        return False
-    return abs(off - (coach.cents or 0.0)) <= DANCES
+    differs = abs(instrument_of(coach).off(event.frequency_hz, coach.string) - (coach.cents or 0.0))
+    error, known = event.std_error_cents, coach.std_error_cents or 0.0
+    if error > known > 0.0 and differs <= SURE * math.hypot(error, known):
+        return True  # it is less sure, as a string that dies away is, and does not contradict
+    return 2.0 * error >= known and differs <= DANCES
 
 
 def _noticed(coach: Coach, event: Heard) -> Coach:

@@ -17,7 +17,7 @@ _WARNING = {
 _PLAIN = {
     Say.PLUCK: "Pluck this string.",
     Say.PLUCK_AGAIN: "Pluck it once more and let it ring.",
-    Say.PLUCK_OTHERS: "That string did not move: pluck the others, one by one.",
+    Say.PLUCK_OTHERS: "Pluck the other string that is shown first.",
     Say.PLUCK_ALL: "Pluck all the strings, one after the other, as pictured.",
     Say.CHECK: "Strings pull at each other: pluck this one once more.",
     Say.NO_PITCH: "No pitch was heard: pluck in the middle, or ask whether the string is whole.",
