@@ -354,7 +354,7 @@ def test_other_plucks_are_read_as_the_table_says():
             )
             spreads = [np.percentile([abs(r.error) for r in one], 90) for one in (table, other)]
             stated = [np.median([r.std_error for r in one]) for one in (table, other)]
-            # Sixty of other seeds erred by 4.5 late on one string where the table's erred by 2.6: few decide the spread.
+            # Sixty of other seeds erred by 4.5 late on one string, those of the table by 2.6: few decide it.
             assert spreads[1] == pytest.approx(spreads[0], rel=0.8)
             assert stated[1] == pytest.approx(stated[0], rel=0.25)
             assert abs(len(table) - len(other)) <= 8  # of sixty
