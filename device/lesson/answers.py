@@ -124,7 +124,8 @@ def _answered(
     peg = pending.part is TuningPart.PEG
     old = lesson.of(ev.asked).peg if peg else lesson.of(ev.asked).screw
     factor = factor if old is None else math.sqrt(factor * old)
-    lesson = renewed(lesson, ev.asked, tries=0, **{"peg" if peg else "screw": factor})
+    learned = {"peg": factor} if peg else {"screw": factor, "screw_ended": 0}  # what moves is at no end
+    lesson = renewed(lesson, ev.asked, tries=0, **learned)
     others = pending.fresh if surely else ()  # else they may have been turned
     pulled = [lesson.of(n) for n in others if n != ev.asked]
     lesson = lesson.knowing(
