@@ -52,6 +52,11 @@ class Acquired:
     fresh: bool = False  # whether the last look was the first of these
     octave_doubt: float = 1.0  # 0..1, by all of the sound so far
 
+    @property
+    def is_contradicted(self) -> bool:
+        """Whether the last look found another pitch than those before."""
+        return self.coarse is not None and self.agreed == 0
+
 
 def longest_look_s(lowest_hz: Hz) -> float:
     """Longest spectrum in which a pitch is sought, in seconds."""
@@ -86,6 +91,9 @@ def looked(onset: Onset, known: Acquired, past: Past, limits: tuple[Hz, Hz], pit
         view = _view(onset, past, min(age, longest_s))
         old, known = known, _sought(view, known, past, *limits)
         fresh = known.agreed == 1 and known.coarse is not old.coarse
+    elif known.is_contradicted:  # a sound that goes on may still say that its first pitch was right
+        view = _view(onset, past, longest_s)
+        known = _confirmed(known, _sought(view, known, past, *limits))
     known = replace(known, looked_s=age, fresh=fresh)
     if known.coarse is None:
         return known
@@ -127,6 +135,14 @@ def _sought(view: _View, known: Acquired, past: Past, lowest_hz: Hz, highest_hz:
     if guess.doubt <= _SURE and surer:
         return replace(known, coarse=guess, agreed=1)
     return _contradicted(known)
+
+
+def _confirmed(known: Acquired, sought: Acquired) -> Acquired:
+    """What was sought anew if it is the same pitch, else what was known."""
+    if known.coarse is None or sought.coarse is None:
+        return known
+    same = apart(known.coarse.frequency_hz, sought.coarse.frequency_hz) < SAME_CENTS
+    return sought if same else known
 
 
 def _is_below(guess: Coarse, old: Coarse | None) -> bool:

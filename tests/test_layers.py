@@ -119,6 +119,9 @@ def sources() -> dict[str, str]:
 
 
 TOPS = ("dsp", "device", "demo", "systemd")
+TESTS = {module_of(p.relative_to(ROOT)): p.read_text() for p in sorted((ROOT / "tests").rglob("*.py"))}
+HELPERS = [name for name in TESTS if not re.search(r"\.(test_|bench|mutation)", name)]
+BENCHMARKS = ("scipy", "librosa", "parselmouth", "pyworld", "swift_f0", "matplotlib", "mir_eval")
 
 
 def imports(text: str, *, when_loaded: bool = False) -> set[str]:
@@ -199,6 +202,19 @@ def test_nothing_heavy_is_loaded_before_it_is_used(module):
     heavy = [name for name in HEAVY if not begins_with(module, name) and own != "demo"]
     loaded = imports(MODULES[module], when_loaded=True)
     assert [n for n in loaded if any(begins_with(n, name) for name in heavy)] == []
+
+
+def test_what_pytest_loads_for_its_doctests_does_without_the_benchmarks_libraries():
+    loaded: set[str] = set()
+    reached, waiting = set(HELPERS), HELPERS.copy()
+    while waiting:
+        names = imports(TESTS[waiting.pop()], when_loaded=True)
+        loaded |= names
+        further = ({name.rpartition(".")[0] for name in names} | names) & TESTS.keys() - reached
+        reached |= further
+        waiting += further
+    assert len(reached) > len(HELPERS) > 20
+    assert [n for n in sorted(loaded) if any(begins_with(n, name) for name in BENCHMARKS)] == []
 
 
 def test_no_modules_import_each_other_in_a_circle():

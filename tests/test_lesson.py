@@ -133,7 +133,7 @@ def test_what_needs_a_peg_comes_before_anything_is_tuned_finely():
 
 
 def test_what_was_right_before_is_checked_last():
-    lesson = Played(CHILD, A4=-45.0, D4=-20.0, E5=6.6).survey()
+    lesson = Played(CHILD, A4=-45.0, D4=-20.0, E5=-6.6).survey()
     lesson.moved("A4", 45.0).event(Tick, 3.0)
     lesson.until_turn()
     assert (lesson.advice.turn, lesson.advice.string) == (SCREW, "D4")

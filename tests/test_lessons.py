@@ -54,6 +54,7 @@ ROOT = Path(__file__).parent.parent
 VIOLIN = tuple(Settings().targets.values())
 FIELDS = ["start", "player", "guide", "pegs", "strings", *COUNTED]
 REAL = Hearing(Readings.REAL)
+FRESH = 60  # plucks of a string by which the table is checked
 
 
 class Opposite:
@@ -332,22 +333,21 @@ def test_readings_follow_a_course_of_the_string_nearest_in_pitch():
     assert sum(course == () for course in everything) / len(everything) < 0.03
     readings = TableReadings(random.Random(4))
     told = [readings.of(sound((Hz(440.0),)), 1) for _ in range(300)]
-    assert {tuple(round(r.std_error_cents, 6) for r in one) for one in told} <= {
-        tuple(r.std_error for r in course) for course in courses_near(Hz(440.0))
-    }
+    stated = [tuple(r.std_error for r in course) for course in courses_near(Hz(440.0))]
+    repeated = {(*one, one[-1]) for one in stated if one}  # where there is time for its last reading again
+    assert {tuple(round(r.std_error_cents, 6) for r in one) for one in told} <= {*stated, *repeated}
     first = [cents(one[0].frequency_hz, Hz(440.0)) for one in told if one]
     assert sorted(first)[len(first) // 2] > 3.0  # a pluck starts sharp
 
 
 @pytest.mark.heavy
 def test_other_plucks_are_read_as_the_table_says():
-    """Sixty a string that filled nothing: errors, what is stated of them, and how many are not heard.
+    """Plucks that filled nothing, fewer: errors, what is stated of them, and how many are not heard.
 
     Where this fails the tracker has changed: measure the table anew, as its heading says.
     """
-    odd: list[str] = []
     for name in each(COURSES):
-        fresh_courses = [one.course() for one in plucks_of(name, 60, SEED + 1)]
+        fresh_courses = [one.course() for one in plucks_of(name, FRESH, SEED + 1)]
         for late in (False, True):
             table, other = (
                 [course[-1 if late else 0] for course in courses if course]
@@ -355,14 +355,9 @@ def test_other_plucks_are_read_as_the_table_says():
             )
             spreads = [np.percentile([abs(r.error) for r in one], 90) for one in (table, other)]
             stated = [np.median([r.std_error for r in one]) for one in (table, other)]
-            alike = spreads[1] == pytest.approx(spreads[0], rel=0.35)
-            assert alike or late
-            odd += [] if alike else [name]
+            assert spreads[1] == pytest.approx(spreads[0], rel=0.35)
             assert stated[1] == pytest.approx(stated[0], rel=0.25)
-            assert abs(len(table) - len(other)) <= 8  # of sixty
-    assert len(odd) <= 1
-    if odd:  # nine in ten late readings within 4.5 cents on other seeds, within 2.6 in the table
-        pytest.xfail(f"late readings of {odd[0]} spread otherwise than in the table")
+            assert len(other) / FRESH == pytest.approx(len(table) / PLUCKS, abs=8 / 60)  # not heard: the rest
 
 
 def test_json_rows_have_the_fields_in_order(capsys):

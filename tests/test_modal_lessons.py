@@ -17,8 +17,8 @@ if find_spec("scipy") is None:
     pytest.skip("scipy is not installed (extra: bench)", allow_module_level=True)
 
 from tests.bench.common import RATE
+from tests.bench.modal_lessons import Judged, played
 from tests.bench.modal_strings import Draw, bank
-from tests.modal_lessons import Judged, played
 
 BANK, LESSONS = 8, 20
 STILL = Draw((0.0, 0.0), (60.0, 60.0), (1e-9, 1e-9), (0.2, 0.2), (0.0, 0.0), 0.0)

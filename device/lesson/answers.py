@@ -121,10 +121,12 @@ def _expected(pending: PendingTurn) -> Cents:
 def _answered(
     ev: PluckEvidence, lesson: Lesson, pending: PendingTurn, *, surely: bool
 ) -> Outcome | tuple[Lesson, Say]:
-    """It moved as told, which says how steep it is. The hand was on the right part, so no other was turned."""
+    """It moved as told, which says how steep it is; the hand was on the right part, so no other moved."""
     string, rose = ev.string, cents(ev.hz, pending.from_hz)
     peg = pending.part is TuningPart.PEG
-    lesson = renewed(lesson, ev.asked, tries=0, **{"peg" if peg else "screw": _steepness(ev, pending)})
+    steep = _steepness(ev, pending)
+    learned = {"peg": steep} if peg else {"screw": steep, "screw_ended": 0}  # what moves is at no end
+    lesson = renewed(lesson, ev.asked, tries=0, **learned)
     others = pending.fresh if surely else ()  # else they may have been turned
     lesson = lesson.knowing(*(_pulled(lesson.of(n), rose) for n in others if n != ev.asked))
     wound = lesson.wound + (abs(rose) if peg else 0.0)
@@ -137,19 +139,20 @@ def _answered(
 
 
 def _steepness(ev: PluckEvidence, pending: PendingTurn) -> float:
-    """How many times as steep as usual the part is: what was reckoned and what was heard, each as sure as it is."""
+    """How many times as steep as usual: what was reckoned and what was heard, each by how sure it is."""
     string, usual = ev.string, ev.string.slope(pending.part)
     reckoned = slope_of(ev.lesson, ev.now, ev.asked, pending.part)[0].usual / usual.usual
     by_one_degree = abs(string.tension(ev.hz) - string.tension(pending.from_hz)) / pending.degrees
-    moved = abs(cents(ev.hz, pending.from_hz))
+    moved = max(abs(cents(ev.hz, pending.from_hz)), 0.1)
     doubt = math.hypot(HAND, pending.error / moved, ev.error / moved)
     before = LEARNED if ev.known.peg or ev.known.screw else GUESSED
-    factor = reckoned * (by_one_degree / usual.usual / reckoned) ** (before**2 / (before**2 + doubt**2))
+    share = before**2 / (before**2 + doubt**2)
+    factor = reckoned * math.pow(by_one_degree / usual.usual / reckoned, share)
     return min(max(factor, 0.5 * usual.least / usual.usual), 2.0 * usual.most / usual.usual)
 
 
 def _pulled(known: Known, rose: float) -> Known:
-    """Another string after this one rose by so many cents: it gave way by a share of it that is known roughly."""
+    """Another string once this one rose by so many cents: it gave way by a share that is roughly known."""
     middle, spread = sum(COUPLING) / 2.0, (COUPLING[1] - COUPLING[0]) / 2.0
     hz = None if known.hz is None else shifted(known.hz, Cents(-middle * rose))
     return replace(known, hz=hz, stale=False, pulled=Cents(known.pulled + spread * abs(rose)))
