@@ -128,3 +128,18 @@ def test_what_may_have_sounded_for_the_string_asked_for_is_plucked_as_well():
     after = after_hearing(watch, violin, read_as(Hz(289.4), 1.0, 21, 1.1), "D4")
     assert after.of("D4") == bounds[1]
     assert to_be_heard(after, violin, ["D4"]) == ("D4", "E5")
+
+
+def test_two_plucks_of_one_string_are_not_two_strings_because_one_of_them_is_read_unsurely():
+    """A D came up to 77 sharp, as its turn may do; an A turned down by as much would sound so, too."""
+    violin = strung(Settings(size=Size.THREE_QUARTER, pegs_by_grown_up=False))
+    height = {"G3": -28.0, "D4": -181.0, "A4": -199.0, "E5": -190.0}
+    bounds = [
+        Bound(name, hz := shifted(violin.of(name).target_hz, Cents(o)), shifted(hz, Cents(-350.0)), peg=16.0)
+        for name, o in height.items()
+    ]
+    watch = Watch(tuple(bounds), pluck=23)
+    for pluck, hz, error in ((24, 307.1, 2.1), (25, 311.3, 9.8)):
+        event = read_as(Hz(hz), float(pluck), pluck, 0.5, std_error_cents=Cents(error))
+        watch = after_hearing(watch, violin, event, "D4")
+    assert watch.of("A4") == bounds[2]
