@@ -19,6 +19,7 @@ from tests.each import each
 VIOLIN = Settings(size=Size.FULL, cores=Cores.SYNTHETIC, pegs_by_grown_up=False)
 STRUNG = strung(VIOLIN)
 A4 = STRUNG.of("A4").target_hz
+TIGHTEN = Direction.TIGHTEN
 HEARD_BEFORE_A_TURN = 16  # soundings that a roll call needs at the most, four strings four times
 
 
@@ -143,3 +144,14 @@ def test_two_plucks_of_one_string_are_not_two_strings_because_one_of_them_is_rea
         event = read_as(Hz(hz), float(pluck), pluck, 0.5, std_error_cents=Cents(error))
         watch = after_hearing(watch, violin, event, "D4")
     assert watch.of("A4") == bounds[2]
+
+
+def test_how_low_a_string_may_be_is_reckoned_from_the_lower_end_of_a_reading():
+    """A start that is read 20 cents too high, and says so, does not rule the string out when it settles."""
+    _, watch = passed(standing(), STRUNG, turn_advice("A4", TuningPart.PEG, TIGHTEN, Amount.A_HAIR, VIOLIN))
+    for since, cents_off, error in ((0.1, 20.0, 10.0), (0.9, -15.0, 4.0)):
+        hz = shifted(A4, Cents(cents_off))
+        watch = after_hearing(watch, STRUNG, read_as(hz, 8.0, 8, since, std_error_cents=Cents(error)), "A4")
+        known = watch.of("A4")
+        assert known.low_hz == pytest.approx(shifted(hz, Cents(-2.0 * error - 350.0)))
+        assert known.high_hz == pytest.approx(shifted(hz, Cents(2.0 * error)))

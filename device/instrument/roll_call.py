@@ -116,9 +116,9 @@ def _ways(who: list[dict[str, float]], taken: dict[str, float] | None = None) ->
 
 def _sounded(pitches: list[Roll]) -> Sounded:
     entries = [entry for pitch in pitches for entry in pitch]
-    heights = [entry[2] for entry in entries]
     latest = max(pluck for pluck, *_ in entries)
-    return Sounded(min(heights), max(heights), latest if len(pitches) == 1 else -1)
+    low, high = min(entry[3] for entry in entries), max(entry[2] for entry in entries)
+    return Sounded(low, high, latest if len(pitches) == 1 else -1)
 
 
 def surveyed(roll: Roll, strung: Strung, names: list[str]) -> dict[str, tuple[Hz, int]] | None:
