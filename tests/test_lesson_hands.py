@@ -134,8 +134,8 @@ def test_a_small_turn_is_likely_heard_once_the_hand_was_surely_on_the_right_part
     """A rise of 6.2 cents, read with an error of 3.2, is less than two errors and more than 1.28."""
     lesson = Played(CHILD, A4=-8.3 - sum(steps)).survey()
     for step in steps:
-        lesson.moved("A4", step)
-    lesson.offs["A4"] += 6.2
+        lesson.until_turn().moved("A4", step)
+    lesson.until_turn().offs["A4"] += 6.2
     lesson.pluck("A4", std_error_cents=Cents(3.2))
     assert (lesson.advice.say, lesson.mark("A4")) == (Say.RIGHT, Mark.RIGHT)
     assert lesson.mark("G3") is others
