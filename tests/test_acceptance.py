@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from dsp import Cents, Hz, PitchTracker, Seconds, shifted
-from dsp.acceptance import CoursePoint, Marks, marks_of, odds, pitch_holds
+from dsp.acceptance import CoursePoint, Marks, marks_of, odds, pitch_holds, stands
 from dsp.background import early_growth_db
 from dsp.retuning import Turn
 from dsp.sounding import Onset, Past
@@ -104,7 +104,8 @@ def course(*cents: float, slope: float | None = 20.0) -> tuple[CoursePoint, ...]
     """A fit every 25 ms, the last at 0.3 s."""
     ages = [0.3 - 0.025 * i for i in reversed(range(len(cents)))]
     return tuple(
-        CoursePoint(age, shifted(Hz(196.0), Cents(off)), slope) for age, off in zip(ages, cents, strict=True)
+        CoursePoint(age, shifted(Hz(196.0), Cents(off)), shifted(Hz(196.0), Cents(off)), slope)
+        for age, off in zip(ages, cents, strict=True)
     )
 
 
@@ -115,6 +116,23 @@ def course(*cents: float, slope: float | None = 20.0) -> tuple[CoursePoint, ...]
 def test_a_pitch_that_slides_further_than_a_bows_does_not_hold(slide, for_string, held):
     slid = course(*np.linspace(0.0, slide, 11))
     assert pitch_holds(slid, replace(STRING, age_s=0.3), 2.0, for_string) is held
+
+
+@pytest.mark.parametrize(
+    ("off", "slope", "early_db", "stood"),
+    [
+        ((0.0, 30.0), 400.0, -0.5, True),  # began at once, as a pluck does
+        ((0.0, 30.0), 90.0, 3.0, True),  # hardly moves about its course
+        ((0.0, 7.0), 290.0, 3.0, True),  # is foreseen to settle where it was a fit ago
+        ((0.0, 7.0), 310.0, 3.0, False),  # runs
+        ((0.0, 9.0), 290.0, 3.0, False),  # is foreseen elsewhere than a fit ago
+        ((30.0, 0.0, 7.0), 290.0, 3.0, True),  # only the last two fits are compared
+        ((0.0,), 290.0, 3.0, False),  # and one alone says nothing
+    ],
+)
+def test_what_swells_like_a_syllable_must_stand_before_it_is_a_pluck(off, slope, early_db, stood):
+    """Middle values of words taken for plucks: 2.6 dB, 370 cents a second, 11 cents from fit to fit."""
+    assert stands(course(*off, slope=slope), early_db) is stood
 
 
 def test_a_pitch_that_came_back_has_not_held():

@@ -128,7 +128,7 @@ def test_a_pitch_far_from_its_strings_place_is_not_believed_at_sight(away, belie
     """Half as far as the next fifth under it is 350 cents: further than 150 it may as well be misread."""
     names = [string.name for string in STRUNG.strings]
     pitches = {n: off(VIOLIN, n, away if n == "D4" else 0.0) for n in names}
-    roll = tuple((pluck, n, pitches[n]) for pluck, n in enumerate(reversed(names)))
+    roll = tuple((pluck, n, pitches[n], pitches[n]) for pluck, n in enumerate(reversed(names)))
     assert (surveyed(roll, STRUNG, names) is not None) is believed
 
 

@@ -120,7 +120,7 @@ def test_the_very_first_sounding_is_heard_as_what_was_asked_for():
 def rolled(*plucks: tuple[str, float]):
     """What sounded, one after the other: the string asked for and how far off it was, in cents."""
     roll = tuple(
-        (number, name, shifted(STRUNG.of(name).target_hz, Cents(off)))
+        (number, name, *(2 * (shifted(STRUNG.of(name).target_hz, Cents(off)),)))
         for number, (name, off) in enumerate(plucks, 1)
     )
     return surveyed(roll, STRUNG, list(STRUNG.names))

@@ -51,19 +51,26 @@ class Bound:
             return float("inf")
         return string.carried(self.high_hz, self.peg + peg, self.screw + screw)
 
+    def highest(self, string: StrungString) -> Hz | None:
+        """The highest pitch that it may have; None where it was never heard."""
+        return None if self.high_hz is None else string.highest_after(self.high_hz, self.peg, self.screw)
+
     def may_sound(self, hz: Hz, string: StrungString) -> bool:
         """Whether this string is to be expected at a pitch, as long as nobody turned it down by much.
 
         The interval is narrower than the fifth by which a reading may be wrong.
         """
-        if self.high_hz is None:
+        highest = self.highest(string)
+        if highest is None:
             return FALLS <= cents(hz, string.target_hz) <= PLACE_ABOVE
-        highest = string.highest_after(self.high_hz, self.peg, self.screw)
         return self.low_hz <= hz <= shifted(highest, PULLED)
 
-    def effort(self, hz: Hz, string: StrungString, *, top: bool, fell: bool = False) -> float | None:
+    def effort(
+        self, hz: Hz, lowest: Hz, string: StrungString, *, top: bool, fell: bool = False
+    ) -> float | None:
         """Degrees of peg that take it to a pitch, at the least; None where it cannot be at all.
 
+        The pitch lies between `lowest` and `hz`: a string is ruled out only where neither end can be its own.
         `fell`: its peg may have slipped, which takes no hand.
 
         Where it was never heard it may be as slack as it likes, but it is not found higher than where a
@@ -71,11 +78,13 @@ class Bound:
         """
         if self.high_hz is None:
             found_below = string.highest_hz if top else shifted(string.target_hz, PLACE_ABOVE)
-            return 0.0 if hz <= found_below else None
+            return 0.0 if lowest <= found_below else None
         low = self.low_hz if fell else shifted(self.low_hz, Cents(-FALLS - PULLED))
         low = low if self.leapt is None else min(low, self.leapt[1])
         high = shifted(self.high_hz, PULLED)
-        wanted = max(string.tension(hz) - string.tension(high), string.tension(low) - string.tension(hz), 0.0)
+        wanted = max(
+            string.tension(lowest) - string.tension(high), string.tension(low) - string.tension(hz), 0.0
+        )
         room = max(
             (self.peg * by_peg + self.screw * by_screw) / load for load, by_peg, by_screw in string.ends
         )

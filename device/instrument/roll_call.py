@@ -28,11 +28,11 @@ APART = Cents(35.0)
 """Two strings. Chosen: more than two plucks of one string differ, so that one plucked twice is never taken
 for two; strings nearer than this are not believed, which costs plucks and nothing else."""
 
-Roll = tuple[tuple[int, str | None, Hz], ...]
-"""Sounding, string asked for (None: any), pitch."""
+Roll = tuple[tuple[int, str | None, Hz, Hz], ...]
+"""Sounding, string asked for (None: any), and its pitch with twice the error added, and taken away."""
 
 
-Effort = Callable[[str, Hz, bool], float | None]
+Effort = Callable[[str, Hz, Hz, bool], float | None]
 Turned = Callable[[str], float]
 Expected = Callable[[str, Hz], bool]
 
@@ -51,9 +51,10 @@ Heights = dict[str, Sounded]
 def told_apart(roll: Roll, names: list[str], effort: Effort, turned: Turned, expected: Expected) -> Heights:
     """The strings that sounded since the last turn, whatever was plucked.
 
-    `effort` is how far a string must have been turned to sound like that, None where it cannot, with or
-    without a peg that slipped, which is thought of only where nothing else explains what sounded; `turned` is
-    how far all strings together were, at the most, since one was heard; `expected` is whether a string is
+    `effort` is how far a string must have been turned to sound like that, as high and as low as the reading
+    may be, None where it cannot, with or without a peg that slipped, which is thought of only where nothing
+    else explains what sounded; `turned` is how far all strings together were, at the most, since one was
+    heard; `expected` is whether a string is
     to be expected at a pitch. A pitch counts when it sounded twice, or where the string asked for is to be
     expected: any other may be misread. Where pitches contradict each other, only the latest count.
     """
@@ -74,7 +75,7 @@ def _who(pitch: Roll, names: list[str], effort: Effort, fell: bool) -> dict[str,
     """The strings that can sound at this pitch, and how far each must have been turned for it."""
     able = {}
     for name in names:
-        efforts = [needed for *_, hz in pitch if (needed := effort(name, hz, fell)) is not None]
+        efforts = [needed for *_, hz, low in pitch if (needed := effort(name, hz, low, fell)) is not None]
         if efforts:
             able[name] = min(efforts)
     return able
@@ -88,15 +89,15 @@ def _done(way: dict[str, float], turned: Turned) -> bool:
 
 def _counts(pitch: Roll, names: list[str], expected: Expected) -> bool:
     return len(pitch) > 1 or any(
-        expected(name, hz) for _, asked, hz in pitch for name in names if asked in {None, name}
+        expected(name, hz) for _, asked, hz, _ in pitch for name in names if asked in {None, name}
     )
 
 
 def _pitches(roll: Roll) -> list[Roll]:
-    """What sounded, by pitch from the lowest up; soundings less than APART from one another are one."""
+    """What sounded, by pitch from the lowest up; soundings that may be less than APART apart are one."""
     pitches: list[Roll] = []
     for entry in sorted(roll, key=lambda entry: entry[2]):
-        if pitches and cents(entry[2], pitches[-1][-1][2]) <= APART:
+        if pitches and cents(entry[3], pitches[-1][-1][2]) <= APART:
             pitches[-1] = (*pitches[-1], entry)
         else:
             pitches.append((entry,))
@@ -115,26 +116,26 @@ def _ways(who: list[dict[str, float]], taken: dict[str, float] | None = None) ->
 
 def _sounded(pitches: list[Roll]) -> Sounded:
     entries = [entry for pitch in pitches for entry in pitch]
-    heights = [hz for *_, hz in entries]
     latest = max(pluck for pluck, *_ in entries)
-    return Sounded(min(heights), max(heights), latest if len(pitches) == 1 else -1)
+    low, high = min(entry[3] for entry in entries), max(entry[2] for entry in entries)
+    return Sounded(low, high, latest if len(pitches) == 1 else -1)
 
 
 def surveyed(roll: Roll, strung: Strung, names: list[str]) -> dict[str, tuple[Hz, int]] | None:
     """Pitch and sounding of each, if what sounded since the last turn leaves no other way to see it."""
     last = roll[-len(names) :]
-    rising = all(cents(b[2], a[2]) > APART for a, b in pairwise(last))
+    rising = all(cents(b[3], a[2]) > APART for a, b in pairwise(last))
     if [entry[1] for entry in last] == names and rising:
-        return {name: (hz, pluck) for name, (pluck, _, hz) in zip(names, last, strict=True)}
+        return {name: (hz, pluck) for name, (pluck, _, hz, _) in zip(names, last, strict=True)}
     places: dict[str, tuple[Hz, int]] = {}
-    for pluck, asked, hz in roll:
+    for pluck, asked, hz, _ in roll:
         near = strung.nearest(hz)
         if asked in {None, near} and PLACE_BELOW <= strung.off(hz, near) <= PLACE_ABOVE and near in names:
             places[near] = (hz, pluck)
     missing = [name for name in names if name not in places]
     if not missing:
         return places
-    tried = [(hz, pluck) for pluck, asked, hz in roll if asked == missing[0]][-2:]
+    tried = [(hz, pluck) for pluck, asked, hz, _ in roll if asked == missing[0]][-2:]
     sure = len(tried) > 1 and abs(cents(tried[0][0], tried[1][0])) <= LIKE_PLUCKS
     apart = sure and all(abs(cents(tried[-1][0], hz)) > APART for hz, _ in places.values())
     return {**places, missing[0]: tried[-1]} if apart and len(missing) == 1 else None

@@ -123,7 +123,7 @@ def _nearest_first(now: Context, nearest: str, names: tuple[str, ...]) -> tuple[
     One that sounded when it was asked for since the last turn is asked for again only if no other is left:
     it is known by what the others sound like.
     """
-    sounded = {asked for _, asked, _ in now.watch.roll}
+    sounded = {asked for _, asked, *_ in now.watch.roll}
     silent = [name for name in names if name not in sounded]
     return tuple(sorted(silent or names, key=lambda name: name != nearest))
 

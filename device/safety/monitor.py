@@ -62,6 +62,6 @@ def passed(watch: Watch, strung: Strung, advice: Advice) -> tuple[Advice, Watch]
         return Advice(Say.PLUCK_OTHERS, string=endangered[0]), watch
     bounds = tuple(replace(b, peg=b.peg + peg, screw=b.screw + screw) for b in watch.bounds)
     asked = watch.of(advice.string)
-    eased = None if advice.tightens else asked.eased_hz or asked.high_hz
+    eased = None if advice.tightens else asked.eased_hz or asked.highest(strung.of(asked.name))
     bounds = tuple(replace(b, eased_hz=eased) if b.name == asked.name else b for b in bounds)
     return advice, replace(watch, bounds=bounds, roll=(), counted=(watch.pluck, advice))

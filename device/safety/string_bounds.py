@@ -94,7 +94,8 @@ def after_hearing(watch: Watch, strung: Strung, event: Heard, asked: str | None)
     watch = replace(watch, hz=upper)
     if turning or (watch.counted is not None and event.pluck == watch.counted[0]):
         return _going_on(watch, strung, upper, turning=turning)
-    watch = replace(watch, roll=(*earlier, (event.pluck, asked, upper))[-REMEMBERED:])
+    lower = shifted(event.frequency_hz, Cents(-2.0 * event.std_error_cents))
+    watch = replace(watch, roll=(*earlier, (event.pluck, asked, upper, lower))[-REMEMBERED:])
     return _near_breaking(watch, strung, upper) or _heard(watch, strung, event.at, upper)
 
 
@@ -112,13 +113,13 @@ def _near_breaking(watch: Watch, strung: Strung, upper: Hz) -> Watch | None:
 
 def _heard(watch: Watch, strung: Strung, at: Seconds, upper: Hz) -> Watch:
     """The bounds lowered of the strings that sounded since the last turn."""
-    if not _able(watch, strung, upper):
+    if not _able(watch, strung, upper, watch.roll[-1][3]):
         return _beyond(watch, strung, upper)
     names = [b.name for b in watch.bounds]
     found = told_apart(
         watch.roll,
         names,
-        lambda n, hz, fell: _effort(watch, strung, n, hz, fell=fell),
+        lambda n, hz, lowest, fell: _effort(watch, strung, n, hz, lowest, fell=fell),
         lambda n: watch.of(n).turned(strung.of(n)),
         lambda n, hz: _expected(watch, strung, n, hz),
     )
@@ -133,13 +134,15 @@ def _heard(watch: Watch, strung: Strung, at: Seconds, upper: Hz) -> Watch:
 def _all_as_asked(roll: Roll, found: Heights, names: list[str]) -> bool:
     """Before anything is known all are heard, each when it was asked for."""
     return len(found) == len(names) and all(
-        any(asked in {None, name} and at.low_hz <= hz <= at.high_hz for _, asked, hz in roll)
+        any(asked in {None, name} and at.low_hz <= hz <= at.high_hz for _, asked, hz, _ in roll)
         for name, at in found.items()
     )
 
 
-def _effort(watch: Watch, strung: Strung, name: str, hz: Hz, *, fell: bool = False) -> float | None:
-    return watch.of(name).effort(hz, strung.of(name), top=name == watch.bounds[-1].name, fell=fell)
+def _effort(  # noqa: PLR0913 - a reading has two ends
+    watch: Watch, strung: Strung, name: str, hz: Hz, lowest: Hz, *, fell: bool = False
+) -> float | None:
+    return watch.of(name).effort(hz, lowest, strung.of(name), top=name == watch.bounds[-1].name, fell=fell)
 
 
 def _expected(watch: Watch, strung: Strung, name: str, hz: Hz) -> bool:
@@ -150,20 +153,20 @@ def _expected(watch: Watch, strung: Strung, name: str, hz: Hz) -> bool:
     return bound.may_sound(hz, strung.of(name))
 
 
-def _able(watch: Watch, strung: Strung, hz: Hz) -> list[Bound]:
+def _able(watch: Watch, strung: Strung, hz: Hz, lowest: Hz) -> list[Bound]:
     """The strings that can be at a pitch, the one asked for if need be by a peg that slipped."""
     asked = watch.asked
     return [
         b
         for b in watch.bounds
-        if _effort(watch, strung, b.name, hz, fell=asked in {None, b.name}) is not None
+        if _effort(watch, strung, b.name, hz, lowest, fell=asked in {None, b.name}) is not None
     ]
 
 
 def _going_on(watch: Watch, strung: Strung, upper: Hz, *, turning: bool) -> Watch:
     """A turn may be under way while this sounds: what was asked for last counts on, or counts again."""
     sure = [b for b in watch.bounds if b.pluck == watch.pluck]
-    able = _able(watch, strung, upper) if turning else []
+    able = _able(watch, strung, upper, upper) if turning else []
     peg, screw = literal(watch.counted[1], strung) if watch.counted is not None else (0.0, 0.0)
     heard = [b for b in sure or able if b.high_hz is not None and (sure or len(able) == 1)]
     return watch.knowing(*(b.going_on(upper, peg, screw, turning=turning, sure=bool(sure)) for b in heard))
@@ -174,7 +177,7 @@ def _as_asked(watch: Watch, strung: Strung, hz: Hz) -> dict[str, Sounded]:
     if all(b.high_hz is not None for b in watch.bounds):
         bound = watch.of(watch.asked)
         fits = watch.asked is not None and bound.may_sound(hz, strung.of(bound.name))
-        return {bound.name: Sounded(hz, hz, watch.pluck)} if fits else {}
+        return {bound.name: Sounded(watch.roll[-1][3], hz, watch.pluck)} if fits else {}
     found = surveyed(watch.roll, strung, [b.name for b in watch.bounds]) or {}
     return {
         name: Sounded(hz, hz, pluck)
@@ -185,7 +188,7 @@ def _as_asked(watch: Watch, strung: Strung, hz: Hz) -> dict[str, Sounded]:
 
 def twice(watch: Watch, hz: Hz) -> bool:
     """Whether a pitch sounded at least twice since the last turn."""
-    return sum(abs(cents(heard, hz)) <= LIKE_PLUCKS for *_, heard in watch.roll) > 1
+    return sum(abs(cents(heard, hz)) <= LIKE_PLUCKS for *_, heard, _ in watch.roll) > 1
 
 
 def _beyond(watch: Watch, strung: Strung, upper: Hz) -> Watch:
@@ -214,6 +217,7 @@ def to_be_heard(watch: Watch, strung: Strung, names: Iterable[str]) -> tuple[str
     while more:
         wanted |= more
         at = [watch.of(n).high_hz or strung.of(n).target_hz for n in more]
+        at += [hz for _, asked, hz, _ in watch.roll if asked in more]
         open_ = [b.name for b in watch.bounds if b.name not in wanted and not b.fresh]
-        more = {n for n in open_ if any(_effort(watch, strung, n, hz) is not None for hz in at)}
+        more = {n for n in open_ if any(_effort(watch, strung, n, hz, hz) is not None for hz in at)}
     return tuple(b.name for b in watch.bounds if b.name in wanted)
