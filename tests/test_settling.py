@@ -148,7 +148,7 @@ def test_nothing_that_stands_out_is_nothing_solved():
 
 
 def test_what_is_left_of_a_start_sinks_as_long_as_the_swing_is_heard_to_last():
-    """The last decay time is that of the amplitude: here 1 / 1.3 s for the first partial, less for the others."""
+    """The last decay time is the amplitude's: here 1 / 1.3 s for the first partial, less for others."""
     assert 0.4 < string(0.6).fall_s[-1] < 1.0 / 1.3
     assert string(0.6).fall_s[-1] == pytest.approx(string(0.3).fall_s[-1], rel=0.2)
     found = string(0.6, sharp=15.0, fall_s=0.5)
