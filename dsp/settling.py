@@ -30,9 +30,9 @@ from dsp.reading import Signal
 # kinds of start, a row each: next to none; shallow and soon over, as on recorded steel strings; and deep and
 # slow, as on a violin's and a viola's. Chosen on recorded plucks (a guitar, a bass played two and four times
 # as fast, guitar and bass also bent to sink as a violin does) and tried on synthetic ones.
-# The last of each kind sinks as the string's own swing dies: a swing stretches the string by its square, and of its two
-# planes the one that is heard less dies more slowly (Weinreich), so that what is left is nearer to the heard
-# amplitude itself than to its square.
+# The last of each kind sinks as the string's own swing dies: a swing stretches the string by its square, and
+# of its two planes the one that is heard less dies more slowly (Weinreich), so that what is left is nearer to
+# the heard amplitude itself than to its square.
 FALL_S = np.array([0.035, 0.07, 0.14, 0.28, 0.6])
 _SHALLOW_MEAN, _SHALLOW_SD = [0.5, 1.5, 1.8, 2.0, 0.5, 0.3], [4.5, 4.0, 3.0, 3.0, 1.0, 1.0]
 _SLOW_MEAN, _SLOW_SD = [0.5, 1.5, 3.0, 4.0, 1.5, 4.0], [6.0, 15.0, 15.0, 8.0, 8.0, 6.0]
