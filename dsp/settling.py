@@ -35,7 +35,7 @@ from dsp.reading import Signal
 # the heard amplitude itself than to its square.
 FALL_S = np.array([0.035, 0.07, 0.14, 0.28, 0.6])
 _SHALLOW_MEAN, _SHALLOW_SD = [0.5, 1.5, 1.8, 2.0, 0.5, 0.3], [4.5, 4.0, 3.0, 3.0, 1.0, 1.0]
-_SLOW_MEAN, _SLOW_SD = [0.5, 1.5, 3.0, 4.0, 1.5, 4.0], [6.0, 15.0, 15.0, 8.0, 8.0, 6.0]
+_SLOW_MEAN, _SLOW_SD = [0.5, 1.5, 3.0, 4.0, 1.5, 4.0], [6.0, 15.0, 15.0, 8.0, 8.0, 5.0]
 SWING_S = (0.2, 3.0)  # shortest and longest time that is taken for a swing's
 _NEXT_TO_NONE = 0.15  # times the shallow one
 FALL_MEAN = np.array([np.multiply(_NEXT_TO_NONE, _SHALLOW_MEAN), _SHALLOW_MEAN, _SLOW_MEAN])
