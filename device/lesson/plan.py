@@ -98,8 +98,8 @@ def work_on(lesson: Lesson, now: Context, name: str, say: Say = Say.TURN) -> Out
 
 
 def _only_pulled(known: Known, now: Context) -> bool:
-    """Whether it would be right, had nothing been turned since."""
-    return known.pulled > 0.0 and now.right(replace(known, pulled=Cents(0.0)))
+    """Whether it may have been right before others were turned: they pulled it less than twice its doubt."""
+    return known.pulled > 0.0 and abs(now.off(known)) <= now.width + 2.0 * known.pulled
 
 
 def asked_for(lesson: Lesson, name: str, say: Say) -> Outcome:
