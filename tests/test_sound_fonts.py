@@ -6,7 +6,6 @@ is a section, several players at once: there the tests claim strings, not cents.
 32 are single plucked strings.
 """
 
-import math
 from functools import lru_cache
 from importlib.util import find_spec
 
@@ -81,6 +80,12 @@ RISES = "this note rises where plucks sink: its first readings lie 16 cents flat
 SPIKE = "one reading of fifty, at 0.3 s, lies 16 cents flat, with 6 stated"
 COLUMNS = ("package", "program", "instrument", "string")
 SHIFTS = (-37.3, 4.9, 48.6)  # cents
+RE_PITCHED_CENTS = 1.5  # by which two readings of a note may differ, whatever they state
+STATED_CENTS = (
+    2.0  # three of them for two readings are 8.5: a string whose partials scatter states 1.5 at least
+)
+SWELLS = ("plucked bass", "G2")  # it grows as under a bow, so that it states the error of what may be a voice
+MAY_BE_A_VOICE_CENTS = 6.0
 
 
 def test_all_open_strings_of_both_fonts_are_there():
@@ -189,15 +194,15 @@ def pyin(piece: Samples, low: Hz, high: Hz) -> Signal:
 
 @pytest.mark.parametrize(COLUMNS, SINGLE_STRINGS)
 def test_a_string_re_pitched_by_known_cents_is_heard_shifted_by_them(package, program, instrument, string):
+    """Whatever the two readings state, which is how far each may be from the string's pitch."""
     sound = note(package, program, instrument, string)
     first = reported(heard(sound, instrument))
+    swells = (SINGLE[program][0], string.name) == SWELLS
     for shift in each(SHIFTS):
         second = reported(heard(resampled(sound, Cents(shift)), instrument))
-        # within a cent, or as near as the two readings themselves claim to be
-        unsure = 3.0 * math.hypot(first.std_error_cents, second.std_error_cents)
-        found = cents(second.frequency_hz, first.frequency_hz)
-        assert found == pytest.approx(shift, abs=max(1.0, unsure))
-        assert unsure < 5.0
+        assert cents(second.frequency_hz, first.frequency_hz) == pytest.approx(shift, abs=RE_PITCHED_CENTS)
+        stated = max(first.std_error_cents, second.std_error_cents)
+        assert stated < (MAY_BE_A_VOICE_CENTS if swells else STATED_CENTS)
 
 
 def reported(said: list[Reading]) -> Reading:
