@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import pytest
 
-from device.config.settings import Cores, Settings
+from device.config.settings import Cores, Settings, Size
 from device.events import TeacherHere
 from device.instrument.strung import strung
 from device.instrument.tuning_parts import Amount, Direction, TuningPart
@@ -200,3 +200,13 @@ def test_a_stiff_string_whose_peg_slips_back_reads_like_a_soft_one():
     kept = stiff.degrees_between(start, shifted(start, rose), stiff.peg.usual)
     assert 0.0 < kept < 0.5 * TWO_MARKS  # what is left of the turn when it slipped back by more than half
     assert stiff.peg_load > 3.0 * soft.peg_load
+
+
+def test_strings_far_down_come_up_from_the_lowest_even_where_a_fine_tuner_reaches_so_far():
+    """The reverse of the order that they are tuned finely in: the highest stands nearest to breaking."""
+    steel = Settings(pegs_by_grown_up=False, cores=Cores.STEEL, size=Size.FULL)
+    assert strung(steel).of("G3").screw_reach > 80.0
+    lesson = Played(steel, G3=-80.0, D4=-80.0, A4=-80.0, E5=-80.0).survey().until_turn()
+    assert lesson.advice.string == "G3"
+    lesson = Played(steel, G3=-30.0, D4=-30.0, A4=-30.0, E5=-30.0).survey().until_turn()
+    assert lesson.advice.string == "E5"

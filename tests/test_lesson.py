@@ -10,7 +10,7 @@ from device.instrument.tuning_parts import Direction, TuningPart
 from device.lesson.advice import Alarm, Say
 from device.lesson.monitored import advance, start
 from device.lesson.state import Mark, Phase
-from dsp import Cents, Hz, Instrument, Seconds, shifted
+from dsp import Cents, Hz, Instrument, Seconds, cents, shifted
 from tests.coaching import off, read_as, sounded
 
 CHILD = Settings(size=Size.FULL, cores=Cores.SYNTHETIC)
@@ -133,12 +133,29 @@ def test_what_needs_a_peg_comes_before_anything_is_tuned_finely():
 
 
 def test_what_was_right_before_is_checked_last():
-    lesson = Played(CHILD, A4=-45.0, D4=-20.0, E5=6.6).survey()
+    lesson = Played(CHILD, A4=-45.0, D4=-20.0, E5=-6.6).survey()
     lesson.moved("A4", 45.0).event(Tick, 3.0)
     lesson.until_turn()
     assert (lesson.advice.turn, lesson.advice.string) == (SCREW, "D4")
     lesson.moved("D4", 20.0).event(Tick, 3.0)
     assert (lesson.advice.say, lesson.asked) == (Say.CHECK, "E5")
+
+
+@pytest.mark.parametrize(
+    ("e_off", "then"), [(-6.6, (Say.CHECK, "E5")), (6.6, (Say.ALL_RIGHT, "G3"))], ids=["flat", "sharp"]
+)
+def test_a_string_that_rises_lets_the_others_down_never_up(e_off, then):
+    """By 1 to 4 % of the change: what is flat may leave its place, what is sharp comes nearer to it.
+
+    `test_a_change_takes_one_to_four_percent_off_the_others` has the same from the pull on a bridge.
+    """
+    lesson = Played(CHILD, D4=-45.0, E5=e_off).survey().until_turn()
+    lesson.moved("D4", 45.0).event(Tick, 3.0)
+    assert (lesson.advice.say, lesson.asked) == then
+    now = lesson.coach.memory.lesson.of("E5")
+    low, high = (cents(now.hz, lesson.chosen.targets["E5"]) + side * now.pulled for side in (-1.0, 1.0))
+    assert low == pytest.approx(e_off - 0.04 * 45.0, abs=0.1)
+    assert high == pytest.approx(e_off - 0.01 * 45.0, abs=0.1)
 
 
 @pytest.mark.parametrize("all_down", [-200.0, -1200.0])

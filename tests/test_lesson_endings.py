@@ -44,6 +44,34 @@ def test_six_silent_plucks_before_all_were_heard_end_the_lesson():
     assert (lesson.coach.phase, lesson.advice.say) == (Phase.FINISHED, Say.STAYS_OFF)
 
 
+def dead(lesson: Played, most: int = MOST) -> int:
+    """How many plucks a dead string takes that are too fast for any answer, and no faster than is borne."""
+    asked = lesson.asked
+    for number in range(1, most + 1):
+        lesson.at, lesson.count = lesson.at + 0.7, lesson.count + 1
+        lesson.coach = advance(
+            lesson.coach, Plucked(Seconds(lesson.at), 7000 + lesson.count, -20.0), lesson.chosen
+        )
+        if lesson.mark(asked) is Mark.GROWN_UP:
+            return number
+    return 0
+
+
+def test_a_dead_string_that_is_plucked_without_a_pause_is_left_and_a_grown_up_may_try_it():
+    lesson = Played(CHILD, A4=-20.0, D4=-20.0).survey()
+    assert (dead(lesson), lesson.advice.say) == (MOST, Say.GROWN_UP)
+    assert lesson.coach.phase is not Phase.FINISHED
+    lesson.event(TeacherHere, 1.0)
+    assert lesson.asked == "A4"
+    assert (dead(lesson, MOST - 2), lesson.mark("A4")) == (0, Mark.TO_DO)
+
+
+def test_a_dead_string_that_is_plucked_without_a_pause_before_all_were_heard_ends_the_lesson():
+    lesson = Played(CHILD).pluck().pluck()
+    assert dead(lesson) == MOST
+    assert (lesson.coach.phase, lesson.advice.say) == (Phase.FINISHED, Say.STAYS_OFF)
+
+
 def test_a_string_in_the_way_that_stays_silent_is_left_with_the_one_that_waits_for_it():
     lesson = Played(GROWN_UP, G3=-180.0).survey()
     for _ in range(6):

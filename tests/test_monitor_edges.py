@@ -19,6 +19,7 @@ from tests.each import each
 VIOLIN = Settings(size=Size.FULL, cores=Cores.SYNTHETIC, pegs_by_grown_up=False)
 STRUNG = strung(VIOLIN)
 A4 = STRUNG.of("A4").target_hz
+TIGHTEN = Direction.TIGHTEN
 HEARD_BEFORE_A_TURN = 16  # soundings that a roll call needs at the most, four strings four times
 
 
@@ -128,3 +129,29 @@ def test_what_may_have_sounded_for_the_string_asked_for_is_plucked_as_well():
     after = after_hearing(watch, violin, read_as(Hz(289.4), 1.0, 21, 1.1), "D4")
     assert after.of("D4") == bounds[1]
     assert to_be_heard(after, violin, ["D4"]) == ("D4", "E5")
+
+
+def test_two_plucks_of_one_string_are_not_two_strings_because_one_of_them_is_read_unsurely():
+    """A D came up to 77 sharp, as its turn may do; an A turned down by as much would sound so, too."""
+    violin = strung(Settings(size=Size.THREE_QUARTER, pegs_by_grown_up=False))
+    height = {"G3": -28.0, "D4": -181.0, "A4": -199.0, "E5": -190.0}
+    bounds = [
+        Bound(name, hz := shifted(violin.of(name).target_hz, Cents(o)), shifted(hz, Cents(-350.0)), peg=16.0)
+        for name, o in height.items()
+    ]
+    watch = Watch(tuple(bounds), pluck=23)
+    for pluck, hz, error in ((24, 307.1, 2.1), (25, 311.3, 9.8)):
+        event = read_as(Hz(hz), float(pluck), pluck, 0.5, std_error_cents=Cents(error))
+        watch = after_hearing(watch, violin, event, "D4")
+    assert watch.of("A4") == bounds[2]
+
+
+def test_how_low_a_string_may_be_is_reckoned_from_the_lower_end_of_a_reading():
+    """A start that is read 20 cents too high, and says so, does not rule the string out when it settles."""
+    _, watch = passed(standing(), STRUNG, turn_advice("A4", TuningPart.PEG, TIGHTEN, Amount.A_HAIR, VIOLIN))
+    for since, cents_off, error in ((0.1, 20.0, 10.0), (0.9, -15.0, 4.0)):
+        hz = shifted(A4, Cents(cents_off))
+        watch = after_hearing(watch, STRUNG, read_as(hz, 8.0, 8, since, std_error_cents=Cents(error)), "A4")
+        known = watch.of("A4")
+        assert known.low_hz == pytest.approx(shifted(hz, Cents(-2.0 * error - 350.0)))
+        assert known.high_hz == pytest.approx(shifted(hz, Cents(2.0 * error)))

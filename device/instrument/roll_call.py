@@ -94,10 +94,10 @@ def _counts(pitch: Roll, names: list[str], expected: Expected) -> bool:
 
 
 def _pitches(roll: Roll) -> list[Roll]:
-    """What sounded, by pitch from the lowest up; soundings less than APART from one another are one."""
+    """What sounded, by pitch from the lowest up; soundings that may be less than APART apart are one."""
     pitches: list[Roll] = []
     for entry in sorted(roll, key=lambda entry: entry[2]):
-        if pitches and cents(entry[2], pitches[-1][-1][2]) <= APART:
+        if pitches and cents(entry[3], pitches[-1][-1][2]) <= APART:
             pitches[-1] = (*pitches[-1], entry)
         else:
             pitches.append((entry,))
@@ -116,15 +116,15 @@ def _ways(who: list[dict[str, float]], taken: dict[str, float] | None = None) ->
 
 def _sounded(pitches: list[Roll]) -> Sounded:
     entries = [entry for pitch in pitches for entry in pitch]
-    heights = [entry[2] for entry in entries]
     latest = max(pluck for pluck, *_ in entries)
-    return Sounded(min(heights), max(heights), latest if len(pitches) == 1 else -1)
+    low, high = min(entry[3] for entry in entries), max(entry[2] for entry in entries)
+    return Sounded(low, high, latest if len(pitches) == 1 else -1)
 
 
 def surveyed(roll: Roll, strung: Strung, names: list[str]) -> dict[str, tuple[Hz, int]] | None:
     """Pitch and sounding of each, if what sounded since the last turn leaves no other way to see it."""
     last = roll[-len(names) :]
-    rising = all(cents(b[2], a[2]) > APART for a, b in pairwise(last))
+    rising = all(cents(b[3], a[2]) > APART for a, b in pairwise(last))
     if [entry[1] for entry in last] == names and rising:
         return {name: (hz, pluck) for name, (pluck, _, hz, _) in zip(names, last, strict=True)}
     places: dict[str, tuple[Hz, int]] = {}

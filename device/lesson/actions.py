@@ -188,7 +188,9 @@ def teacher(coach: Coach, event: LessonEvent, settings: Settings) -> Coach:
         return coach
     names = waiting or (coach.string,)
     first = lesson.last_left or (coach.string if coach.string in names else names[0])
-    lesson = lesson.knowing(*(replace(lesson.of(n), left=False, plucks=0, tries=0, skipped=0) for n in names))
+    lesson = lesson.knowing(
+        *(replace(lesson.of(n), left=False, plucks=0, tries=0, passed=0, skipped=0) for n in names)
+    )
     lesson = replace(lesson, teacher=names, teacher_until=until, task=Tuning(first), pending=None)
     outcome = work_on(lesson, now_of(coach, settings, event.at), first)
     coach = replace(coach, memory=replace(coach.memory, pluck=None, before=outcome.lesson))

@@ -26,6 +26,11 @@ MOST_WRONG_WAYS = 2  # strings left so, then it is no slip: the rest is left as 
 MOST_RISES = 2  # of a string that was to be let down
 SCREW_ENDS_AFTER = 3
 PACE = 0.08  # of the breaking load, in one turn: too fast
+LIKELY = 1.28  # standard errors: one reading in ten lies so far to one side
+PROVED = 2  # turns in a row that were surely heard: from then on what is likely counts as heard; chosen
+HAND, GUESSED, LEARNED = 0.2, 0.7, 0.25
+"""Relative standard errors, chosen: of how far a hand turns, of a slope that is guessed, and of one that was
+heard before. Each slope counts by how surely it is known."""
 TOO_FAR = 2.5  # times what was expected
 UNEXPLAINED = Cents(40.0)  # other strings pull, and readings err, by less; chosen
 RISE = Cents(4.0)  # less than this is no movement of another string
@@ -95,7 +100,8 @@ def answer(ev: PluckEvidence, lesson: Lesson) -> Outcome | tuple[Lesson, Say]:
         return replace(lesson, pending=None), Say.TURN
     known = lesson.of(ev.asked)
     moved = moved_by(pending, known.hz or ev.hz)
-    error = SURE * math.hypot(pending.error, known.error)
+    proved = lesson.proved >= PROVED and not lesson.strayed
+    error = (LIKELY if proved else SURE) * math.hypot(pending.error, known.error)
     expected = _expected(pending)
     if moved >= max(error, LEAST_MOVE * min(expected, 20.0)):
         needed = (max if lesson.strayed else min)(HALF * expected, SURELY * error)
@@ -115,28 +121,41 @@ def _expected(pending: PendingTurn) -> Cents:
 def _answered(
     ev: PluckEvidence, lesson: Lesson, pending: PendingTurn, *, surely: bool
 ) -> Outcome | tuple[Lesson, Say]:
-    """It moved as told: learn how steep it is. The hand was on the right part, so no other was turned."""
-    string, moved = ev.string, abs(cents(ev.hz, pending.from_hz))
-    before, after = string.tension(pending.from_hz), string.tension(ev.hz)
-    usual = string.slope(pending.part)
-    factor = abs(after - before) / pending.degrees / usual.usual
-    factor = min(max(factor, 0.5 * usual.least / usual.usual), 2.0 * usual.most / usual.usual)
+    """It moved as told, which says how steep it is; the hand was on the right part, so no other moved."""
+    string, rose = ev.string, cents(ev.hz, pending.from_hz)
     peg = pending.part is TuningPart.PEG
-    old = lesson.of(ev.asked).peg if peg else lesson.of(ev.asked).screw
-    factor = factor if old is None else math.sqrt(factor * old)
-    learned = {"peg": factor} if peg else {"screw": factor, "screw_ended": 0}  # what moves is at no end
+    steep = _steepness(ev, pending)
+    learned = {"peg": steep} if peg else {"screw": steep, "screw_ended": 0}  # what moves is at no end
     lesson = renewed(lesson, ev.asked, tries=0, **learned)
     others = pending.fresh if surely else ()  # else they may have been turned
-    pulled = [lesson.of(n) for n in others if n != ev.asked]
-    lesson = lesson.knowing(
-        *(replace(k, stale=False, pulled=Cents(k.pulled + COUPLING[1] * moved)) for k in pulled)
-    )
-    lesson = replace(lesson, pending=None, wound=lesson.wound + (moved if peg else 0.0))
+    lesson = lesson.knowing(*(_pulled(lesson.of(n), rose) for n in others if n != ev.asked))
+    wound = lesson.wound + (abs(rose) if peg else 0.0)
+    lesson = replace(lesson, pending=None, wound=wound, proved=lesson.proved + surely)
     jumped = string.load_at(ev.hz) - string.load_at(pending.from_hz)
-    if jumped > PACE and moved > TOO_FAR * abs(cents(pending.wish_hz, pending.from_hz)):
+    if jumped > PACE and abs(rose) > TOO_FAR * _expected(pending):
         return Outcome(lesson, Advice(Say.WAIT, string=ev.asked, warning=Alarm.SLOWLY), ev.asked)
     came_under = pending.sign < 0 and ev.now.strung.off(ev.hz, ev.asked) < 0.0
     return lesson, Say.COME_UP if came_under else Say.TURN
+
+
+def _steepness(ev: PluckEvidence, pending: PendingTurn) -> float:
+    """How many times as steep as usual: what was reckoned and what was heard, each by how sure it is."""
+    string, usual = ev.string, ev.string.slope(pending.part)
+    reckoned = slope_of(ev.lesson, ev.now, ev.asked, pending.part)[0].usual / usual.usual
+    by_one_degree = abs(string.tension(ev.hz) - string.tension(pending.from_hz)) / pending.degrees
+    moved = max(abs(cents(ev.hz, pending.from_hz)), 0.1)
+    doubt = math.hypot(HAND, pending.error / moved, ev.error / moved)
+    before = LEARNED if ev.known.peg or ev.known.screw else GUESSED
+    share = before**2 / (before**2 + doubt**2)
+    factor = reckoned * math.pow(by_one_degree / usual.usual / reckoned, share)
+    return min(max(factor, 0.5 * usual.least / usual.usual), 2.0 * usual.most / usual.usual)
+
+
+def _pulled(known: Known, rose: float) -> Known:
+    """Another string once this one rose by so many cents: it gave way by a share that is roughly known."""
+    middle, spread = sum(COUPLING) / 2.0, (COUPLING[1] - COUPLING[0]) / 2.0
+    hz = None if known.hz is None else shifted(known.hz, Cents(-middle * rose))
+    return replace(known, hz=hz, stale=False, pulled=Cents(known.pulled + spread * abs(rose)))
 
 
 def _against(
@@ -144,7 +163,7 @@ def _against(
 ) -> Outcome | tuple[Lesson, Say]:
     """It went the other way; by little, it may have been another string that was turned and pulled it."""
     tries = lesson.of(ev.asked).tries + 1
-    lesson = renewed(lesson, ev.asked, tries=tries)
+    lesson = replace(renewed(lesson, ev.asked, tries=tries), proved=0)
     if tries >= WRONG_WAYS or (pending.sign < 0 and (tries > MOST_RISES or _high(ev))):
         lesson = replace(lesson, wrong_ways=lesson.wrong_ways + 1)
         if lesson.wrong_ways >= MOST_WRONG_WAYS:
@@ -169,7 +188,7 @@ def _in_vain(ev: PluckEvidence, lesson: Lesson, pending: PendingTurn) -> Outcome
     if ev.now.at - ev.since - pending.at < SOONEST_S or abs(ev.drift) > TURNING:
         return replace(lesson, pending=None), Say.TURN
     tries = lesson.of(ev.asked).tries + (not ev.known.unsure)  # a second pluck is no second turn
-    lesson = renewed(lesson, ev.asked, tries=tries)
+    lesson = replace(renewed(lesson, ev.asked, tries=tries), proved=0)
     if pending.part is TuningPart.FINE_TUNER and tries >= SCREW_ENDS_AFTER:
         return replace(renewed(lesson, ev.asked, tries=0, screw_ended=pending.sign), pending=None), Say.TURN
     if tries >= OUT_OF_HAND:

@@ -55,10 +55,13 @@ def listen(coach: Coach, event: LessonEvent, settings: Settings) -> Coach:
     if not isinstance(event, Plucked) or event.pluck == coach.memory.pluck:
         return coach
     coach = _sounding(coach, event.pluck, event.at)
-    lesson = coach.memory.lesson
-    if lesson.hasty < THREE or not spent(lesson):
+    lesson, asked = coach.memory.lesson, coach.advice.string or coach.string
+    if lesson.hasty >= THREE and spent(lesson):
+        outcome = finished(lesson, now_of(coach, settings, event.at))
+    elif lesson.hasty < THREE and lesson.of(asked).passed > 2 * MOST_PASSED:  # dead, plucked without a pause
+        outcome = given_up(lesson, now_of(coach, settings, event.at), asked)
+    else:
         return coach
-    outcome = finished(lesson, now_of(coach, settings, event.at))
     return shown(coach, outcome, outcome.lesson, event.at, settings)
 
 

@@ -98,8 +98,8 @@ def work_on(lesson: Lesson, now: Context, name: str, say: Say = Say.TURN) -> Out
 
 
 def _only_pulled(known: Known, now: Context) -> bool:
-    """Whether it would be right, had nothing been turned since."""
-    return known.pulled > 0.0 and now.right(replace(known, pulled=Cents(0.0)))
+    """Whether it may have been right before others were turned: they pulled it less than twice its doubt."""
+    return known.pulled > 0.0 and abs(now.off(known)) <= now.width + 2.0 * known.pulled
 
 
 def asked_for(lesson: Lesson, name: str, say: Say) -> Outcome:
@@ -121,9 +121,9 @@ def to_survey(lesson: Lesson, now: Context) -> str | None:
 def _chosen(lesson: Lesson, now: Context, current: str) -> str | None:
     """The string to work on; the present one as long as it needs it.
 
-    What stands far too high comes first, since nothing is tightened before it is down. Then what needs a
-    peg upwards, from the lowest string up, so that nothing is tuned finely that
-    a peg's turn will pull again. What was right already is checked last.
+    What stands far too high comes first, since nothing is tightened before it is down. Then what is far down,
+    by whichever part, from the lowest string up: the one nearest to breaking keeps its room longest, and
+    nothing is tuned finely that a large turn will pull again. What was right already is checked last.
     """
     open_ = [k for k in lesson.known if not (k.struck or k.left or now.right(k))]
     open_ = [k for k in open_ if k.skipped == min(k.skipped for k in open_) and k.skipped < 2]
@@ -153,11 +153,7 @@ def _coarse_next(lesson: Lesson, now: Context, coarse: list[str], current: str) 
 
 def _fine(now: Context, known: Known) -> Cents:
     """How far down a string may be to be left for the fine tuning."""
-    return (
-        FAR
-        if now.strung.of(known.name).screw is None
-        else max(now.strung.of(known.name).screw_reach, FINE_REACH)
-    )
+    return FAR if now.strung.of(known.name).screw is None else FINE_REACH
 
 
 def finished(lesson: Lesson, now: Context) -> Outcome:

@@ -177,7 +177,7 @@ def _as_asked(watch: Watch, strung: Strung, hz: Hz) -> dict[str, Sounded]:
     if all(b.high_hz is not None for b in watch.bounds):
         bound = watch.of(watch.asked)
         fits = watch.asked is not None and bound.may_sound(hz, strung.of(bound.name))
-        return {bound.name: Sounded(hz, hz, watch.pluck)} if fits else {}
+        return {bound.name: Sounded(watch.roll[-1][3], hz, watch.pluck)} if fits else {}
     found = surveyed(watch.roll, strung, [b.name for b in watch.bounds]) or {}
     return {
         name: Sounded(hz, hz, pluck)
