@@ -21,6 +21,7 @@ _EARLY_S = 0.08  # columns are as long as the age of what they hold plus this, i
 _HEARD = 8.0  # power over noise from which a partial is fitted (9 dB); its phase is good to 0.25 rad
 _DROWNED = 4.0  # and under which a block of it says next to nothing
 _OVERLAP = 4.0 / 3.0  # variance of a mean over many half-overlapped Hann blocks, against independent ones
+_LEAST_FALL = 1e-3  # nats: keeps the time in which a swing dies finite
 _LEAST_PHASE = 0.004  # radians that blocks are off without any noise: neighbours, changing amplitudes
 STIFFNESS = 0.06  # cents a squared partial
 
@@ -37,6 +38,9 @@ class Columns:
     rate: Signal  # shape (k,): radians a second by which a cent advances the phase
     trust: Signal  # shape (k,): weight of each partial, 0..1
     stiffness: float  # usual change of stiffness from the expected one, cents a squared partial
+    swing_s: (
+        float  # in which what is heard of the swing dies to a share of 1 / e, by its first and last block
+    )
 
 
 def columns_of(tracks: Tracks, trust: Signal | None) -> Columns | None:
@@ -60,7 +64,14 @@ def columns_of(tracks: Tracks, trust: Signal | None) -> Columns | None:
         rate=2.0 * math.pi * PER_CENT * base.partial_hz[index],
         trust=np.ones(index.size) if trust is None else trust[index],
         stiffness=STIFFNESS - base.inharmonicity * _PER_B,
+        swing_s=_swing_s(tracks, heard),
     )
+
+
+def _swing_s(tracks: Tracks, heard: npt.NDArray[np.bool_]) -> float:
+    power = tracks.power[heard].sum(axis=0)
+    fell = 0.5 * math.log(float(power.max()) / max(float(power[-1]), 1e-30))
+    return float(tracks.time_s[-1] - tracks.time_s[0]) / max(fell, _LEAST_FALL)
 
 
 _EVENLY = np.arange(MOST_COLUMNS)

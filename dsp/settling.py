@@ -30,9 +30,13 @@ from dsp.reading import Signal
 # kinds of start, a row each: next to none; shallow and soon over, as on recorded steel strings; and deep and
 # slow, as on a violin's and a viola's. Chosen on recorded plucks (a guitar, a bass played two and four times
 # as fast, guitar and bass also bent to sink as a violin does) and tried on synthetic ones.
-FALL_S = np.array([0.035, 0.07, 0.14, 0.28, 0.6, 1.2])
-_SHALLOW_MEAN, _SHALLOW_SD = [0.5, 1.5, 1.8, 2.0, 0.5, 0.2], [4.5, 4.0, 3.0, 3.0, 1.0, 0.6]
-_SLOW_MEAN, _SLOW_SD = [0.5, 1.5, 3.0, 6.0, 2.5, 1.0], [6.0, 15.0, 15.0, 8.0, 8.0, 3.0]
+# The last of each kind sinks as the string's own swing dies: a swing stretches the string by its square, and
+# of its two planes the one that is heard less dies more slowly (Weinreich), so that what is left is nearer to
+# the heard amplitude itself than to its square.
+FALL_S = np.array([0.035, 0.07, 0.14, 0.28, 0.6])
+_SHALLOW_MEAN, _SHALLOW_SD = [0.5, 1.5, 1.8, 2.0, 0.5, 0.3], [4.5, 4.0, 3.0, 3.0, 1.0, 1.0]
+_SLOW_MEAN, _SLOW_SD = [0.5, 1.5, 3.0, 4.0, 1.5, 4.0], [6.0, 15.0, 15.0, 8.0, 8.0, 5.0]
+SWING_S = (0.2, 3.0)  # shortest and longest time that is taken for a swing's
 _NEXT_TO_NONE = 0.15  # times the shallow one
 FALL_MEAN = np.array([np.multiply(_NEXT_TO_NONE, _SHALLOW_MEAN), _SHALLOW_MEAN, _SLOW_MEAN])
 FALL_SD = np.array([np.multiply(_NEXT_TO_NONE, _SHALLOW_SD), _SHALLOW_SD, _SLOW_SD])
@@ -69,7 +73,7 @@ class Settled:
     std_error: float
     stiffness: float  # against the expected one, cents a squared partial
     fall: Signal  # shape (m,): amplitude of each exponential
-    longer: float  # times `FALL_S` in which they decay
+    fall_s: Signal  # shape (m,): time in which each decays
     scatter: float  # of the partials about their common course, cents
     trust: Signal  # shape (k,): weight of each partial of the columns, 0..1
     own: Signal  # shape (k,): constant offset of each
@@ -88,7 +92,7 @@ class Settled:
 
     def sharp(self, time_s: Signal) -> Signal:
         """What is left of the sharp start, cents."""
-        return np.asarray(self.fall @ np.exp(-time_s / (self.longer * FALL_S[:, None])))
+        return np.asarray(self.fall @ np.exp(-time_s / self.fall_s[:, None]))
 
 
 def integrated(time_s: Signal, tau_s: float) -> Signal:
@@ -145,13 +149,13 @@ def solved(columns: Columns, *, bowed: bool = False, near: int | None = None) ->
     """
     tried = slice(None) if near is None else slice(max(near - 1, 0), near + 2)
     wanders = (BOWED_WANDERS if bowed else WANDERS)[tried]
-    longer = _longer(columns)
+    fall_s = _fall_s(columns)
     starts = 1 if bowed else FALL_LOG_CHANCE.size
     since = columns.time_s - columns.time_s[0]
-    m, b = FALL_S.size, since.size
+    m, b = fall_s.size, since.size
     design = np.zeros((m + b, b))  # of pitch, start and wander
     design[0] = since
-    design[1 : m + 1] = _so_far(columns.time_s[0], since, longer * FALL_S)
+    design[1 : m + 1] = _so_far(columns.time_s[0], since, fall_s)
     design[m + 1 :, 1:] = np.eye(b - 1)
     sums = _sums(columns, since, design, tried)
     priors = _priors(columns, wanders, starts, bowed=bowed)
@@ -163,14 +167,14 @@ def solved(columns: Columns, *, bowed: bool = False, near: int | None = None) ->
     size = best // starts
     likeliest = size + (tried.start or 0)
     chi, offset = _left_over(columns, since, sums.inverse[size], means[best], design)
-    fall_now = mean[1 : FALL_S.size + 1] @ np.exp(-columns.time_s[-1] / (longer * FALL_S))
+    fall_now = mean[1 : m + 1] @ np.exp(-columns.time_s[-1] / fall_s)
     freedom = max(since.size - 1, 1)
     return Settled(
         cents=float(mean[0]),
         std_error=math.sqrt(variance),
         stiffness=float(mean[-1]),
-        fall=mean[1 : FALL_S.size + 1],
-        longer=longer,
+        fall=mean[1 : m + 1],
+        fall_s=fall_s,
         scatter=scatter,
         trust=np.clip((_FREEDOM + freedom) / (_FREEDOM + chi), _LEAST_TRUST, 1.0),
         own=CONSTANT * float(SCATTERS[likeliest]) ** 2 * offset,
@@ -181,10 +185,11 @@ def solved(columns: Columns, *, bowed: bool = False, near: int | None = None) ->
     )
 
 
-def _longer(columns: Columns) -> float:
-    """How much longer than others' a string of this pitch sinks, 1 for most."""
+def _fall_s(columns: Columns) -> Signal:
+    """Decay times of the exponentials of a start, shape (m,): those of the table, and the swing's own."""
     pitch = float(columns.rate[0] / (2.0 * math.pi * PER_CENT * columns.harmonic[0]))
-    return float(min(max(1.0, (SINKS_LONGER_HZ / pitch) ** _LONGER), _LONGEST))
+    longer = min(max(1.0, (SINKS_LONGER_HZ / pitch) ** _LONGER), _LONGEST)
+    return np.append(longer * FALL_S, min(max(columns.swing_s, SWING_S[0]), SWING_S[1]))
 
 
 def _so_far(first_s: float, since: Signal, fall_s: Signal) -> Signal:
@@ -220,7 +225,7 @@ def _sums(columns: Columns, since: Signal, design: Signal, tried: slice) -> _Sum
 
 
 def _priors(columns: Columns, wanders: Signal, starts: int, *, bowed: bool) -> _Priors:
-    b, m = columns.time_s.size - 1, FALL_S.size
+    b, m = columns.time_s.size - 1, FALL_MEAN.shape[1]
     wander = _wandered(columns.time_s, bowed=bowed) + _JITTER * np.eye(b)
     inverse, log = np.asarray(np.linalg.inv(wander), np.float64), float(_log_of_determinant(wander))
     alone, mean = np.empty((starts, m + 2)), np.zeros((starts, m + 2))

@@ -20,7 +20,7 @@ from dsp.settling import Settled, solved
 from dsp.tracks import tracks_of
 
 COURSE = Settled(
-    0.0, 0.1, 0.0, np.zeros(6), 1.0, 0.1, np.ones(1), np.zeros(1), np.zeros(1, np.intp), 0.0, 1.0, 0
+    0.0, 0.1, 0.0, np.zeros(6), np.ones(6), 0.1, np.ones(1), np.zeros(1), np.zeros(1, np.intp), 0.0, 1.0, 0
 )
 
 

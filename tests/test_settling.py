@@ -145,3 +145,11 @@ def test_nothing_that_stands_out_is_nothing_solved():
     found = blocks(noise, count, base, 0.0, RATE)
     centre = (0.5 * (base.length - 1) + base.hop * np.arange(count)) / RATE
     assert columns_of(tracks_of(centre, found.phasor, found.noise, base), None) is None
+
+
+def test_what_is_left_of_a_start_sinks_as_long_as_the_swing_is_heard_to_last():
+    """The last decay time is the amplitude's: here 1 / 1.3 s for the first partial, less for others."""
+    assert 0.4 < string(0.6).fall_s[-1] < 1.0 / 1.3
+    assert string(0.6).fall_s[-1] == pytest.approx(string(0.3).fall_s[-1], rel=0.2)
+    found = string(0.6, sharp=15.0, fall_s=0.5)
+    assert found.sharp(np.array([0.1]))[0] > 2.0 * found.sharp(np.array([0.6]))[0] > 0.0
