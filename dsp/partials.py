@@ -79,20 +79,47 @@ def basis(frequency_hz: Hz, inharmonicity: float, rate_hz: float, band_hz: Hz) -
     inside = partial < band_hz
     k, partial = k[inside], partial[inside]
     length = 2 * math.ceil(0.5 * rate_hz * max(_PERIODS / frequency_hz, _SHORTEST_S))
-    time = (np.arange(length) - 0.5 * (length - 1)) / rate_hz
-    turn = 2.0 * math.pi * np.outer(partial, time)
-    design = np.concatenate([np.cos(turn), -np.sin(turn), np.ones((1, length))])
+    half = (0.5 + np.arange(length // 2)) / rate_hz  # the later half of the block, from its middle on
+    turn = 2.0 * math.pi * np.outer(partial, half)
+    even = np.concatenate([np.cos(turn), np.ones((1, half.size))])
+    odd = -np.sin(turn)
     window = np.hanning(length + 2)[1:-1]
-    project = design * window
-    normal = project @ design.T
-    normal[np.diag_indices_from(normal)] *= 1.0 + 1e-9
-    inverse = np.linalg.inv(normal)
-    spread = inverse @ (project @ project.T)
-    variance = np.einsum("ij,ji->i", spread, inverse)
+    late = window[length // 2 :]
+    halves = [_solution(design, late) for design in (even, odd)]
+    size = 2 * k.size + 1
+    inverse, project, variance = np.zeros((size, size)), np.empty((size, length)), np.empty(size)
+    for rows, mirror, (own, windowed, spread) in zip(_rows(k.size), (1.0, -1.0), halves, strict=True):
+        inverse[np.ix_(rows, rows)] = own
+        project[rows] = np.concatenate([mirror * windowed[:, ::-1], windowed], axis=1)
+        variance[rows] = np.einsum("ij,ji->i", spread, own)
     gain = 0.5 * (variance[: k.size] + variance[k.size : 2 * k.size])
-    freedom = float(window.sum() - np.trace(spread))
+    freedom = float(window.sum() - sum(np.trace(spread) for *_, spread in halves))
     rows = np.arange(2 * k.size)
     return Basis(frequency_hz, inharmonicity, k, partial, rows, gain, window, project, inverse, freedom)
+
+
+def _rows(count: int) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]:
+    """Where the even functions of time, cosines and a constant, and the odd ones stand in the solution."""
+    return np.append(np.arange(count), 2 * count), np.arange(count, 2 * count)
+
+
+def _solution(design: Signal, window: Signal) -> tuple[Signal, Signal, Signal]:
+    """Inverse of the normal equations of functions that are all even or all odd, and what else comes of them.
+
+    Even and odd functions of time know nothing of each other under a window that is even, so a block's normal
+    equations fall into two of half the size, and half of the block tells all of either.
+
+    Parameters
+    ----------
+    design, window : in the later half of a block, shapes (m, n / 2) and (n / 2,)
+
+    Returns the inverse, the windowed design, and the inverse times that of the noise, shape (m, m).
+    """
+    windowed = design * window
+    normal = 2.0 * windowed @ design.T
+    normal[np.diag_indices_from(normal)] *= 1.0 + 1e-9
+    inverse = np.asarray(np.linalg.inv(normal), np.float64)
+    return inverse, windowed, inverse @ (2.0 * windowed @ windowed.T)
 
 
 def blocks(sound: Signal, count: int, base: Basis, start_s: float, rate_hz: float) -> Blocks:

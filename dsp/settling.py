@@ -256,7 +256,7 @@ def _averaged(sums: _Sums, priors: _Priors) -> tuple[Signal, Signal, Signal]:
     wanted[:, :, 0], wanted[:, 0, 1] = right, 1.0
     found = np.asarray(np.linalg.solve(normal, wanted), np.float64)
     means, variances = found[:, :, 0], found[:, 0, 1]
-    logs = (means * right).sum(axis=1) - np.linalg.slogdet(normal)[1]
+    logs = (means * right).sum(axis=1) - _log_of_determinant(normal)
     logs -= (sums.log[:, None] + priors.log).ravel()
     chance = np.exp(0.5 * (logs - logs.max()))
     return means, variances, chance / chance.sum()
