@@ -50,6 +50,7 @@ _LEAST_BLOCKS = 5
 # their stated errors while strings are turned at 20 to 200 cents a second (seeds from 3000), and 77 without.
 _TOGETHER = 1.5
 _HARDLY_KNOWN = 5.5  # cents of the course's own error from which it is several players', and not left by one
+_SEVERAL = 4.0  # chi squared a degree of freedom from which the course is several players' as well
 _STOPS_DB = 9.0  # that a string falls within one look when it is stopped; ringing on, some 6 at the most
 # And that a string stands off for some time after what was taken for a turn: with it nine readings in ten lie
 # within two of their stated errors then, and 78 in 100 without (realistic plucks that nobody turned).
@@ -220,7 +221,8 @@ def judged_move(note: Followed, turn: Turn) -> Turn:
         return replace(turn, moving=now, turning=not back and _sure(now, _SLOPE_STAYS))
     begins = _begins(turn, now, before.std_error, bowed=note.bowed)
     never = begins or note.bowed or now.fell_db > _STOPS_DB
-    never = never or (before.std_error > _HARDLY_KNOWN and not turn.creeping)
+    hardly = before.std_error > _HARDLY_KNOWN or before.misfit > _SEVERAL
+    never = never or (hardly and not turn.creeping)
     slow = None if never else _creeps(note, turn, before)
     if slow is None:
         return replace(turn, moving=now, turning=begins, creeping=False, crept_s=None)

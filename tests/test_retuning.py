@@ -257,3 +257,11 @@ def test_a_course_that_is_hardly_known_is_not_left(monkeypatch, course_error, tu
     course = replace(COURSE, std_error=course_error)
     note = SimpleNamespace(settled=course, tracks=SimpleNamespace(time_s=np.array([0.7])), bowed=False)
     assert judged_move(note, Turn()).turning is turning
+
+
+@pytest.mark.parametrize(("misfit", "turning"), [(1.0, True), (3.9, True), (4.1, False)])
+def test_of_several_players_no_slow_turn_from_the_pluck_on_is_said(monkeypatch, misfit, turning):
+    monkeypatch.setattr(retuning, "moving", lambda *_: moved(0.6, -40.0, 0.2, error=3.0))
+    tracks = SimpleNamespace(time_s=np.array([0.6]))
+    note = SimpleNamespace(settled=replace(COURSE, misfit=misfit), tracks=tracks, bowed=False)
+    assert judged_move(note, Turn()).turning is turning
