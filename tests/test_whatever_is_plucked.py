@@ -93,9 +93,17 @@ def lowest_up(played: Played) -> None:
         played.heard(place, touched)
 
 
-def game(chosen: Settings, offs: list[float], mixes: float, seed: int, *, grown_up: bool = False) -> Played:
+def game(  # noqa: PLR0913 - an instrument and a player
+    chosen: Settings,
+    offs: list[float],
+    mixes: float,
+    seed: int,
+    *,
+    grown_up: bool = False,
+    player: type[Played] = Played,
+) -> Played:
     """An adviser who hears what it likes and asks for whatever it likes."""
-    played = Played(chosen, offs, mixes, random.Random(seed))
+    played = player(chosen, offs, mixes, random.Random(seed))
     if grown_up:
         played.watch = vouched(played.watch, Seconds(0.0))
     lowest_up(played)

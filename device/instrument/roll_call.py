@@ -68,7 +68,14 @@ def told_apart(roll: Roll, names: list[str], effort: Effort, turned: Turned, exp
     else:
         return {}
     found = {name: {way.index(name) for way in ways} for name in names if all(name in way for way in ways)}
-    return {name: _sounded([pitches[place] for place in places]) for name, places in found.items()}
+    heard = {name: [pitches[place] for place in places] for name, places in found.items()}
+    return {name: _sounded(own) for name, own in heard.items() if _sure(own, name)}
+
+
+def _sure(pitches: list[Roll], name: str) -> bool:
+    """Whether a string may be lowered to these: what sounded once may be the string asked for, misread."""
+    asked = any(entry[1] in {None, name} for pitch in pitches for entry in pitch)
+    return asked or (len(pitches) == 1 and len(pitches[0]) > 1)
 
 
 def _who(pitch: Roll, names: list[str], effort: Effort, fell: bool) -> dict[str, float]:
@@ -121,11 +128,17 @@ def _sounded(pitches: list[Roll]) -> Sounded:
     return Sounded(low, high, latest if len(pitches) == 1 else -1)
 
 
+def rising(roll: Roll, names: list[str]) -> bool:
+    """Whether all were asked for from the lowest up, last of all, and each sounded above the one before."""
+    last = roll[-len(names) :]
+    called = [asked for _, asked, *_ in last] == names
+    return called and all(cents(b[3], a[2]) > APART for a, b in pairwise(last))
+
+
 def surveyed(roll: Roll, strung: Strung, names: list[str]) -> dict[str, tuple[Hz, int]] | None:
     """Pitch and sounding of each, if what sounded since the last turn leaves no other way to see it."""
-    last = roll[-len(names) :]
-    rising = all(cents(b[3], a[2]) > APART for a, b in pairwise(last))
-    if [entry[1] for entry in last] == names and rising:
+    if rising(roll, names):
+        last = roll[-len(names) :]
         return {name: (hz, pluck) for name, (pluck, _, hz, _) in zip(names, last, strict=True)}
     places: dict[str, tuple[Hz, int]] = {}
     for pluck, asked, hz, _ in roll:

@@ -12,9 +12,12 @@ for. By these rules it is kept:
 * The highest string alone may be found far too sharp, and misread by a fifth or an octave it seems flat.
   Before it is known, what sounds below its place is its own only when it sounded twice. Misread by a fifth,
   it would have to stand 550 cents too high to seem in its place, and a steel one bears no more than that.
+* A pitch that sounded once, when another string was asked for, may be that one's, misread: it lowers no
+  bound of a string that was not asked for.
 * No reading can tell a string so slack that it sounds like another from that other, if a player takes
-  each for the other. While a grown-up says that they are there, a pitch in the reach of the string asked
-  for is believed to be that string's; before anything is known, as `surveyed` believes it.
+  each for the other. A grown-up who says that they are there is believed, but for a wrong pluck now and then:
+  a pitch in the reach of the string asked for is that string's where it sounded twice and no other string
+  was heard there, or in a roll call that rises through all; before anything is known, as `surveyed` has it.
 * A turn that is asked for counts on every string that has such a part (`safety_monitor.passed`).
 """
 
@@ -25,7 +28,17 @@ from dataclasses import dataclass
 from device.events import Heard
 from device.instrument.frozen import replace
 from device.instrument.pitch_bounds import LEAP, Bound
-from device.instrument.roll_call import LIKE_PLUCKS, PLACE_BELOW, Heights, Roll, Sounded, surveyed, told_apart
+from device.instrument.roll_call import (
+    APART,
+    LIKE_PLUCKS,
+    PLACE_BELOW,
+    Heights,
+    Roll,
+    Sounded,
+    rising,
+    surveyed,
+    told_apart,
+)
 from device.instrument.strung import MARGIN, Strung
 from device.instrument.tuning_parts import Amount, TuningPart, carried_out
 from device.lesson.advice import Advice
@@ -174,16 +187,30 @@ def _going_on(watch: Watch, strung: Strung, upper: Hz, *, turning: bool) -> Watc
 
 def _as_asked(watch: Watch, strung: Strung, hz: Hz) -> dict[str, Sounded]:
     """What sounded, where a grown-up vouches for it that the strings asked for were plucked."""
-    if all(b.high_hz is not None for b in watch.bounds):
-        bound = watch.of(watch.asked)
-        fits = watch.asked is not None and bound.may_sound(hz, strung.of(bound.name))
-        return {bound.name: Sounded(watch.roll[-1][3], hz, watch.pluck)} if fits else {}
-    found = surveyed(watch.roll, strung, [b.name for b in watch.bounds]) or {}
+    names = [b.name for b in watch.bounds]
+    if all(b.high_hz is not None for b in watch.bounds) and not rising(watch.roll, names):
+        return _asked_twice(watch, strung, hz)
+    found = surveyed(watch.roll, strung, names) or {}
     return {
         name: Sounded(hz, hz, pluck)
         for name, (hz, pluck) in found.items()
-        if _expected(watch, strung, name, hz) or twice(watch, hz) or name != watch.bounds[-1].name
+        if _expected(watch, strung, name, hz)
+        or twice(watch, hz)
+        or (watch.of(name).high_hz is None and name != names[-1])
     }
+
+
+def _asked_twice(watch: Watch, strung: Strung, hz: Hz) -> dict[str, Sounded]:
+    """The string asked for, where it sounded like this twice when it was, and no other was heard there."""
+    bound = watch.of(watch.asked)
+    alike = [entry for entry in watch.roll if abs(cents(entry[2], hz)) <= LIKE_PLUCKS]
+    others = [b.high_hz for b in watch.bounds if b.name != bound.name and b.high_hz is not None]
+    others += [heard for _, asked, heard, _ in watch.roll if asked != bound.name]
+    asked = [entry for entry in alike if entry[1] == bound.name]
+    apart = all(abs(cents(hz, other)) > APART for other in others)
+    if len(asked) <= 1 or not apart or not bound.may_sound(hz, strung.of(bound.name)):
+        return {}
+    return {bound.name: Sounded(watch.roll[-1][3], hz, watch.pluck)}
 
 
 def twice(watch: Watch, hz: Hz) -> bool:
