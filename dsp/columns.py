@@ -38,9 +38,7 @@ class Columns:
     rate: Signal  # shape (k,): radians a second by which a cent advances the phase
     trust: Signal  # shape (k,): weight of each partial, 0..1
     stiffness: float  # usual change of stiffness from the expected one, cents a squared partial
-    swing_s: (
-        float  # in which what is heard of the swing dies to a share of 1 / e, by its first and last block
-    )
+    swing_s: float  # in which the swing dies to a share of 1 / e, by its loudest and its last block
 
 
 def columns_of(tracks: Tracks, trust: Signal | None) -> Columns | None:

@@ -37,9 +37,7 @@ _MOVED_SURE = 4.5  # and in standard errors
 _SLOWEST, _QUICKEST = 8.0, 220.0  # cents per second; hands turn at 20 to 200
 _SLOPE_SURE = 3.0  # standard errors of a slope that may begin a turn
 _SLOPE_STAYS = 2.0  # and that may go on
-_VAGUE = (
-    50.0  # cents per second of that error from which nothing is said of turning: few partials, many players
-)
+_VAGUE = 50.0  # of that error, cents a second, from which nothing is said of turning: many players at once
 _WOBBLE_CENTS = 8.0  # a pitch that comes back within this much is not being turned
 _WOBBLE_S = 0.4  # for as long after it came back
 _SETTLED_S = 0.2  # age from which a slope is no sharp start

@@ -1,4 +1,4 @@
-"""What a lesson shows to a child whose strings sound by mechanics that chose nothing: never a wrong way.
+"""What a lesson shows to a child whose strings sound by their own mechanics: never a wrong way.
 
 The string is that of Kirchhoff and Carrier (`tests/bench/modal_strings.py` names the papers); it and its
 bank of plucks share no constant with the signal path, the lesson or the demo's own synthesis.

@@ -26,8 +26,6 @@ MOST_WRONG_WAYS = 2  # strings left so, then it is no slip: the rest is left as 
 MOST_RISES = 2  # of a string that was to be let down
 SCREW_ENDS_AFTER = 3
 PACE = 0.08  # of the breaking load, in one turn: too fast
-LIKELY = 1.28  # standard errors: one reading in ten lies so far to one side
-PROVED = 2  # turns in a row that were surely heard: from then on what is likely counts as heard; chosen
 HAND, GUESSED, LEARNED = 0.2, 0.7, 0.25
 """Relative standard errors, chosen: of how far a hand turns, of a slope that is guessed, and of one that was
 heard before. Each slope counts by how surely it is known."""
@@ -100,8 +98,7 @@ def answer(ev: PluckEvidence, lesson: Lesson) -> Outcome | tuple[Lesson, Say]:
         return replace(lesson, pending=None), Say.TURN
     known = lesson.of(ev.asked)
     moved = moved_by(pending, known.hz or ev.hz)
-    proved = lesson.proved >= PROVED and not lesson.strayed
-    error = (LIKELY if proved else SURE) * math.hypot(pending.error, known.error)
+    error = SURE * math.hypot(pending.error, known.error)
     expected = _expected(pending)
     if moved >= max(error, LEAST_MOVE * min(expected, 20.0)):
         needed = (max if lesson.strayed else min)(HALF * expected, SURELY * error)
@@ -130,7 +127,7 @@ def _answered(
     others = pending.fresh if surely else ()  # else they may have been turned
     lesson = lesson.knowing(*(_pulled(lesson.of(n), rose) for n in others if n != ev.asked))
     wound = lesson.wound + (abs(rose) if peg else 0.0)
-    lesson = replace(lesson, pending=None, wound=wound, proved=lesson.proved + surely)
+    lesson = replace(lesson, pending=None, wound=wound)
     jumped = string.load_at(ev.hz) - string.load_at(pending.from_hz)
     if jumped > PACE and abs(rose) > TOO_FAR * _expected(pending):
         return Outcome(lesson, Advice(Say.WAIT, string=ev.asked, warning=Alarm.SLOWLY), ev.asked)
@@ -163,7 +160,7 @@ def _against(
 ) -> Outcome | tuple[Lesson, Say]:
     """It went the other way; by little, it may have been another string that was turned and pulled it."""
     tries = lesson.of(ev.asked).tries + 1
-    lesson = replace(renewed(lesson, ev.asked, tries=tries), proved=0)
+    lesson = renewed(lesson, ev.asked, tries=tries)
     if tries >= WRONG_WAYS or (pending.sign < 0 and (tries > MOST_RISES or _high(ev))):
         lesson = replace(lesson, wrong_ways=lesson.wrong_ways + 1)
         if lesson.wrong_ways >= MOST_WRONG_WAYS:
@@ -188,7 +185,7 @@ def _in_vain(ev: PluckEvidence, lesson: Lesson, pending: PendingTurn) -> Outcome
     if ev.now.at - ev.since - pending.at < SOONEST_S or abs(ev.drift) > TURNING:
         return replace(lesson, pending=None), Say.TURN
     tries = lesson.of(ev.asked).tries + (not ev.known.unsure)  # a second pluck is no second turn
-    lesson = replace(renewed(lesson, ev.asked, tries=tries), proved=0)
+    lesson = renewed(lesson, ev.asked, tries=tries)
     if pending.part is TuningPart.FINE_TUNER and tries >= SCREW_ENDS_AFTER:
         return replace(renewed(lesson, ev.asked, tries=0, screw_ended=pending.sign), pending=None), Say.TURN
     if tries >= OUT_OF_HAND:

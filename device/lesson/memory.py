@@ -143,7 +143,6 @@ class Lesson:
     wound: float = 0.0  # cents by pegs since the bridge was looked at
     teacher: tuple[str, ...] = ()  # strings whose pegs a grown-up is at
     teacher_until: Seconds | None = None
-    proved: int = 0  # turns that were surely heard on their own string, since one that was not
     strayed: bool = False  # a string moved that was not to be turned: a hand was on the wrong part
     last_left: str | None = None  # left for a grown-up just now, until the next pluck
 

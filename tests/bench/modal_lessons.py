@@ -1,6 +1,6 @@
 """Lessons whose strings sound by the steps of `tests/bench/modal_strings.py`, through the box's signal path.
 
-Everything that is heard is reckoned from a string's mechanics that chose nothing; the player does what the
+Everything that is heard is reckoned from a string's mechanics, not ours; the player does what the
 picture says, and each picture is judged by where the strings truly stand.
 """
 

@@ -1,4 +1,7 @@
-"""Plucked strings, stepped through time by the modes of a stretched string; they chose no constant.
+"""Plucked strings, stepped through time by the modes of a stretched string.
+
+They chose one constant only, how far a start sinks with the string's own swing (`dsp.settling`): by seeds
+7001 and 7002.
 
 The string of Kirchhoff and Carrier: its tension rises with what it swings, so the pitch starts sharp and
 sinks as the swing dies (G. F. Carrier, On the non-linear vibration problem of the elastic string, 1945; K. A.
