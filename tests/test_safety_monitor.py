@@ -202,6 +202,19 @@ def eased(risen: float) -> Watch:
     return watch
 
 
+def test_a_string_rises_from_where_it_was_read_last_before_it_was_to_be_let_down():
+    """A first reading that is too high, of the same sounding, hides no rise."""
+    hair = replace(ask("E5", PEG, 2.0, Direction.LOOSEN), amount=Amount.A_HAIR)
+    settled = off(VIOLIN, "E5", 100.0)
+    watch = told(known(E5=100.0), shifted(settled, Cents(15.0)), 1, "E5")
+    _, watch = passed(watch, STRUNG, hair)
+    watch = told(watch, settled, 1, "E5")
+    rose = told(watch, shifted(settled, Cents(LET_UP + 4.0)), 2, "E5")
+    assert passed(rose, STRUNG, hair)[0] == Advice(Say.WAIT, string="E5", warning=Alarm.STOP)
+    stayed = told(watch, shifted(settled, Cents(LET_UP - 4.0)), 2, "E5")
+    assert passed(stayed, STRUNG, hair)[0] == hair
+
+
 @pytest.mark.parametrize("direction", [Direction.TIGHTEN, Direction.LOOSEN])
 @pytest.mark.parametrize("part", [PEG, SCREW])
 def test_a_string_that_rises_when_it_is_to_be_let_down_gets_stop_and_no_more_turns(part, direction):

@@ -113,4 +113,5 @@ class Bound:
         high = upper if sure and not turning else max(upper, self.high_hz)
         low = min(shifted(upper, FALLS), self.low_hz)
         peg, screw = max(self.peg, peg), max(self.screw, screw)
-        return replace(self, high_hz=high, low_hz=low, peg=peg, screw=screw)
+        eased = None if self.eased_hz is None else min(self.eased_hz, high)
+        return replace(self, high_hz=high, low_hz=low, peg=peg, screw=screw, eased_hz=eased)
