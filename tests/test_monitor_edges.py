@@ -113,7 +113,7 @@ def test_a_string_not_heard_since_its_turn_has_not_risen_if_that_turn_explains_i
         assert shown.turn is TuningPart.PEG
     event = read_as(shifted(STRUNG.of("D4").target_hz, Cents(4.0)), 1.0, 10, 0.5)
     assert after_hearing(watch, STRUNG, event, "D4").of("D4").high_hz is not None
-    assert not after_hearing(watch, STRUNG, event, "D4").of("D4").rose
+    assert not after_hearing(watch, STRUNG, event, "D4").of("D4").rose(STRUNG.of("D4"))
 
 
 def test_what_may_have_sounded_for_the_string_asked_for_is_plucked_as_well():

@@ -78,9 +78,13 @@ def test_a_string_is_where_it_was_heard_or_30_cents_over_or_350_under(off, may):
     assert heard.may_sound(shifted(A4.target_hz, Cents(off)), A4) is may
 
 
-@pytest.mark.parametrize(("off", "rose"), [(29.0, False), (31.0, True)])
-def test_a_string_that_is_let_down_and_heard_30_cents_higher_rose(off, rose):
-    assert Bound("A4", shifted(A4.target_hz, Cents(off)), eased_hz=A4.target_hz).rose is rose
+@pytest.mark.parametrize(
+    ("let_down_at", "higher", "rose"),
+    [(0.0, 29.0, False), (0.0, 31.0, True), (500.0, 11.0, False), (500.0, 13.0, True)],
+)
+def test_a_string_that_is_let_down_and_heard_30_cents_higher_rose_near_breaking_12(let_down_at, higher, rose):
+    eased = shifted(A4.target_hz, Cents(let_down_at))
+    assert Bound("A4", shifted(eased, Cents(higher)), eased_hz=eased).rose(A4) is rose
 
 
 @pytest.mark.parametrize("drift", [-8.5, -7.5, 0.0, 7.5, 8.5])

@@ -215,6 +215,17 @@ def test_a_string_rises_from_where_it_was_read_last_before_it_was_to_be_let_down
     assert passed(stayed, STRUNG, hair)[0] == hair
 
 
+def test_a_rise_that_only_a_later_reading_of_the_sounding_shows_takes_the_turn_back():
+    hair = replace(ask("E5", PEG, 2.0, Direction.LOOSEN), amount=Amount.A_HAIR)
+    settled = off(VIOLIN, "E5", 100.0)
+    _, watch = passed(known(E5=100.0), STRUNG, hair)
+    watch = told(watch, settled, 1, "E5")
+    shown, watch = passed(watch, STRUNG, hair)
+    assert shown == hair
+    watch = told(watch, shifted(settled, Cents(LET_UP + 4.0)), 1, "E5")
+    assert passed(watch, STRUNG, hair)[0] == Advice(Say.WAIT, string="E5", warning=Alarm.STOP)
+
+
 @pytest.mark.parametrize("direction", [Direction.TIGHTEN, Direction.LOOSEN])
 @pytest.mark.parametrize("part", [PEG, SCREW])
 def test_a_string_that_rises_when_it_is_to_be_let_down_gets_stop_and_no_more_turns(part, direction):
@@ -393,7 +404,7 @@ def test_a_lesson_that_asks_for_anything_is_held_back_whichever_way_it_asks(chos
             RECKLESS[direction] += 1
             strings.turn(place if hand == "asked" else hand, shown, gain, other_way)
             loads.append(max(strings.loads))
-        RECKLESS["held"] += watch.of(string.name).rose
+        RECKLESS["held"] += watch.of(string.name).rose(string)
         pluck += 1
         name = shown.string or string.name
         watch = after_hearing(watch, instrument, read_as(strings.named(name), pluck, pluck, 0.3), name)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from device.instrument.frozen import replace
 from device.instrument.roll_call import PLACE_ABOVE
-from device.instrument.strung import StrungString
+from device.instrument.strung import MARGIN, StrungString
 from dsp import Cents, Hz, cents, shifted
 
 FALLS = Cents(-350.0)
@@ -19,6 +19,10 @@ two alike, there or where it was before."""
 PULLED = Cents(30.0)
 """And so much higher than reckoned. A string let down by a fifth lets the others up by 4 % of it at the most
 (`COUPLING`), which is 28 cents; a reading's own error is added apart. Chosen by us for that worst end."""
+ERRED = Cents(12.0)
+"""Beside a string near breaking no other is let down by more than a hair, which pulls it by 3 cents at the
+most; the rest is two readings' errors. Chosen by us: what rises by more goes the wrong way, and is stopped
+before it is turned again."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,11 +38,12 @@ class Bound:
     eased_hz: Hz | None = None  # the lowest it was heard since it is to be let down
     leapt: tuple[int, Hz] | None = None  # in this sounding it leapt up, or was misread; `low_hz` before that
 
-    @property
-    def rose(self) -> bool:
+    def rose(self, string: StrungString) -> bool:
         """Whether it was heard to rise though it was to be let down."""
         heard, eased = self.high_hz, self.eased_hz
-        return heard is not None and eased is not None and cents(heard, eased) > PULLED
+        if heard is None or eased is None:
+            return False
+        return cents(heard, eased) > (PULLED if string.load_at(heard) < MARGIN else ERRED)
 
     @property
     def fresh(self) -> bool:

@@ -60,7 +60,7 @@ def turn_for(lesson: Lesson, now: Context, name: str, say: Say = Say.TURN) -> Ou
     part = part_for(now, known)
     if part is TuningPart.PEG and not _may_turn_peg(lesson, now, known):
         return left(lesson, now, name, part)
-    if now.watch.of(name).rose:
+    if now.watch.of(name).rose(now.strung.of(name)):
         return left(lesson, now, name, TuningPart.PEG)
     if now.off(known) > 0.0:
         return _loosen(lesson, now, name, part, say)

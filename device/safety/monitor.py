@@ -54,14 +54,16 @@ def passed(watch: Watch, strung: Strung, advice: Advice) -> tuple[Advice, Watch]
             stopped = (*(s for s in watch.stopped if s[0] != b.name), (b.name, watch.pluck))
             return Advice(Say.WAIT, string=b.name, warning=Alarm.STOP), replace(watch, stopped=stopped)
     peg, screw = literal(advice, strung)
-    if not (peg or screw) or watch.counted == (watch.pluck, advice):
+    if not (peg or screw):
         return advice, watch
-    if watch.of(advice.string).rose:
+    asked = watch.of(advice.string)
+    if asked.rose(strung.of(asked.name)):
         return Advice(Say.WAIT, string=advice.string, warning=Alarm.STOP), watch
+    if watch.counted == (watch.pluck, advice):
+        return advice, watch
     if endangered := in_danger(watch, strung, advice):
         return Advice(Say.PLUCK_OTHERS, string=endangered[0]), watch
     bounds = tuple(replace(b, peg=b.peg + peg, screw=b.screw + screw) for b in watch.bounds)
-    asked = watch.of(advice.string)
     eased = None if advice.tightens else asked.eased_hz or asked.highest(strung.of(asked.name))
     bounds = tuple(replace(b, eased_hz=eased) if b.name == asked.name else b for b in bounds)
     return advice, replace(watch, bounds=bounds, roll=(), counted=(watch.pluck, advice))
