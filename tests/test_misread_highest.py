@@ -9,16 +9,19 @@ from hypothesis import strategies as st
 from demo.lessons.cells import Cell, lesson
 from demo.mechanics.starts import Start
 from device.config.settings import Cores, Settings, Size
+from device.instrument.strung import strung
 from device.instrument.tuning_parts import Amount, Direction, TuningPart
 from device.safety.monitor import passed
 from device.safety.string_bounds import after_hearing, vouched, watching
 from dsp import Hz, Seconds
 from tests.coaching import read_as, turn_advice
+from tests.each import each
 from tests.test_whatever_is_plucked import Played
 
 HIGHEST = 3
 WRONG = (0.5, 2.0 / 3.0)  # a reading an octave or a fifth too low
 UP = Settings(cores=Cores.STEEL, size=Size.THREE_QUARTER, pegs_by_grown_up=False)
+STRUNG = strung(UP)
 
 
 def called(chosen, highest, *, teacher):
@@ -93,3 +96,21 @@ def test_the_property_above_met_turns_and_soundings_that_lowered_a_bound():
 def test_a_highest_string_near_breaking_and_misheard_a_fifth_low_gets_stop_and_is_not_broken():
     outcome = lesson(Cell(Start.HIGHEST_TOO_HIGH, "turns-while-plucking"), 47, 2).run()
     assert (outcome.broken, outcome.stop_shown, outcome.ended) == (0, True, True)
+
+
+def test_two_soundings_far_down_are_the_highest_strings_only_if_it_was_asked_for_both_times_and_last():
+    """Another child's A sounds into the plucks of a highest string that truly stands a fourth too high."""
+    a4, high, beside = UP.targets["A4"], Hz(UP.targets["E5"] * 2.0 ** (450.0 / 1200.0)), Hz(451.0)
+    called_for = {
+        "the A and the E": [("A4", beside), ("E5", high), ("E5", beside)],
+        "the E, with its own sound between": [("E5", beside), ("E5", high), ("E5", beside)],
+        "the E twice": [("E5", high), ("E5", beside), ("E5", beside)],
+    }
+    asked = {}
+    for said, soundings in each(called_for.items()):
+        watch = watching(STRUNG.names)
+        first = [(name, UP.targets[name]) for name in ("G3", "D4")]
+        for pluck, (name, hz) in enumerate([*first, ("A4", a4), *soundings], start=1):
+            watch = after_hearing(watch, STRUNG, read_as(hz, float(pluck), pluck, 0.3), name)
+        asked[said] = asks_for_a_turn(STRUNG, watch, UP)
+    assert asked == dict.fromkeys(called_for, False) | {"the E twice": True}

@@ -12,7 +12,7 @@ from device.lesson.answers import remembered
 from device.lesson.evidence import Outcome, PluckEvidence, renewed, told
 from device.lesson.memory import Asking, Known, Lesson, Surveying
 from device.lesson.plan import finished, next_step
-from device.safety.string_bounds import twice
+from device.safety.string_bounds import asked_twice
 from dsp import OPEN_STRINGS, Cents, Hz, Instrument, cents, string_frequencies
 
 FOUND_BELOW = Cents(-230.0)
@@ -87,7 +87,7 @@ def _highest_again(ev: PluckEvidence, lesson: Lesson, task: Surveying) -> Outcom
     hz = lesson.of(highest).hz
     if task.strict and ev.now.at > ev.now.watch.vouched_until:
         return None
-    if hz is None or ev.now.strung.off(hz, highest) >= PLACE_BELOW or twice(ev.now.watch, hz):
+    if hz is None or ev.now.strung.off(hz, highest) >= PLACE_BELOW or asked_twice(ev.now.watch, highest, hz):
         return None
     return told(renewed(lesson, highest, hz=None), Say.PLUCK_AGAIN, highest)
 

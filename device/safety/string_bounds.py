@@ -10,8 +10,9 @@ for. By these rules it is kept:
   `roll_call` finds out without asking what was to be plucked. Where two strings may have made two sounds
   either way, each may be as high as the higher of them, until they are heard apart.
 * The highest string alone may be found far too sharp, and misread by a fifth or an octave it seems flat.
-  Before it is known, what sounds below its place is its own only when it sounded twice. Misread by a fifth,
-  it would have to stand 550 cents too high to seem in its place, and a steel one bears no more than that.
+  Before it is known, what sounds below its place is its own only when the last two soundings that it was
+  asked for in were like that. Misread by a fifth, it would have to stand 550 cents too high to seem in its
+  place, and a steel one bears no more than that.
 * A pitch that sounded once, when another string was asked for, may be that one's, misread: it lowers no
   bound of a string that was not asked for.
 * No reading can tell a string so slack that it sounds like another from that other, if a player takes
@@ -136,7 +137,7 @@ def _heard(watch: Watch, strung: Strung, at: Seconds, upper: Hz) -> Watch:
         lambda n: watch.of(n).turned(strung.of(n)),
         lambda n, hz: _expected(watch, strung, n, hz),
     )
-    if any(b.high_hz is None for b in watch.bounds) and not _all_as_asked(watch.roll, found, names):
+    if any(b.high_hz is None for b in watch.bounds) and not _all_as_asked(watch, strung, found):
         found = {}
     if at <= watch.vouched_until:
         sure = {name: heard for name, heard in found.items() if heard.pluck >= 0}
@@ -144,10 +145,15 @@ def _heard(watch: Watch, strung: Strung, at: Seconds, upper: Hz) -> Watch:
     return watch.knowing(*(watch.of(n).heard(*heard) for n, heard in found.items()))
 
 
-def _all_as_asked(roll: Roll, found: Heights, names: list[str]) -> bool:
-    """Before anything is known all are heard, each when it was asked for."""
-    return len(found) == len(names) and all(
-        any(asked in {None, name} and at.low_hz <= hz <= at.high_hz for _, asked, hz, _ in roll)
+def _all_as_asked(watch: Watch, strung: Strung, found: Heights) -> bool:
+    """Before anything is known all are heard, each when it was asked for, a flat highest one twice."""
+    top = watch.bounds[-1].name
+    if len(found) < len(watch.bounds):
+        return False
+    if strung.off(found[top].high_hz, top) < PLACE_BELOW and not asked_twice(watch, top, found[top].high_hz):
+        return False
+    return all(
+        any(asked in {None, name} and at.low_hz <= hz <= at.high_hz for _, asked, hz, _ in watch.roll)
         for name, at in found.items()
     )
 
@@ -195,7 +201,7 @@ def _as_asked(watch: Watch, strung: Strung, hz: Hz) -> dict[str, Sounded]:
         name: Sounded(hz, hz, pluck)
         for name, (hz, pluck) in found.items()
         if _expected(watch, strung, name, hz)
-        or twice(watch, hz)
+        or asked_twice(watch, name, hz)
         or (watch.of(name).high_hz is None and name != names[-1])
     }
 
@@ -216,6 +222,12 @@ def _asked_twice(watch: Watch, strung: Strung, hz: Hz) -> dict[str, Sounded]:
 def twice(watch: Watch, hz: Hz) -> bool:
     """Whether a pitch sounded at least twice since the last turn."""
     return sum(abs(cents(heard, hz)) <= LIKE_PLUCKS for *_, heard, _ in watch.roll) > 1
+
+
+def asked_twice(watch: Watch, name: str, hz: Hz) -> bool:
+    """Whether the last two soundings that a string was asked for in were at a pitch."""
+    own = [heard for _, asked, heard, _ in watch.roll if asked in {None, name}][-2:]
+    return len(own) > 1 and all(abs(cents(heard, hz)) <= LIKE_PLUCKS for heard in own)
 
 
 def _beyond(watch: Watch, strung: Strung, upper: Hz) -> Watch:
