@@ -17,7 +17,7 @@ from device.lesson.plan import next_step
 from device.lesson.state import Phase
 from device.lesson.survey import call_all, survey
 from device.lesson.turns import left
-from device.safety.string_bounds import MOST_DOUBT, to_be_heard
+from device.safety.string_bounds import MOST_DOUBT, asked_twice, to_be_heard
 from dsp import Cents, Seconds
 
 MOST_ODD = 3  # soundings in a row that nothing explains, then all strings are called
@@ -114,6 +114,9 @@ def _alike(ev: PluckEvidence, string: str) -> Outcome | None:
     may = _may(ev)
     if ev.asked not in may or len(may) < 2:
         return None
+    watch = ev.now.watch
+    if ev.now.at <= watch.vouched_until and not asked_twice(watch, ev.asked, ev.hz):
+        return told(ev.lesson, Say.PLUCK_AGAIN, ev.asked)  # a grown-up is believed the second time
     group = to_be_heard(ev.now.watch, ev.now.strung, [*may, string])
     queue = tuple(name for name in group if name != ev.asked)
     lesson = replace(ev.lesson, task=TellingApart(string, queue, ((ev.asked, ev.pluck, ev.hz, ev.error),)))
