@@ -100,7 +100,7 @@ def test_a_misread_string_puts_no_other_off_for_good(name):
         else:
             lesson.pluck()
     lesson.pluck(name, FLAT[name] + FIFTH)
-    for _ in range(9):
+    for _ in range(10):
         if lesson.advice.turn is PEG:
             break
         lesson.pluck(name if lesson.advice.warning is Alarm.STOP else None)

@@ -186,6 +186,16 @@ def test_a_string_near_its_limit_is_let_down_by_the_least_there_is_and_only_when
     assert passed(replace(counted, pluck=1), STRUNG, hair)[0] == Advice(Say.PLUCK_OTHERS, string="E5")
 
 
+def test_a_string_that_would_break_the_wrong_way_round_is_not_let_down_either():
+    """A hair of 2 degrees may come to 4, and what they do is reckoned at the string's steepest."""
+    hair = replace(ask("E5", PEG, 2.0, Direction.LOOSEN), amount=Amount.A_HAIR)
+    loads = {off: known(E5=off).of("E5").load(STRUNG.of("E5"), 4.0) for off in range(200, 600, 20)}
+    spared = {off: in_danger(known(E5=float(off)), STRUNG, hair) == () for off in loads}
+    assert spared == {off: load < 1.0 for off, load in loads.items()}
+    assert 0 < sum(spared.values()) < len(spared)
+    assert loads[400] > NEAR_BREAKING
+
+
 def test_another_string_is_not_let_down_beside_one_that_would_not_bear_the_turn():
     hair = replace(ask("A4", PEG, 2.0, Direction.LOOSEN), amount=Amount.A_HAIR)
     assert passed(known(E5=280.0), STRUNG, hair)[0] == Advice(Say.PLUCK_OTHERS, string="E5")

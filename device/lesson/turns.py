@@ -9,10 +9,10 @@ from device.instrument.pitch_bounds import Bound
 from device.instrument.strung import StrungString
 from device.instrument.tuning_parts import FINE_REACH, Amount, Direction, Slope, TuningPart
 from device.lesson.advice import Advice, Say
-from device.lesson.evidence import Context, Outcome, turn_advice
+from device.lesson.evidence import Context, Outcome, told, turn_advice
 from device.lesson.memory import HearingOthers, Known, Lesson, PendingTurn, ShowingLeft, Tuning
 from device.safety.monitor import in_danger
-from device.safety.string_bounds import to_be_heard
+from device.safety.string_bounds import to_be_heard, twice
 from dsp import Cents, Hz, Instrument, cents, shifted
 
 LEARNED_MARGIN = 1.1  # a learned slope is taken so much steeper, so that a turn errs small
@@ -113,7 +113,9 @@ def _as_far_as_safe(  # noqa: PLR0913, PLR0917 - a turn has so many sides
         lesson = replace(lesson, hearings=lesson.hearings + 1, task=HearingOthers(name, queue, say=say))
         return Outcome(lesson, advice, name)
     if not safe:
-        return left(lesson, now, name)
+        high = now.watch.of(name).high_hz
+        misread = sign < 0 and high is not None and not twice(now.watch, high)
+        return told(lesson, Say.PLUCK_AGAIN, name) if misread else left(lesson, now, name, part)
     return ask(lesson, now, name, part, sign, safe, say)
 
 

@@ -10,8 +10,8 @@ rules it holds back what could take one to the margin of breaking:
 * While a turn could take any string to the margin of breaking, another picture comes instead of it. So it
   does while a string stands far above its place and the turn would tighten.
 * One exception: a string near its margin is let down by the least there is, if it was heard since the last
-  turn. One that was heard to rise when it was to be let down gets STOP and no more turns, until it is
-  heard back down.
+  turn and would bear it the wrong way round. One that was heard to rise when it was to be let down gets STOP
+  and no more turns, until it is heard back down.
 """
 
 from device.instrument.frozen import replace
@@ -41,7 +41,8 @@ def in_danger(watch: Watch, strung: Strung, advice: Advice) -> tuple[str, ...]:
     moved = [n for n in loads if peg or strung.of(n).screw_load]
     reached = [n for n in moved if loads[n] >= MARGIN or n in sharp]
     least = not advice.tightens and advice.amount is Amount.A_HAIR
-    spared = advice.string if least and watch.of(advice.string).fresh else None
+    asked = watch.of(advice.string)
+    spared = asked.name if least and asked.fresh and loads[asked.name] < 1.0 else None
     return tuple(sorted((n for n in reached if n != spared), key=lambda name: -loads[name]))
 
 
