@@ -145,3 +145,12 @@ def test_what_is_heard_barely_teaches_less_of_how_steep_a_part_is():
     )
     learned = [played.coach.memory.lesson.of("A4").screw for played in (surely, barely)]
     assert 0.0 < learned[0] < learned[1] < 1.0
+
+
+@pytest.mark.parametrize(("drift", "say"), [(0.0, Say.TURN), (-217.0, Say.PLUCK_AGAIN)])
+def test_a_reading_of_a_string_that_seems_to_run_is_no_ground_for_a_turn(drift, say):
+    """Fifteen cents down and read within 5: sure where it stands, and 11 cents less so where it runs."""
+    lesson = Played(CHILD, A4=-15.0).survey()
+    assert lesson.asked == "A4"
+    lesson.pluck("A4", std_error_cents=Cents(5.0), drift_cents_per_s=drift)
+    assert lesson.advice.say is say

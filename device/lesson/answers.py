@@ -13,6 +13,7 @@ from device.lesson.turns import OUT_OF_HAND, left, moved_by, slope_of
 from device.safety.string_bounds import TURNING
 from dsp import Cents, Hz, cents, shifted
 
+GOES_ON = 0.05  # seconds by which a reading is old: what moves meanwhile is known only so far; chosen
 PULL = Cents(5.0)  # turning other strings pulls this one so far, from memory
 CLEARLY = Cents(15.0)  # more than this against the advice is no pull of another string
 LEAST_MOVE = 0.15  # of what was expected
@@ -37,7 +38,7 @@ RISE = Cents(4.0)  # less than this is no movement of another string
 def remembered(ev: PluckEvidence, name: str) -> Lesson:
     """The lesson with a string heard at this reading; two soundings with no turn between count together."""
     known = ev.lesson.of(name)
-    hz, error = ev.hz, ev.error
+    hz, error = ev.hz, Cents(math.hypot(ev.error, ev.drift * GOES_ON))
     if known.hz is not None and not known.stale and known.pulled == 0.0 and _agree(ev, known):
         ours, theirs = 1.0 / max(error, 0.05) ** 2, 1.0 / max(known.error, 0.05) ** 2
         share = theirs / (ours + theirs)
