@@ -87,7 +87,11 @@ def _highest_again(ev: PluckEvidence, lesson: Lesson, task: Surveying) -> Outcom
     hz = lesson.of(highest).hz
     if task.strict and ev.now.at > ev.now.watch.vouched_until:
         return None
-    if hz is None or ev.now.strung.off(hz, highest) >= PLACE_BELOW or asked_twice(ev.now.watch, highest, hz):
+    if (
+        hz is None
+        or ev.now.strung.off(hz, highest) >= PLACE_BELOW
+        or asked_twice(ev.now.watch, ev.now.strung, highest, hz)
+    ):
         return None
     return told(renewed(lesson, highest, hz=None), Say.PLUCK_AGAIN, highest)
 

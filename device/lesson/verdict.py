@@ -115,7 +115,7 @@ def _alike(ev: PluckEvidence, string: str) -> Outcome | None:
     if ev.asked not in may or len(may) < 2:
         return None
     watch = ev.now.watch
-    if ev.now.at <= watch.vouched_until and not asked_twice(watch, ev.asked, ev.hz):
+    if ev.now.at <= watch.vouched_until and not asked_twice(watch, ev.now.strung, ev.asked, ev.hz):
         return told(ev.lesson, Say.PLUCK_AGAIN, ev.asked)  # a grown-up is believed the second time
     group = to_be_heard(ev.now.watch, ev.now.strung, [*may, string])
     queue = tuple(name for name in group if name != ev.asked)

@@ -10,9 +10,9 @@ for. By these rules it is kept:
   `roll_call` finds out without asking what was to be plucked. Where two strings may have made two sounds
   either way, each may be as high as the higher of them, until they are heard apart.
 * The highest string alone may be found far too sharp, and misread by a fifth or an octave it seems flat.
-  Before it is known, what sounds below its place is its own only when the last two soundings that it was
-  asked for in were like that. Misread by a fifth, it would have to stand 550 cents too high to seem in its
-  place, and a steel one bears no more than that.
+  Before it is known, what sounds below its place is its own only when it sounded so twice while it was asked
+  for, or where no other is found, and no higher since. Misread by a fifth, it would have to stand 550 cents
+  too high to seem in its place, and a steel one bears no more than that.
 * A pitch that sounded once, when another string was asked for, may be that one's, misread: it lowers no
   bound of a string that was not asked for.
 * No reading can tell a string so slack that it sounds like another from that other, if a player takes
@@ -32,6 +32,7 @@ from device.instrument.pitch_bounds import LEAP, Bound
 from device.instrument.roll_call import (
     APART,
     LIKE_PLUCKS,
+    PLACE_ABOVE,
     PLACE_BELOW,
     Heights,
     Roll,
@@ -150,7 +151,9 @@ def _all_as_asked(watch: Watch, strung: Strung, found: Heights) -> bool:
     top = watch.bounds[-1].name
     if len(found) < len(watch.bounds):
         return False
-    if strung.off(found[top].high_hz, top) < PLACE_BELOW and not asked_twice(watch, top, found[top].high_hz):
+    if strung.off(found[top].high_hz, top) < PLACE_BELOW and not asked_twice(
+        watch, strung, top, found[top].high_hz
+    ):
         return False
     return all(
         any(asked in {None, name} and at.low_hz <= hz <= at.high_hz for _, asked, hz, _ in watch.roll)
@@ -201,7 +204,7 @@ def _as_asked(watch: Watch, strung: Strung, hz: Hz) -> dict[str, Sounded]:
         name: Sounded(hz, hz, pluck)
         for name, (hz, pluck) in found.items()
         if _expected(watch, strung, name, hz)
-        or asked_twice(watch, name, hz)
+        or asked_twice(watch, strung, name, hz)
         or (watch.of(name).high_hz is None and name != names[-1])
     }
 
@@ -224,10 +227,16 @@ def twice(watch: Watch, hz: Hz) -> bool:
     return sum(abs(cents(heard, hz)) <= LIKE_PLUCKS for *_, heard, _ in watch.roll) > 1
 
 
-def asked_twice(watch: Watch, name: str, hz: Hz) -> bool:
-    """Whether the last two soundings that a string was asked for in were at a pitch."""
-    own = [heard for _, asked, heard, _ in watch.roll if asked in {None, name}][-2:]
-    return len(own) > 1 and all(abs(cents(heard, hz)) <= LIKE_PLUCKS for heard in own)
+def asked_twice(watch: Watch, strung: Strung, name: str, hz: Hz) -> bool:
+    """Whether two soundings that a string was asked for in were at a pitch, and none since was higher.
+
+    What sounds above where all others count as in their places must be the highest one's, asked for or not.
+    """
+    *others, top = (b.name for b in watch.bounds)
+    above = max(shifted(strung.of(n).target_hz, PLACE_ABOVE) for n in others)
+    own = [at for _, asked, at, low in watch.roll if asked in {None, name} or (name == top and low > above)]
+    alike = [place for place, heard in enumerate(own) if abs(cents(heard, hz)) <= LIKE_PLUCKS]
+    return len(alike) > 1 and all(cents(heard, hz) <= LIKE_PLUCKS for heard in own[alike[-2] :])
 
 
 def _beyond(watch: Watch, strung: Strung, upper: Hz) -> Watch:
