@@ -198,7 +198,7 @@ def _as_asked(watch: Watch, strung: Strung, hz: Hz) -> dict[str, Sounded]:
     """What sounded, where a grown-up vouches for it that the strings asked for were plucked."""
     names = [b.name for b in watch.bounds]
     if all(b.high_hz is not None for b in watch.bounds) and not rising(watch.roll, names):
-        return _asked_twice(watch, strung, hz)
+        return _vouched_for(watch, strung, hz)
     found = surveyed(watch.roll, strung, names) or {}
     return {
         name: Sounded(hz, hz, pluck)
@@ -209,7 +209,7 @@ def _as_asked(watch: Watch, strung: Strung, hz: Hz) -> dict[str, Sounded]:
     }
 
 
-def _asked_twice(watch: Watch, strung: Strung, hz: Hz) -> dict[str, Sounded]:
+def _vouched_for(watch: Watch, strung: Strung, hz: Hz) -> dict[str, Sounded]:
     """The string asked for, where it sounded like this twice when it was, and no other was heard there."""
     bound = watch.of(watch.asked)
     alike = [entry for entry in watch.roll if abs(cents(entry[2], hz)) <= LIKE_PLUCKS]
