@@ -2,14 +2,20 @@
 
 When all are right two notes stand above a key that says "hold", over the button that leads on to reading
 and counting. With five or more strings there is no room for them.
+
+What the box does not know it takes for the worst. So where a string that needed its peg is left, small words
+for the teacher say which of size and cores are not set.
 """
 
 from PIL import Image
 
+from device.config.settings import Cores, Settings, Size
+from device.instrument.tuning_parts import FINE_REACH
 from device.lesson.advice import Say
 from device.lesson.state import Coach, Mark, StringState
 from device.panel.drawing import key_caps, lettering, people, string_strip, track
 from device.panel.drawing.plate import INK, Plate, cached
+from device.panel.scene import Scene
 
 _LETTER = (18, 27)  # pixels
 _FACE = 34  # pixels on the right for a face or two figures, with up to four strings
@@ -17,17 +23,20 @@ _MOST_BESIDE_A_FACE = 4
 _SMILE = 27  # pixels
 _EDGE = 2  # pixels that stay dark at the left and right
 _WAY_TOP, _WAY_HEIGHT = 32, 30  # pixels: the way from where a string was to where it is
-_BOX = 22, 20  # pixels
+_BOX_TOP, _BOX = 32, (22, 20)  # pixels
 
 
-def draw_ending(picture: Image.Image, coach: Coach) -> None:
+def draw_ending(picture: Image.Image, scene: Scene) -> None:
     """A column a string; a happy face when all are right, a grown-up and a child when not."""
+    coach = scene.coach
     face = len(coach.strings) <= _MOST_BESIDE_A_FACE
     room = picture.width - 2 * _EDGE - (_FACE if face else 0)
     all_right = coach.advice.say is Say.ALL_RIGHT
     for i, string in enumerate(coach.strings):
         left, right = room * i // len(coach.strings), room * (i + 1) // len(coach.strings)
         _column(picture, _EDGE + left, right - left, string, all_right)
+    if not all_right and (missing := to_set(scene.settings, coach)):
+        picture.paste(INK, (_EDGE, string_strip.TOP), lettering.words(missing))
     if not face:
         return
     if all_right:
@@ -35,8 +44,22 @@ def draw_ending(picture: Image.Image, coach: Coach) -> None:
         picture.paste(INK, (picture.width - _FACE + 3, 30), _two_notes())
         key_caps.key_cap(picture, picture.width - _FACE, picture.width, "hold")
     else:
-        picture.paste(INK, (picture.width - _FACE, 8), people.tall_one())
-        picture.paste(INK, (picture.width - _EDGE - 16, 16), people.small_one())
+        picture.paste(INK, (picture.width - _FACE, 2), people.tall_one())
+        picture.paste(INK, (picture.width - _EDGE - 16, 10), people.small_one())
+
+
+def to_set(settings: Settings, coach: Coach) -> str:
+    """What a teacher should set for the pegs' sake: "set size and cores"; empty where no peg was needed."""
+    unset = [
+        word
+        for word, unknown in (
+            ("size", settings.size is Size.UNKNOWN),
+            ("cores", settings.cores is Cores.UNKNOWN),
+        )
+        if unknown
+    ]
+    needed = any(abs(string.first_cents or 0.0) > FINE_REACH for string in coach.strings)
+    return f"set {' and '.join(unset)}" if needed and unset else ""
 
 
 def _column(picture: Image.Image, left: int, width: int, string: StringState, all_right: bool) -> None:
@@ -52,7 +75,7 @@ def _column(picture: Image.Image, left: int, width: int, string: StringState, al
         picture.paste(1, (left + width // 2 - 9, _WAY_TOP), _way(_start_of(string)))
     else:
         mark = string_strip.box(string.mark, False, *_BOX)
-        picture.paste(INK, (left + (width - _BOX[0]) // 2, 38), mark)
+        picture.paste(INK, (left + (width - _BOX[0]) // 2, _BOX_TOP), mark)
 
 
 def _start_of(string: StringState) -> int:
