@@ -99,3 +99,19 @@ def test_a_set_that_is_slack_all_over_calls_for_a_grown_up_unless_one_says_they_
         said.append(lesson.advice.say)
     assert (Say.GROWN_UP in said) is not grown_up_says_so
     assert len(said) > 4
+
+
+@pytest.mark.parametrize("away", [-240.0, -30.0, 0.0, 150.0])
+def test_the_last_string_that_is_left_may_sound_at_any_height(away):
+    """Three may be broken: a sounding of the fourth is judged like any other."""
+    lesson = struck_off(Played(GROWN_UP, G3=away), "E5", "A4", "D4")
+    for _ in range(3):
+        lesson.pluck("G3")
+    assert [mark.name for mark in lesson.coach.strings if mark.last_cents is not None] == ["G3"]
+
+
+@pytest.mark.parametrize("away", [-240.0, -30.0, 0.0, 150.0])
+def test_a_lesson_without_any_string_is_over_whatever_sounds(away):
+    lesson = struck_off(Played(GROWN_UP, G3=away), "E5", "A4", "D4", "G3")
+    said = [lesson.pluck("G3").advice.say for _ in range(3)]
+    assert said == [Say.STAYS_OFF] * 3

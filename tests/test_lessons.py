@@ -252,6 +252,12 @@ def test_a_pluck_without_pitch_is_a_thud_and_a_missing_string_is_silence():
     assert {tuple(type(e) for e in heard) for heard in silent} == {(), (Plucked,)}
 
 
+def test_a_string_so_slack_that_it_hardly_sounds_is_read_like_the_lowest():
+    heard = [TableReadings(random.Random(seed)).of(sound((Hz(0.3),)), 1) for seed in range(20)]
+    assert {len(readings) > 3 for readings in heard} == {True}
+    assert max(reading.frequency_hz for readings in heard for reading in readings) < 0.4
+
+
 def test_a_pluck_cut_short_gives_only_its_early_readings():
     short, long = ([events(seed, listens=s) for seed in range(20)] for s in (0.25, 1.2))
     since = [e.since_pluck_s for one in short for e in one if isinstance(e, Heard)]

@@ -81,7 +81,8 @@ class TableReadings:
     def of(self, sound: Sound, number: int) -> Sequence[Heard]:
         """Readings whose errors follow one course of the string nearest in pitch."""
         listens = sound.pluck.listens
-        course = self._rng.choice(courses_near(Hz(float(round(sound.pitch(Seconds(0.0)))))))
+        nearly = Hz(float(max(round(sound.pitch(Seconds(0.0))), 1)))  # a slack string may go below 1 Hz
+        course = self._rng.choice(courses_near(nearly))
         taken = [reading for reading in course if reading.since_s <= listens]
         if taken and len(taken) == len(course):
             taken += _later(taken[-1], listens)

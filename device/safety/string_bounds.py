@@ -233,7 +233,7 @@ def asked_twice(watch: Watch, strung: Strung, name: str, hz: Hz) -> bool:
     What sounds above where all others count as in their places must be the highest one's, asked for or not.
     """
     *others, top = (b.name for b in watch.bounds)
-    above = max(shifted(strung.of(n).target_hz, PLACE_ABOVE) for n in others)
+    above = max((shifted(strung.of(n).target_hz, PLACE_ABOVE) for n in others), default=LEAST_HZ)
     own = [at for _, asked, at, low in watch.roll if asked in {None, name} or (name == top and low > above)]
     alike = [place for place, heard in enumerate(own) if abs(cents(heard, hz)) <= LIKE_PLUCKS]
     return len(alike) > 1 and all(cents(heard, hz) <= LIKE_PLUCKS for heard in own[alike[-2] :])
