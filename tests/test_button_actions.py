@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from device.config.settings import Cores, Settings, Tone
+from device.config.settings import Settings, Tone
 from device.controls.button_actions import (
     ControlState,
     act_on_press,
@@ -129,13 +129,6 @@ def test_the_settings_open_at_the_page_used_last():
     state, _ = after(controls(), hold(THIRD), press(NEXT), press(THIRD), press(NEXT), hold(THIRD))
     assert state.settings.reference_hz == 441.0
     assert after(state, hold(THIRD))[0].menu.page == "reference_hz"
-
-
-def test_other_cores_start_the_lesson_over_since_all_that_is_reckoned_hangs_on_them():
-    state, _ = after(controls(), hold(THIRD), ChordHeld(Seconds(1.0)), press(NEXT), press(THIRD))
-    state, events = after(state, press(NEXT))
-    assert state.settings.cores is Cores.GUT
-    assert events == (StartOver(Seconds(1.0)),)
 
 
 def test_another_instrument_starts_the_lesson_over_and_a_brightness_does_not():
