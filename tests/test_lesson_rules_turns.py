@@ -48,6 +48,13 @@ def test_a_string_that_nothing_was_asked_of_and_that_is_40_cents_from_where_it_w
     assert remembered(evidence_of(lesson, "D4", away), "D4").of("D4").doubted is doubted
 
 
+@pytest.mark.parametrize(("drift", "doubted"), [(2.5, False), (3.5, True), (-3.5, True)])
+def test_a_string_that_moved_by_more_than_3_cents_a_second_while_it_was_heard_is_doubted(drift, doubted):
+    """It may be turned, or misread (chosen)."""
+    ev = evidence_of(Played(GROWN_UP).survey(), "D4", 0.0, drift=drift)
+    assert remembered(ev, "D4").of("D4").doubted is doubted
+
+
 @pytest.mark.parametrize("way", [-1.0, 1.0])
 @pytest.mark.parametrize(("beyond", "doubted"), [(39.5, False), (40.5, True)])
 def test_a_string_is_doubted_beyond_where_twice_the_turn_by_the_steepest_slope_takes_it(way, beyond, doubted):
