@@ -75,7 +75,7 @@ def test_without_buttons_nothing_is_down():
 
 
 STARTS_OVER = ("instrument", "size", "reference_hz", "temperament", "tolerance", "fine_tuners", "pegs",
-               "left_handed", "string_set")  # fmt: skip
+               "left_handed", "string_set", "cores")  # fmt: skip
 """The pages after whose change nothing that was heard before may count: a tick of the old pitch would lie."""
 
 

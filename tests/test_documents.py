@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from device.__main__ import COMMANDS
-from device.lesson.table_text import lesson_in_words
+from device.lesson.table_text import diagram_in_words, lesson_in_words
 
 ROOT = Path(__file__).parent.parent
 README = (ROOT / "README.md").read_text()
@@ -33,6 +33,7 @@ def test_every_picture_and_page_linked_is_there(target):
 
 def test_the_lesson_in_developers_is_the_one_in_the_table():
     assert lesson_in_words() in DEVELOPERS
+    assert diagram_in_words() in DEVELOPERS
 
 
 def test_every_file_named_for_contributors_is_there():

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from device.config.settings import FineTuners, Order, Settings, StringSet
+from device.config.settings import Cores, FineTuners, Settings, StringSet
 from device.config.settings_table import SETTINGS
 from device.controls.menu import (
     FROM_FILE,
@@ -119,36 +119,40 @@ def test_a_teacher_reaches_every_value_of_every_page(page):
     assert getattr(settings, page.key) == page.values[0]
 
 
-def test_a_child_cannot_choose_what_is_a_teachers():
-    for page in each(PAGES):
-        for start in each(page.values):
-            if start in page.teacher:
-                continue
-            for button in (NEXT, PREVIOUS):
-                settings = replace(USUAL, **{page.key: start})
-                menu = at_page(page.key, settings, changing=True)
-                for _ in range(30):
-                    menu, settings = act_in_menu(menu, press(button), settings, RULES)
-                    assert getattr(settings, page.key) not in page.teacher, page.key
+def reachable(keys):
+    """The keys of the pages among `keys` that can be turned to from home, without the chord and with it."""
+    found = []
+    for opening in ((), (CHORD,)):
+        menu, seen = open_menu(USUAL, Seconds(0.0)), set()
+        menu, _ = after(*opening, menu=menu) if opening else (menu, USUAL)
+        while menu.page not in seen:
+            seen.add(menu.page)
+            menu, _ = after(press(NEXT), menu=menu)
+        found.append(seen & keys)
+    return found
 
 
-def test_what_is_a_teachers_keeps_children_from_pegs_and_from_the_lock():
-    teachers = {page.key: page.teacher for page in PAGES if page.teacher}
-    assert teachers == {
-        "pegs_by_grown_up": {False},
-        "order": {Order.WHICHEVER_IS_PLUCKED},
-        "by_ear": {True},
-        "locked": {True},
-    }
+def test_every_page_is_reached_by_the_buttons_and_what_is_a_teachers_only_after_the_chord():
+    """Who may turn pegs, what the strings are made of, a lock: for nobody who does not hold both."""
+    everybody, teacher = reachable({page.key for page in PAGES})
+    assert everybody | teacher == {page.key for page in PAGES}
+    assert not everybody & teacher
+    assert {"pegs_by_grown_up", "cores", "by_ear", "locked", "order"} <= teacher
 
 
 def test_the_chord_lets_the_teacher_choose_for_this_visit_only():
-    menu = at_page("pegs_by_grown_up")
-    assert menu_view(replace(menu, changing=True), USUAL, RULES).hints == ("teacher", "done", "teacher")
-    menu, settings = after(CHORD, press(THIRD), press(NEXT), menu=menu)
+    menu, settings = after(CHORD, press(THIRD), press(NEXT), menu=open_menu(USUAL, Seconds(0.0)))
     assert settings.pegs_by_grown_up is False
     assert menu.teacher
     assert not open_menu(settings, Seconds(9.0)).teacher
+
+
+@pytest.mark.parametrize("cores", list(Cores)[1:])
+def test_a_teacher_tells_the_cores_at_the_wall_in_few_presses(cores):
+    """Counted after the teacher's hold: to the page, to the value, and through the values."""
+    assert presses_to("cores", cores, teacher=True) <= 4
+    steel = Settings(cores=Cores.STEEL, pegs_by_grown_up=False)
+    assert presses_to("cores", cores, steel, teacher=True) <= 4
 
 
 def presses_to(key, value, start=USUAL, last=None, teacher=False):

@@ -116,7 +116,8 @@ def test_an_unsure_bead_is_taller_and_settles():
 
 def test_what_is_not_as_in_the_file_is_turned_over_while_waiting():
     usual = lesson("A4", phase=Phase.WAITING).scene
-    for key, columns in (("instrument", (66, 106)), ("reference_hz", (108, 128))):
+    places = {"instrument": (66, 106), "size": (66, 106), "cores": (66, 106), "reference_hz": (108, 128)}
+    for key, columns in each(places.items()):
         odd = draw(replace(usual, unusual=frozenset({key})), BEGIN).crop((columns[0], 53, columns[1], 64))
         plain = draw(usual, BEGIN).crop((columns[0], 53, columns[1], 64))
         assert sum(odd.histogram()[1:]) > 1.5 * sum(plain.histogram()[1:])

@@ -53,7 +53,7 @@ def test_every_page_of_the_settings_has_a_sign_of_its_own():
 
 
 @pytest.mark.parametrize(
-    "key", ["instrument", "size", "temperament", "fine_tuners", "pegs", "left_handed", "string_set"]
+    "key", ["instrument", "size", "temperament", "fine_tuners", "pegs", "left_handed", "string_set", "cores"]
 )
 def test_a_sign_follows_what_is_chosen(key):
     page = next(page for page in PAGES if page.key == key)

@@ -41,7 +41,6 @@ SETTINGS = Table(
             Choice(Cores),
             _USUAL.cores,
             "the cores of the wound strings; unknown takes more plucks, to be safe with any of them",
-            file_only=True,
         ),
         Key("tolerance", Choice(Tolerance), _USUAL.tolerance, "how near is right: 8, 5 or 2 cents"),
         Key("pegs_by_grown_up", Flag(), _USUAL.pegs_by_grown_up, "only a grown-up turns the pegs"),

@@ -49,7 +49,7 @@ JUDGED_S = Seconds(2.0)  # chosen: how long the panel says whether the player's 
 _GUESSES = {Button.PREVIOUS: Guess.FLAT, Button.TONE: Guess.RIGHT, Button.NEXT: Guess.SHARP}
 _OF_THE_LESSON = (
     *("instrument", "size", "retuned", "reference_hz", "temperament", "tolerance"),
-    *("fine_tuners", "pegs", "left_handed", "string_set"),
+    *("fine_tuners", "pegs", "left_handed", "string_set", "cores"),
 )
 """Keys after whose change nothing that was heard before may count."""
 

@@ -120,16 +120,12 @@ def _changed(
     page = _page(menu.page)
     if page is None:
         return replace(menu, changing=False), rules.from_file
-    return menu, _reached(menu, page, settings, rules, step, leap) or settings
+    return menu, _reached(page, settings, rules, step, leap) or settings
 
 
-def _reached(  # noqa: PLR0913, PLR0917 - a step is a page, a direction and a length
-    menu: Menu, page: Page, settings: Settings, rules: Rules, step: int, leap: bool
-) -> Settings | None:
+def _reached(page: Page, settings: Settings, rules: Rules, step: int, leap: bool) -> Settings | None:
     """The settings with the nearest value in this direction that may be chosen; None without one."""
     for value in page.onward(page.value(settings), step, leap):
-        if value in page.teacher and not menu.teacher:
-            continue
         change: dict[str, Any] = {page.key: value}
         changed = replace(settings, **change)
         if not rules.refuse(changed):
@@ -142,12 +138,9 @@ def _hint(menu: Menu, step: int, settings: Settings, rules: Rules) -> str:
     page = _page(menu.page)
     if page is None:
         return "do it"
-    if _reached(menu, page, settings, rules, step, leap=False) is not None:
+    if _reached(page, settings, rules, step, leap=False) is not None:
         return ("more" if step > 0 else "less") if page.number else "other"
-    onward = page.onward(page.value(settings), step)
-    if not menu.teacher and page.teacher & set(onward):
-        return "teacher"
-    return "limit" if onward else "end"
+    return "limit" if page.onward(page.value(settings), step) else "end"
 
 
 def _back_words(settings: Settings, rules: Rules) -> str:

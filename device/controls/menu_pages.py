@@ -1,7 +1,7 @@
 """Lists the pages of the menu: one for every key that the buttons can change, with its values in words.
 
 A page lists the values a button can reach. A value that only the file can set (441.5 Hz) is shown, and the
-next step leaves it. Some values only a teacher may choose; they need the two-button chord.
+next step leaves it. Pages that only a teacher may change need the two-button chord.
 """
 
 from collections.abc import Callable
@@ -10,6 +10,7 @@ from enum import Enum
 
 from device.config.practice_settings import CountStep, Naming, ReadStep
 from device.config.settings import (
+    Cores,
     FineTuners,
     Order,
     Pegs,
@@ -33,7 +34,6 @@ class Page:
     words: Callable[[object], str]
     number: bool = False  # values in order, with two ends; else a round of choices
     leaps: tuple[object, ...] = ()  # where a held button stops
-    teacher: frozenset[object] = frozenset()  # values that only a teacher may choose
     applies: Callable[[Settings], bool] = lambda _settings: True
 
     def value(self, settings: Settings) -> object:
@@ -56,6 +56,7 @@ class Page:
 _WORDS: dict[object, str] = {
     Instrument.DOUBLE_BASS: "double bass",
     Size.UNKNOWN: "not known",
+    Cores.UNKNOWN: "not known",
     FineTuners.ALL: "on all",
     FineTuners.HIGHEST: "highest only",
     Temperament.EQUAL: "equal",
@@ -102,12 +103,12 @@ def _yes(value: object) -> str:
     return "yes" if value else "no"
 
 
-def _choice(key: str, title: str, members: type[Enum], *teacher: Enum) -> Page:
-    return Page(key, title, tuple(members), _word, teacher=frozenset(teacher))
+def _choice(key: str, title: str, members: type[Enum]) -> Page:
+    return Page(key, title, tuple(members), _word)
 
 
-def _question(key: str, title: str, *teacher: bool) -> Page:
-    return Page(key, title, (True, False), _yes, teacher=frozenset(teacher))
+def _question(key: str, title: str) -> Page:
+    return Page(key, title, (True, False), _yes)
 
 
 def _number(key: str, title: str, unit: str, values: tuple[float, ...], *leaps: float) -> Page:
@@ -130,14 +131,15 @@ LESSON_PAGES: tuple[Page, ...] = (
     _choice("size", "Size", Size),
     replace(_choice("fine_tuners", "Fine tuners", FineTuners), applies=_has_pegs),
     _choice("tolerance", "In tune within", Tolerance),
-    _choice("order", "Order", Order, Order.WHICHEVER_IS_PLUCKED),
 )
 """What changes from pupil to pupil, for everybody."""
 
 TEACHER_PAGES: tuple[Page, ...] = (
-    _question("pegs_by_grown_up", "Grown-up pegs", False),
-    _question("by_ear", "By ear first", True),
-    _question("locked", "Lock", True),
+    _question("pegs_by_grown_up", "Grown-up pegs"),
+    _choice("cores", "String cores", Cores),
+    _question("by_ear", "By ear first"),
+    _question("locked", "Lock"),
+    _choice("order", "Order", Order),
     _question("left_handed", "Left-handed"),
     replace(_choice("pegs", "Pegs are", Pegs), applies=_has_pegs),
     replace(_choice("string_set", "E string", StringSet), applies=_is_violin),
@@ -157,7 +159,10 @@ TEACHER_PAGES: tuple[Page, ...] = (
     _number("tempo_bpm", "Count: tempo", "a min", TEMPO_MARKS, 40, 60, 80, 100, 120, 160),
     _question("six_eight_by_eighths", "6/8 in eighths"),
 )
-"""Behind the teacher's two buttons: what is a teacher's to decide first, then what is set up once."""
+"""Behind the teacher's two buttons: what is a teacher's to decide first, then what is set up once.
+
+Cores are among them, since the safety monitor trusts what it is told: steel cores are the steepest.
+"""
 
 PAGES = LESSON_PAGES + TEACHER_PAGES
 """In the order they are turned; a test holds them to the keys that are not for the file alone."""

@@ -2,7 +2,7 @@
 
 from PIL import Image
 
-from device.config.settings import FineTuners, Pegs
+from device.config.settings import Cores, FineTuners, Pegs
 from device.panel.drawing.plate import Plate, cached, on_clock
 
 WIDTH, HEIGHT = 42, 38  # pixels
@@ -70,6 +70,26 @@ def string(gut: bool) -> Image.Image:
     plate.box(4 if gut else 6, 0, 10 if gut else 8, HEIGHT)
     for y in range(-2, HEIGHT, 5) if gut else ():
         plate.line([(3, y + 4), (11, y)], 1.3, ink=False)
+    return plate.mask()
+
+
+@cached
+def wound_string(cores: Cores) -> Image.Image:
+    """The end of a wound string, its core laid bare: twisted gut, a bundle of threads, or one wire."""
+    plate = Plate(WIDTH, HEIGHT)
+    plate.box(0, 7, 20, 31)
+    for x in range(-4, 20, 5):
+        plate.line([(x, 32), (x + 5, 6)], 1.6, ink=False)
+    if cores is Cores.UNKNOWN:
+        return plate.mask()
+    if cores is Cores.SYNTHETIC:
+        for y in (11, 15, 19, 23, 27):
+            plate.line([(20, y), (42, y + (y - 19) * 0.5)], 1.8)
+        return plate.mask()
+    half = 6 if cores is Cores.GUT else 2.5
+    plate.box(20, 19 - half, 42, 19 + half)
+    for x in range(18, 46, 6) if cores is Cores.GUT else ():
+        plate.line([(x + 6, 19 + half + 1), (x, 19 - half - 1)], 1.6, ink=False)
     return plate.mask()
 
 

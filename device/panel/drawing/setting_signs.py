@@ -4,7 +4,7 @@ from collections.abc import Callable
 
 from PIL import Image
 
-from device.config.settings import Order, Settings, Size, StringSet, Tone
+from device.config.settings import Cores, Order, Settings, Size, StringSet, Tone
 from device.lesson.plan import order_of
 from device.panel.drawing import icons, lettering, people, setting_shapes, signs, track
 from device.panel.drawing.lettering import number
@@ -68,6 +68,13 @@ def _size(settings: Settings) -> Image.Image:
     return _on_the_ground(icons.bowed_instrument(_SIZE_HIGH[settings.size]))
 
 
+def _cores(settings: Settings) -> Image.Image:
+    sign = _middle(setting_shapes.wound_string(settings.cores))
+    if settings.cores is Cores.UNKNOWN:
+        sign.paste(INK, (27, 10), number("?", 2))
+    return sign
+
+
 def _hand(settings: Settings) -> Image.Image:
     hand = people.plucking()
     return _middle(hand.transpose(Image.Transpose.FLIP_LEFT_RIGHT) if settings.left_handed else hand)
@@ -85,15 +92,10 @@ def _loudness(settings: Settings) -> Image.Image:
 
 _SIGNS: dict[str, Callable[[Settings], Image.Image]] = {
     "instrument": lambda s: _on_the_ground(icons.bowed_instrument(_FAMILY_HIGH[s.instrument])),
-    "size": lambda s: (
-        _middle(signs.question())
-        if s.size is Size.UNKNOWN
-        else _on_the_ground(icons.bowed_instrument(_SIZE_HIGH[s.size]))
-    ),
+    "size": _size,
     "reference_hz": lambda _: _middle(icons.tuning_fork(0.66)),
-    "temperament": lambda s: (
-        setting_shapes.keyboard() if s.temperament is Temperament.EQUAL else setting_shapes.two_ringing()
-    ),
+    "temperament": _temperament,
+    "cores": _cores,
     "fine_tuners": lambda s: setting_shapes.screws(s.fine_tuners),
     "pegs": lambda s: setting_shapes.kind_of_peg(s.pegs),
     "left_handed": _hand,

@@ -18,7 +18,7 @@ _BOXES = 56  # pixels for all of them
 _WHY_X = 62  # pixels
 _TAKE_TURNS_S = 1.5  # seconds for the words and as long for the cents, where both are to be shown
 _OF_PITCH = frozenset({"reference_hz", "temperament"})
-_OF_INSTRUMENT = frozenset({"instrument", "retuned", "left_handed", "size"})
+_OF_INSTRUMENT = frozenset({"instrument", "retuned", "left_handed", "size", "cores", "string_set"})
 
 
 @cached

@@ -1,0 +1,19 @@
+"""What the buttons do to a lesson, by the rule."""
+
+from device.events import NextString, PreviousString
+from device.lesson.advice import Say
+from device.lesson.state import Mark
+from tests.test_lesson import CHILD, SCREW, Played
+
+
+def test_at_the_end_previous_takes_up_the_last_string_again_that_was_passed_by():
+    lesson = Played(CHILD, G3=-20.0).survey()
+    lesson.event(NextString).event(NextString)
+    for _ in range(8):
+        if lesson.advice.say is Say.STAYS_OFF:
+            break
+        lesson.pluck().event(NextString)
+    assert (lesson.advice.say, lesson.mark("G3")) == (Say.STAYS_OFF, Mark.GROWN_UP)
+    lesson.event(PreviousString)
+    assert lesson.mark("G3") is not Mark.GROWN_UP
+    assert lesson.pluck("G3").advice.turn is SCREW
