@@ -17,3 +17,9 @@ def test_at_the_end_previous_takes_up_the_last_string_again_that_was_passed_by()
     lesson.event(PreviousString)
     assert lesson.mark("G3") is not Mark.GROWN_UP
     assert lesson.pluck("G3").advice.turn is SCREW
+
+
+def test_before_the_first_string_there_is_none():
+    lesson = Played(CHILD).event(PreviousString)
+    assert lesson.asked == "E5"
+    assert lesson.pluck().event(PreviousString).asked == "E5"

@@ -6,8 +6,9 @@ import pytest
 
 from device.instrument.tuning_parts import TuningPart
 from device.lesson.advice import Say
-from device.lesson.answers import remembered
+from device.lesson.answers import other_heard, remembered
 from device.lesson.evidence import PluckEvidence
+from device.lesson.memory import HearingOthers
 from device.lesson.showing import now_of
 from device.lesson.turns import MOST_HEARINGS, turn_for
 from dsp import Cents, Seconds, cents
@@ -65,6 +66,28 @@ def test_a_string_is_doubted_beyond_where_twice_the_turn_by_the_steepest_slope_t
     farthest = d4.turned(d4.target_hz, way * 2.0 * turn.degrees, d4.peg.most)
     ev = evidence_of(lesson, "D4", cents(farthest, d4.target_hz) + way * beyond)
     assert remembered(ev, "D4").of("D4").doubted is doubted
+
+
+def test_two_very_sure_plucks_count_alike_however_sure_they_say_that_they_are():
+    """Nothing is known to better than a twentieth of a cent (chosen); of two such the mean counts."""
+    lesson = Played(GROWN_UP).survey()
+    ev = evidence_of(lesson, "D4", 1.0)
+    known = replace(ev.known, hz=off(GROWN_UP, "D4", 0.0), error=Cents(0.001))
+    after = remembered(replace(ev, lesson=ev.lesson.knowing(known)), "D4").of("D4")
+    assert cents(after.hz, lesson.chosen.targets["D4"]) == pytest.approx(0.5)
+    assert after.error == pytest.approx(0.05 / 2.0**0.5)
+
+
+@pytest.mark.parametrize(("rose", "loosened"), [(29.5, False), (30.5, True)])
+def test_a_string_that_rose_by_30_cents_was_turned_however_much_a_turn_would_have_done(rose, loosened):
+    """A third of a turn of the peg that takes a string up by 300 is 100 cents: 30 are enough (chosen)."""
+    lesson = Played(GROWN_UP, A4=-100.0, D4=20.0).until_turn()
+    pending = replace(lesson.coach.memory.lesson.pending, degrees=60.0)
+    task = HearingOthers("A4", ("D4", "G3"), sought=pending)
+    ev = evidence_of(lesson, "D4", 20.0 + rose)
+    outcome = other_heard(replace(ev, lesson=replace(ev.lesson, task=task)), task)
+    after = outcome.lesson.task
+    assert (after.string, after.say) == (("D4", Say.LOOSEN_BACK) if loosened else ("A4", Say.TURN))
 
 
 def test_for_one_turn_others_are_heard_three_times_and_no_more():

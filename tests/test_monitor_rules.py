@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from device.safety.string_bounds import after_hearing, vouched
+from device.safety.string_bounds import Watch, after_hearing, asked_twice, vouched
 from dsp import Cents, Hz, Seconds, cents, shifted
 from tests.coaching import read_as
 from tests.test_monitor_figures import A4, STRUNG, watch_of
@@ -37,3 +37,14 @@ def test_a_string_that_a_grown_up_vouches_for_is_where_it_sounded_last():
     assert (bound.pluck, bound.peg) == (10, 0.0)
     assert cents(bound.high_hz, A4.target_hz) == pytest.approx(-630.0 + ERROR)
     assert cents(bound.low_hz, A4.target_hz) == pytest.approx(-630.0 - ERROR - 350.0)
+
+
+@pytest.mark.parametrize(("string", "away", "counts"), [("E5", -100.0, True), ("D4", 0.0, False)])
+def test_what_sounds_twice_above_the_places_of_all_others_is_the_highest_asked_for_or_not(
+    string, away, counts
+):
+    hz = at(string, away)
+    watch = Watch(watch_of().bounds, roll=tuple((n, "A4", hz, at(string, away - 1.0)) for n in (8, 9)))
+    assert asked_twice(watch, STRUNG, "E5", hz) is counts
+    assert asked_twice(watch, STRUNG, "G3", hz) is False
+    assert asked_twice(watch, STRUNG, "A4", hz) is True

@@ -101,13 +101,13 @@ def _again(ev: PluckEvidence, lesson: Lesson, task: Surveying) -> Outcome:
     out = [k.name for k in lesson.known if not k.struck and not _in_place(k, ev)]
     if task.misses >= MOST_CALLS:
         return finished(lesson, ev.now)
-    if task.misses == 0 and len(out) > 1 and ev.now.at > ev.now.watch.vouched_until:
-        called = call_all(lesson, 1)  # slack strings are known only to a grown-up, who hears them all
-        return replace(called, advice=replace(called.advice, say=Say.GROWN_UP))
+    called = call_all(lesson, task.misses + 1)
     if len(out) == 1:
-        lesson = replace(renewed(lesson, out[0], hz=None), task=Surveying(True, task.misses + 1))
-        return told(lesson, Say.PLUCK_ALL, out[0])
-    return call_all(lesson, task.misses + 1)
+        lesson = replace(renewed(lesson, out[0], hz=None), task=called.lesson.task)
+        called = told(lesson, Say.PLUCK_ALL, out[0])
+    if ev.now.at <= ev.now.watch.vouched_until or not out or len(out) + task.misses < 2:
+        return called
+    return replace(called, advice=replace(called.advice, say=Say.GROWN_UP))  # slack ones only they can tell
 
 
 def _in_place(known: Known, ev: PluckEvidence) -> bool:
