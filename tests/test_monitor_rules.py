@@ -48,3 +48,12 @@ def test_what_sounds_twice_above_the_places_of_all_others_is_the_highest_asked_f
     assert asked_twice(watch, STRUNG, "E5", hz) is counts
     assert asked_twice(watch, STRUNG, "G3", hz) is False
     assert asked_twice(watch, STRUNG, "A4", hz) is True
+
+
+@pytest.mark.parametrize("doubt", [0.01, 0.5])
+def test_a_sounding_is_held_against_its_own_readings_and_not_against_another_string_before_it(doubt):
+    """A first reading whose octave is in doubt says nothing; the next one is then the first that counts."""
+    watch = after_hearing(watch_of(), STRUNG, read_as(at("G3", 0.0), 6.0, 8, 0.5), "G3")
+    for since, unsure in ((0.1, doubt), (0.3, 0.01)):
+        watch = after_hearing(watch, STRUNG, read_as(A4.target_hz, 9.0, 9, since, octave_doubt=unsure), "A4")
+    assert (watch.of("A4").pluck, watch.jumped) == (9, -1)
