@@ -1,6 +1,6 @@
 """What the buttons do to a lesson, by the rule."""
 
-from device.events import NextString, PreviousString
+from device.events import NextString, PreviousString, TeacherHere
 from device.lesson.advice import Say
 from device.lesson.state import Mark
 from tests.test_lesson import CHILD, SCREW, Played
@@ -23,3 +23,14 @@ def test_before_the_first_string_there_is_none():
     lesson = Played(CHILD).event(PreviousString)
     assert lesson.asked == "E5"
     assert lesson.pluck().event(PreviousString).asked == "E5"
+
+
+def test_a_string_that_a_grown_up_takes_up_again_has_as_many_soundings_as_at_first():
+    """Whatever was missed before they came does not count against them."""
+    lesson = Played(CHILD, D4=-90.0).survey()
+    assert (lesson.advice.say, lesson.advice.string) == (Say.GROWN_UP, "D4")
+    lesson.event(TeacherHere).pluck("A4").pluck("A4")
+    assert lesson.coach.memory.lesson.of("D4").passed == 2
+    lesson.event(TeacherHere)
+    taken = lesson.coach.memory.lesson.of("D4")
+    assert (taken.passed, taken.plucks, taken.tries, taken.skipped, taken.left) == (0, 0, 0, 0, False)

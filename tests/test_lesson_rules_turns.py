@@ -90,6 +90,16 @@ def test_a_string_that_rose_by_30_cents_was_turned_however_much_a_turn_would_hav
     assert (after.string, after.say) == (("D4", Say.LOOSEN_BACK) if loosened else ("A4", Say.TURN))
 
 
+@pytest.mark.parametrize(("stands", "asked"), [(0.5, "D4"), (-0.5, "G3")])
+def test_a_string_that_rose_to_its_place_is_left_alone_unless_it_stands_above_it(stands, asked):
+    lesson = Played(GROWN_UP, A4=-100.0, D4=-40.0, G3=1.0).until_turn()
+    pending = lesson.coach.memory.lesson.pending
+    task = HearingOthers("A4", ("D4", "G3"), sought=replace(pending, string="A4", degrees=60.0))
+    ev = evidence_of(lesson, "D4", stands, error=Cents(6.0))
+    outcome = other_heard(replace(ev, lesson=replace(ev.lesson, task=task)), task)
+    assert outcome.advice.string == asked
+
+
 def test_for_one_turn_others_are_heard_three_times_and_no_more():
     lesson = Played(GROWN_UP, A4=-100.0).until_turn()
     now, known = doubting(lesson, peg=90.0), lesson.coach.memory.lesson

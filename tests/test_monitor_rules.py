@@ -21,6 +21,7 @@ def test_a_string_that_is_heard_while_it_is_turned_up_is_as_high_as_it_was_heard
     event = read_as(at("A4", 25.0), 8.0, 8, 0.3, drift_cents_per_s=20.0)
     after = after_hearing(watch_of(), STRUNG, event, "A4")
     assert cents(after.of("A4").high_hz, A4.target_hz) == pytest.approx(25.0 + ERROR)
+    assert (after.of("A4").peg, after.of("A4").screw) == (0.0, 0.0)  # none was asked for
     assert after.of("D4") == watch_of().of("D4")
     assert after.of("E5") == watch_of().of("E5")
 
