@@ -179,8 +179,8 @@ def _right(ev: PluckEvidence, lesson: Lesson) -> Outcome:
 def _owner(ev: PluckEvidence) -> str | None:
     """The string that the monitor took this sounding for, or the one asked for if no other is to be expected.
 
-    None where it may be several or none. A grown-up is believed where the last turn may have taken the string:
-    the lesson may err, since the monitor goes on reckoning with the turn until it can tell.
+    None where it may be several or none. A grown-up is believed where the last turn may have taken it: the
+    lesson may err, since the monitor goes on reckoning with the turn until it can tell.
     """
     sure = next((b.name for b in ev.now.watch.bounds if b.pluck == ev.pluck), None)
     may = _may(ev)
