@@ -118,7 +118,7 @@ def _alike(ev: PluckEvidence, string: str) -> Outcome | None:
     if ev.now.at <= watch.vouched_until and not asked_twice(watch, ev.now.strung, ev.asked, ev.hz):
         return told(ev.lesson, Say.PLUCK_AGAIN, ev.asked)  # a grown-up is believed the second time
     group = to_be_heard(ev.now.watch, ev.now.strung, [*may, string])
-    queue = tuple(name for name in group if name != ev.asked)
+    queue = tuple(name for name in group if name != ev.asked and name in ev.lesson.live)
     lesson = replace(ev.lesson, task=TellingApart(string, queue, ((ev.asked, ev.pluck, ev.hz, ev.error),)))
     return Outcome(lesson, Advice(Say.PLUCK_ALL, string=queue[0]), string)
 
