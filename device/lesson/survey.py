@@ -74,11 +74,21 @@ def _surveyed(ev: PluckEvidence, lesson: Lesson, task: Surveying) -> Outcome:
         return next_step(lesson, ev.now, ev.asked)
     if any(b.high_hz is None for b in ev.now.watch.bounds):
         return _highest_again(ev, lesson, task) or _again(ev, lesson, task)
+    if task.misses == 0 and (doubted := _doubted(ev, lesson)):
+        asked_again = lesson.knowing(*(replace(lesson.of(n), hz=None) for n in doubted))
+        return told(replace(asked_again, task=replace(task, misses=1)), Say.PLUCK_ALL, doubted[0])
     following = next_step(replace(lesson, task=Surveying()), ev.now, "")
     if "reference" not in lesson.said and _another_reference(lesson, ev):
         lesson = replace(lesson, said=lesson.said | {"reference"}, task=Asking(Alarm.ANOTHER_REFERENCE))
         return Outcome(lesson, Advice(Say.WAIT, warning=Alarm.ANOTHER_REFERENCE), following.string)
     return following
+
+
+def _doubted(ev: PluckEvidence, lesson: Lesson) -> list[str]:
+    """The strings that do not stand where the monitor expects them: another may have been plucked."""
+    bounds = {b.name: b for b in ev.now.watch.bounds}
+    heard = [(n, lesson.of(n).hz) for n in lesson.live]
+    return [n for n, hz in heard if hz is not None and not bounds[n].may_sound(hz, ev.now.strung.of(n))]
 
 
 def _highest_again(ev: PluckEvidence, lesson: Lesson, task: Surveying) -> Outcome | None:
