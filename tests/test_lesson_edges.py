@@ -143,3 +143,15 @@ def test_a_struck_string_in_the_way_is_not_plucked_again_but_what_it_hinders_is_
     knows = replace(lesson.coach.memory.lesson, pending=None)
     said = [turn_for(one, now, "D4").advice for one in (knows, renewed(knows, "E5", struck=True))]
     assert [(a.say, a.string) for a in said] == [(Say.PLUCK_OTHERS, "E5"), (Say.GROWN_UP, "D4")]
+
+
+def test_a_string_that_was_struck_off_comes_back_though_the_monitor_has_no_bound_for_it_yet():
+    """It sounds in its place after the others were heard: it is surveyed, and nothing raises."""
+    lesson = struck_off(Played(CHILD, G3=-20.0), "E5")
+    for name in each(("A4", "D4", "G3")):
+        assert lesson.asked == name
+        lesson.pluck()
+    assert "E5" not in {b.name for b in lesson.coach.watch.bounds}
+    lesson.pluck("E5")
+    assert "E5" in {b.name for b in lesson.coach.watch.bounds}
+    assert not lesson.coach.memory.lesson.of("E5").struck

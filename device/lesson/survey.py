@@ -86,9 +86,9 @@ def _surveyed(ev: PluckEvidence, lesson: Lesson, task: Surveying) -> Outcome:
 
 def _doubted(ev: PluckEvidence, lesson: Lesson) -> list[str]:
     """The strings that do not stand where the monitor expects them: another may have been plucked."""
-    bounds = {b.name: b for b in ev.now.watch.bounds}
+    now = ev.now
     heard = [(n, lesson.of(n).hz) for n in lesson.live]
-    return [n for n, hz in heard if hz is not None and not bounds[n].may_sound(hz, ev.now.strung.of(n))]
+    return [n for n, hz in heard if hz and not now.watch.of(n).may_sound(hz, now.strung.of(n))]
 
 
 def _highest_again(ev: PluckEvidence, lesson: Lesson, task: Surveying) -> Outcome | None:
