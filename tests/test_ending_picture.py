@@ -1,8 +1,9 @@
-"""The end of a lesson that is handed over: what the box was not told is said to the teacher beside it."""
+"""The end of a lesson that needed a peg: what the box was not told is said to the teacher beside it."""
 
 from dataclasses import replace
 
 import pytest
+from PIL import ImageChops
 
 from device.config.settings import Cores, Settings, Size
 from device.lesson.advice import Advice, Say
@@ -31,7 +32,7 @@ def beside(settings, starts, say=Say.STAYS_OFF):
 @pytest.mark.parametrize(
     ("settings", "words"),
     [
-        (VIOLIN, "set size and cores"),
+        (VIOLIN, "set size, cores"),
         (replace(TOLD, cores=Cores.UNKNOWN), "set cores"),
         (replace(TOLD, size=Size.UNKNOWN), "set size"),
         (TOLD, ""),
@@ -49,14 +50,23 @@ def test_nothing_is_asked_for_where_the_screws_would_have_done():
     assert beside(VIOLIN, NEAR) is None
 
 
-def test_a_child_that_did_it_all_gets_the_same_picture_whatever_is_set():
-    pictures = [draw(ended(box, TONE_FLAT, Say.ALL_RIGHT).scene, Seconds(0.0)) for box in (VIOLIN, TOLD)]
-    assert pictures[0].tobytes() == pictures[1].tobytes()
+def test_a_child_that_did_it_all_sees_that_first_and_the_teacher_reads_the_words_three_seconds_later():
+    unset, told = (
+        [draw(ended(box, TONE_FLAT, Say.ALL_RIGHT).scene, Seconds(0.5 + i)).tobytes() for i in range(12)]
+        for box in (VIOLIN, TOLD)
+    )
+    assert told == told[:1] * 12
+    assert [one == told[0] for one in unset] == [True, True, True, False, False, False] * 2
+    near = [draw(ended(VIOLIN, NEAR, Say.ALL_RIGHT).scene, Seconds(0.5 + i)).tobytes() for i in range(12)]
+    assert near == near[:1] * 12
 
 
+@pytest.mark.parametrize("say", [Say.STAYS_OFF, Say.ALL_RIGHT])
 @pytest.mark.parametrize("box", [VIOLIN, FIVE])
-def test_the_words_stand_clear_of_the_strings_above_them_and_of_the_edges(box):
-    picture = draw(ended(box, TONE_FLAT).scene, Seconds(0.0))
+def test_the_words_stand_clear_of_the_strings_above_them_of_the_edge_and_of_the_key(box, say):
+    picture = draw(ended(box, TONE_FLAT, say).scene, Seconds(4.0))
+    if say is Say.ALL_RIGHT:
+        picture = ImageChops.invert(picture)
     assert picture.crop((0, TOP - 1, WIDTH - 34, TOP)).getbbox() is None
     assert picture.crop((0, TOP, 2, HEIGHT)).getbbox() is None
-    assert picture.crop((WIDTH - 2, TOP, WIDTH, HEIGHT)).getbbox() is None
+    assert picture.crop((WIDTH - 35, TOP, WIDTH - 34, HEIGHT)).getbbox() is None  # the key begins there

@@ -210,3 +210,14 @@ def test_strings_far_down_come_up_from_the_lowest_even_where_a_fine_tuner_reache
     assert lesson.advice.string == "G3"
     lesson = Played(steel, G3=-30.0, D4=-30.0, A4=-30.0, E5=-30.0).survey().until_turn()
     assert lesson.advice.string == "E5"
+
+
+def test_a_grown_ups_pluck_where_the_turn_should_have_taken_the_string_is_believed_at_once():
+    """The A comes to sound like the D: the lesson goes on, the monitor reckons with the turn."""
+    lesson = Played(GROWN_UP, A4=-820.0).event(TeacherHere).until_turn(12)
+    assert (lesson.advice.turn, lesson.advice.string) == (TuningPart.PEG, "A4")
+    before = lesson.coach.watch.of("A4")
+    lesson.moved("A4", 90.0)
+    assert lesson.advice.say is not Say.PLUCK_AGAIN
+    assert lesson.coach.watch.of("A4") == before
+    assert (lesson.coach.strings[2].last_cents, before.peg > 0.0) == (pytest.approx(-730.0), True)

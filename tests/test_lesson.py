@@ -324,7 +324,7 @@ def test_no_second_string_is_let_down_while_one_is_slack():
 
 
 def test_stop_and_then_a_grown_up_lets_it_down():
-    lesson = Played(GROWN_UP, E5=400.0)
+    lesson = Played(GROWN_UP, E5=350.0)
     warned = False
     for _ in range(10):
         lesson.pluck()

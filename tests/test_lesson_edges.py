@@ -2,12 +2,18 @@
 
 import pytest
 
-from device.events import Plucked, TeacherHere
-from device.instrument.tuning_parts import TuningPart
+from device.events import Plucked, TeacherHere, Tick
+from device.instrument.frozen import replace
+from device.instrument.strung import strung
+from device.instrument.tuning_parts import Amount, Direction, TuningPart
 from device.lesson.advice import Alarm, Say
+from device.lesson.evidence import renewed
 from device.lesson.monitored import advance
+from device.lesson.showing import now_of
+from device.lesson.turns import turn_for
+from device.safety.monitor import in_danger
 from dsp import Cents, Seconds, cents
-from tests.coaching import off, read_as
+from tests.coaching import off, read_as, turn_advice
 from tests.each import each
 from tests.test_lesson import CHILD, GROWN_UP, HIGH_TO_LOW, SCREW, Played
 from tests.test_lesson_endings import silent
@@ -115,3 +121,25 @@ def test_a_lesson_without_any_string_is_over_whatever_sounds(away):
     lesson = struck_off(Played(GROWN_UP, G3=away), "E5", "A4", "D4", "G3")
     said = [lesson.pluck("G3").advice.say for _ in range(3)]
     assert said == [Say.STAYS_OFF] * 3
+
+
+def test_a_string_that_was_heard_stays_under_watch_when_it_is_struck_off():
+    """It gave no pitch three times, but it may still be there, a fourth too high."""
+    lesson = Played(GROWN_UP, E5=450.0, A4=-20.0).pluck("E5").pluck("E5")
+    memory = lesson.coach.memory
+    struck = renewed(renewed(memory.lesson, "E5", struck=True), "D4", struck=True)
+    lesson.coach = replace(lesson.coach, memory=replace(memory, lesson=struck, before=struck))
+    lesson.event(Tick, 0.3)
+    assert [bound.name for bound in lesson.coach.watch.bounds] == ["G3", "A4", "E5"]
+    tighten = turn_advice("A4", TuningPart.FINE_TUNER, Direction.TIGHTEN, Amount.A_HAIR, GROWN_UP)
+    assert in_danger(lesson.coach.watch, strung(GROWN_UP), tighten)[-1] == "E5"
+
+
+def test_a_struck_string_in_the_way_is_not_plucked_again_but_what_it_hinders_is_left():
+    lesson = Played(GROWN_UP, E5=-20.0, D4=-180.0).survey()
+    watch = lesson.coach.watch
+    used_up = replace(watch, bounds=(*watch.bounds[:-1], replace(watch.bounds[-1], peg=20.0)))
+    now = now_of(replace(lesson.coach, watch=used_up), GROWN_UP, Seconds(lesson.at))
+    knows = replace(lesson.coach.memory.lesson, pending=None)
+    said = [turn_for(one, now, "D4").advice for one in (knows, renewed(knows, "E5", struck=True))]
+    assert [(a.say, a.string) for a in said] == [(Say.PLUCK_OTHERS, "E5"), (Say.GROWN_UP, "D4")]

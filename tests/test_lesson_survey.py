@@ -5,7 +5,8 @@ from dataclasses import replace
 import pytest
 
 from device.config.settings import Order, Settings
-from device.events import NextString, Plucked
+from device.events import NextString, Plucked, TeacherHere
+from device.instrument.tuning_parts import TuningPart
 from device.lesson.advice import Alarm, Say
 from device.lesson.monitored import advance
 from device.lesson.plan import order_of
@@ -136,7 +137,29 @@ def test_where_one_string_alone_stands_out_of_its_place_only_that_one_is_called_
         lesson.pluck()
         if lesson.coach.phase is Phase.FINISHED:
             break
-        if lesson.advice.say is Say.PLUCK_ALL:
+        if lesson.advice.say in {Say.PLUCK_ALL, Say.GROWN_UP}:
             called.append(lesson.asked)
     assert called == ["G3", "D4", "A4", "E5", "A4", "A4", "A4"]
     assert lesson.advice.say is Say.STAYS_OFF
+
+
+def test_a_bridge_still_to_be_looked_at_does_not_stop_the_survey():
+    """A survey ends with no string in hand: then there is none that the look at the bridge belongs to."""
+    lesson = Played(GROWN_UP, A4=-300.0).pluck().pluck().pluck()
+    memory = lesson.coach.memory
+    wound = replace(memory, lesson=replace(memory.lesson, wound=400.0))
+    lesson.coach = replace(lesson.coach, memory=wound)
+    lesson.until_turn()
+    assert (lesson.advice.turn, lesson.advice.string) == (TuningPart.PEG, "A4")
+
+
+def test_one_string_that_no_pluck_can_tell_from_another_is_a_grown_ups_who_hears_all_anew():
+    """The E an octave and a bit slack sounds like a sharp D or a slack A."""
+    lesson = Played(GROWN_UP, E5=-1153.0)
+    while lesson.advice.say is not Say.GROWN_UP and lesson.count < 12:
+        lesson.pluck()
+    assert (lesson.advice.say, lesson.asked, lesson.count) == (Say.GROWN_UP, "E5", 8)
+    lesson.event(TeacherHere, 1.0)
+    assert (lesson.advice.say, lesson.asked) == (Say.PLUCK_ALL, "G3")
+    lesson.until_turn()
+    assert (lesson.advice.turn, lesson.advice.string) == (TuningPart.PEG, "E5")

@@ -465,8 +465,24 @@ SWAPPED = (
 """With a D a fifth slack, he plucks and turns G for D and D for G: once he broke the G without a STOP."""
 
 
-def test_who_takes_two_strings_for_each_other_breaks_neither():
-    ended = trial_of(SWAPPED).lesson().run()
+UNHEARD = (
+    '{"seed": 215363457, "kind": "viola", "start": "highest-too-high", "strings": "usual", "size": "1/4", '
+    '"size_known": true, "size_told": "3/4", "cores_known": true, "screws": "highest", "sticking": 0.856, '
+    '"least": 1.787, "most": 0.657, "strays": 0.157, "each_turn": false, "wrong_way": 1.0, '
+    '"out_of_order": 0.417, "mixes_up": 0.125, "pitchless": 0.097}'
+)
+"""A's pluck between was not heard, and its hair of loosening was turned twice the wrong way round."""
+STRUCK_OFF = (
+    UNHEARD.replace("0.657", "0.914")
+    .replace("0.097", "0.445")
+    .replace('"sticking"', '"wide_coupling": true, "sticking"')
+)
+"""A gave no pitch three times and was struck off a fourth too high; the hand for G was on its peg."""
+
+
+@pytest.mark.parametrize("trial", [SWAPPED, UNHEARD, STRUCK_OFF])
+def test_who_once_broke_a_string_breaks_none(trial):
+    ended = trial_of(trial).lesson().run()
     assert (ended.broken, ended.dangerous, ended.ended) == (0, 0, True)
 
 

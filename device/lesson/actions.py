@@ -20,6 +20,7 @@ from device.lesson.memory import (
 from device.lesson.plan import finished, given_up, next_step, order_of, spent, to_survey, work_on
 from device.lesson.showing import now_of, shown, states
 from device.lesson.state import Coach, Phase
+from device.lesson.survey import call_all
 from device.safety.string_bounds import TEACHER_STAYS_FOR
 from dsp import Seconds
 
@@ -165,13 +166,13 @@ def begin_after_end(coach: Coach, event: LessonEvent, settings: Settings) -> Coa
     return begun(settings, event.at) if event.at - coach.since >= END_SHOWN_FOR else coach
 
 
-def _survey_vouched(coach: Coach, lesson: Lesson, event: LessonEvent) -> Coach:
-    """A grown-up is here: the string that is asked for is to be plucked, whatever stood there."""
-    coach = replace(coach, memory=replace(coach.memory, lesson=lesson, before=lesson))
+def _survey_vouched(coach: Coach, lesson: Lesson, event: LessonEvent, settings: Settings) -> Coach:
+    """A grown-up is here: if they were asked for, all strings are called for them, whatever stood there."""
     if coach.advice.say is not Say.GROWN_UP:
-        return coach
-    advice = Advice(Say.PLUCK_ALL, string=coach.advice.string)
-    return replace(coach, phase=Phase.WAITING, since=event.at, advice=advice)
+        return replace(coach, memory=replace(coach.memory, lesson=lesson, before=lesson))
+    outcome = replace(call_all(lesson, 0), phase=Phase.WAITING)
+    coach = replace(coach, memory=replace(coach.memory, pluck=None, before=outcome.lesson))
+    return shown(coach, outcome, outcome.lesson, event.at, settings)
 
 
 def teacher(coach: Coach, event: LessonEvent, settings: Settings) -> Coach:
@@ -180,7 +181,8 @@ def teacher(coach: Coach, event: LessonEvent, settings: Settings) -> Coach:
     until = Seconds(event.at + TEACHER_STAYS_FOR)
     if isinstance(lesson.task, Surveying):
         if lesson.unclear < THREE or coach.string in lesson.placed:
-            return _survey_vouched(coach, replace(lesson, teacher=lesson.live, teacher_until=until), event)
+            lesson = replace(lesson, teacher=lesson.live, teacher_until=until)
+            return _survey_vouched(coach, lesson, event, settings)
         lesson = renewed(replace(lesson, unclear=0), coach.string, struck=True)
         return _go_on(coach, lesson, event, settings)
     waiting = tuple(k.name for k in lesson.known if k.left and not k.struck)

@@ -86,9 +86,8 @@ def _sounding(coach: Coach, pluck: int, at: Seconds) -> Coach:
         lesson=lesson,
         before=lesson,
     )
-    say = Say.TOO_FAST if hasty >= THREE else Say.PLUCK
-    advice = Advice(say, string=coach.advice.string or coach.string)
-    phase = Phase.WAITING if hasty >= THREE else Phase.LISTENING
+    say, phase = (Say.TOO_FAST, Phase.WAITING) if hasty >= THREE else (Say.PLUCK, Phase.LISTENING)
+    advice = Advice(say, string=asked)
     return replace(
         coach, phase=phase, since=at, cents=None, std_error_cents=None, advice=advice, memory=memory
     )

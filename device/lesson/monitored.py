@@ -39,7 +39,7 @@ def advance(coach: Coach, event: LessonEvent, settings: Settings) -> Coach:
     after = advance_lesson(heard, event, settings)
     if after.memory.began != coach.memory.began or after.memory.strung is not coach.memory.strung:
         watch = watching(instrument_of(after).names)
-    watch = _over(watch, after.memory.lesson.live)
+    watch = _over(watch, after)
     if after.phase is Phase.FINISHED:  # the end asks for no turn, and nothing hides it
         return after if watch is after.watch else replace(after, watch=watch)
     advice, watch = passed(watch, instrument_of(after), after.advice)
@@ -48,11 +48,13 @@ def advance(coach: Coach, event: LessonEvent, settings: Settings) -> Coach:
     return replace(after, phase=Phase.GUIDING, advice=advice, watch=watch)
 
 
-def _over(watch: Watch, live: tuple[str, ...]) -> Watch:
-    """The watch over the strings that are still on the instrument."""
-    if tuple(bound.name for bound in watch.bounds) == live:
+def _over(watch: Watch, coach: Coach) -> Watch:
+    """The watch over the strings on the instrument: a struck one that was heard before may still be there."""
+    live = coach.memory.lesson.live
+    kept = [n for n in instrument_of(coach).names if n in live or watch.of(n).high_hz is not None]
+    if [bound.name for bound in watch.bounds] == kept:
         return watch
-    return replace(watch, bounds=tuple(watch.of(name) for name in live))
+    return replace(watch, bounds=tuple(watch.of(name) for name in kept))
 
 
 def _calls_all(task: Task) -> bool:

@@ -57,7 +57,7 @@ def next_step(lesson: Lesson, now: Context, current: str, say: Say = Say.TURN) -
         return finished(lesson, now)
     if isinstance(lesson.task, Surveying) and (waiting := to_survey(lesson, now)):
         return asked_for(lesson, waiting, Say.PLUCK_ALL if lesson.task.strict else Say.PLUCK)
-    if lesson.wound >= BIG_TURN and abs(now.off(lesson.of(current) if current else Known(""))) < 50.0:
+    if current and lesson.wound >= BIG_TURN and abs(now.off(lesson.of(current))) < 50.0:
         lesson = replace(lesson, wound=0.0, pending=None, task=ShowingLeft(current))
         return Outcome(lesson, Advice(Say.CHECK_BRIDGE, string=current), current)
     chosen = _chosen(lesson, now, current)

@@ -74,11 +74,21 @@ def _surveyed(ev: PluckEvidence, lesson: Lesson, task: Surveying) -> Outcome:
         return next_step(lesson, ev.now, ev.asked)
     if any(b.high_hz is None for b in ev.now.watch.bounds):
         return _highest_again(ev, lesson, task) or _again(ev, lesson, task)
+    if task.misses == 0 and (doubted := _doubted(ev, lesson)):
+        asked_again = lesson.knowing(*(replace(lesson.of(n), hz=None) for n in doubted))
+        return told(replace(asked_again, task=replace(task, misses=1)), Say.PLUCK_ALL, doubted[0])
     following = next_step(replace(lesson, task=Surveying()), ev.now, "")
     if "reference" not in lesson.said and _another_reference(lesson, ev):
         lesson = replace(lesson, said=lesson.said | {"reference"}, task=Asking(Alarm.ANOTHER_REFERENCE))
         return Outcome(lesson, Advice(Say.WAIT, warning=Alarm.ANOTHER_REFERENCE), following.string)
     return following
+
+
+def _doubted(ev: PluckEvidence, lesson: Lesson) -> list[str]:
+    """The strings that do not stand where the monitor expects them: another may have been plucked."""
+    bounds = {b.name: b for b in ev.now.watch.bounds}
+    heard = [(n, lesson.of(n).hz) for n in lesson.live]
+    return [n for n, hz in heard if hz is not None and not bounds[n].may_sound(hz, ev.now.strung.of(n))]
 
 
 def _highest_again(ev: PluckEvidence, lesson: Lesson, task: Surveying) -> Outcome | None:
@@ -101,13 +111,13 @@ def _again(ev: PluckEvidence, lesson: Lesson, task: Surveying) -> Outcome:
     out = [k.name for k in lesson.known if not k.struck and not _in_place(k, ev)]
     if task.misses >= MOST_CALLS:
         return finished(lesson, ev.now)
-    if task.misses == 0 and len(out) > 1 and ev.now.at > ev.now.watch.vouched_until:
-        called = call_all(lesson, 1)  # slack strings are known only to a grown-up, who hears them all
-        return replace(called, advice=replace(called.advice, say=Say.GROWN_UP))
+    called = call_all(lesson, task.misses + 1)
     if len(out) == 1:
-        lesson = replace(renewed(lesson, out[0], hz=None), task=Surveying(True, task.misses + 1))
-        return told(lesson, Say.PLUCK_ALL, out[0])
-    return call_all(lesson, task.misses + 1)
+        lesson = replace(renewed(lesson, out[0], hz=None), task=called.lesson.task)
+        called = told(lesson, Say.PLUCK_ALL, out[0])
+    if ev.now.at <= ev.now.watch.vouched_until or not out or len(out) + task.misses < 2:
+        return called
+    return replace(called, advice=replace(called.advice, say=Say.GROWN_UP))  # slack ones only they can tell
 
 
 def _in_place(known: Known, ev: PluckEvidence) -> bool:

@@ -108,7 +108,8 @@ def _as_far_as_safe(  # noqa: PLR0913, PLR0917 - a turn has so many sides
     hopeful = next((d for d in sizes if _would_do(lesson, now, name, part, sign, d)), 0.0)
     if safe < WORTH * hopeful and lesson.hearings < MOST_HEARINGS:
         danger = _danger(now, name, part, sign, hopeful)
-        queue = _nearest_first(now, danger[0], to_be_heard(now.watch, now.strung, danger))
+        names = to_be_heard(now.watch, now.strung, danger)
+        queue = _nearest_first(now, danger[0], tuple(n for n in names if n in lesson.live))
         advice = Advice(Say.PLUCK_OTHERS, string=queue[0])
         lesson = replace(lesson, hearings=lesson.hearings + 1, task=HearingOthers(name, queue, say=say))
         return Outcome(lesson, advice, name)
@@ -137,9 +138,16 @@ def _danger(now: Context, name: str, part: TuningPart, sign: int, degrees: float
 def _would_do(  # noqa: PLR0913, PLR0917 - a turn has so many sides
     lesson: Lesson, now: Context, name: str, part: TuningPart, sign: int, degrees: float
 ) -> bool:
-    """Whether a turn would be safe once every string in its way were heard where the lesson believes it."""
-    believed = {k.name: k.hz for k in lesson.known if k.hz is not None}
-    fresh = tuple(Bound(b.name, believed.get(b.name, b.high_hz)) for b in now.watch.bounds if b.high_hz)
+    """Whether a turn would be safe once every string in its way were heard where the lesson believes it.
+
+    One that was struck off is not heard again: what the monitor knows of it stays.
+    """
+    believed = {k.name: k.hz for k in lesson.known if k.hz is not None and not k.struck}
+    fresh = tuple(
+        Bound(b.name, believed.get(b.name, b.high_hz)) if b.name in lesson.live else b
+        for b in now.watch.bounds
+        if b.high_hz
+    )
     turn = _turn(now, name, part, sign, degrees)
     return not in_danger(replace(now.watch, bounds=fresh), now.strung, turn)
 

@@ -118,7 +118,7 @@ def _alike(ev: PluckEvidence, string: str) -> Outcome | None:
     if ev.now.at <= watch.vouched_until and not asked_twice(watch, ev.now.strung, ev.asked, ev.hz):
         return told(ev.lesson, Say.PLUCK_AGAIN, ev.asked)  # a grown-up is believed the second time
     group = to_be_heard(ev.now.watch, ev.now.strung, [*may, string])
-    queue = tuple(name for name in group if name != ev.asked)
+    queue = tuple(name for name in group if name != ev.asked and name in ev.lesson.live)
     lesson = replace(ev.lesson, task=TellingApart(string, queue, ((ev.asked, ev.pluck, ev.hz, ev.error),)))
     return Outcome(lesson, Advice(Say.PLUCK_ALL, string=queue[0]), string)
 
@@ -179,11 +179,20 @@ def _right(ev: PluckEvidence, lesson: Lesson) -> Outcome:
 def _owner(ev: PluckEvidence) -> str | None:
     """The string that the monitor took this sounding for, or the one asked for if no other is to be expected.
 
-    None where it may be several or none.
+    None where it may be several or none. A grown-up is believed where the last turn may have taken it: the
+    lesson may err, since the monitor goes on reckoning with the turn until it can tell.
     """
     sure = next((b.name for b in ev.now.watch.bounds if b.pluck == ev.pluck), None)
-    likely = _may(ev) == [ev.asked] and ev.pluck != ev.now.watch.jumped
-    return sure or (ev.asked if likely else None)
+    may = _may(ev)
+    likely = may == [ev.asked] or (ev.asked in may and _as_turned(ev))
+    return sure or (ev.asked if likely and ev.pluck != ev.now.watch.jumped else None)
+
+
+def _as_turned(ev: PluckEvidence) -> bool:
+    """Whether a grown-up is there, and the string asked for stands where its last turn may have taken it."""
+    vouched, pending = ev.now.at <= ev.now.watch.vouched_until, ev.lesson.pending
+    turned = pending is not None and pending.string == ev.asked
+    return vouched and turned and not remembered(ev, ev.asked).of(ev.asked).doubted
 
 
 def _may(ev: PluckEvidence) -> list[str]:

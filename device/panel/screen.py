@@ -56,7 +56,7 @@ def _lesson(picture: Image.Image, scene: Scene, at: Seconds) -> Image.Image:
     """A lesson, its end included; in tune it is turned over: dark ink on a lit panel."""
     coach = scene.coach
     if coach.advice.say in _ENDS:
-        ending.draw_ending(picture, scene)
+        ending.draw_ending(picture, scene, at)
     else:
         lesson.draw_lesson(picture, scene, at)
     if coach.phase is Phase.RIGHT or coach.advice.say in _LIT:

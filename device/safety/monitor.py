@@ -10,8 +10,8 @@ rules it holds back what could take one to the margin of breaking:
 * While a turn could take any string to the margin of breaking, another picture comes instead of it. So it
   does while a string stands far above its place and the turn would tighten.
 * One exception: a string near its margin is let down by the least there is, if it was heard since the last
-  turn and would bear it the wrong way round. One that was heard to rise when it was to be let down gets STOP
-  and no more turns, until it is heard back down.
+  turn and would bear it the wrong way round, twice over if the pluck between is not heard. One that was
+  heard to rise when it was to be let down gets STOP and no more turns, until it is heard back down.
 """
 
 from device.instrument.frozen import replace
@@ -42,7 +42,8 @@ def in_danger(watch: Watch, strung: Strung, advice: Advice) -> tuple[str, ...]:
     reached = [n for n in moved if loads[n] >= MARGIN or n in sharp]
     least = not advice.tightens and advice.amount is Amount.A_HAIR
     asked = watch.of(advice.string)
-    spared = asked.name if least and asked.fresh and loads[asked.name] < 1.0 else None
+    again = asked.load(strung.of(asked.name), 2.0 * peg, 2.0 * screw)  # a pluck between may go unheard
+    spared = asked.name if least and asked.fresh and again < 1.0 else None
     return tuple(sorted((n for n in reached if n != spared), key=lambda name: -loads[name]))
 
 

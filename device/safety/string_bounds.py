@@ -98,7 +98,7 @@ def after_hearing(watch: Watch, strung: Strung, event: Heard, asked: str | None)
         return watch
     same = event.pluck == watch.pluck
     before, asked = (watch.hz, watch.asked) if same else (None, asked)
-    watch = replace(watch, pluck=event.pluck, asked=asked)
+    watch = replace(watch, pluck=event.pluck, asked=asked, hz=before)
     if event.octave_doubt > MOST_DOUBT or event.pluck == watch.jumped:
         return watch
     upper = shifted(event.frequency_hz, Cents(2.0 * event.std_error_cents))
