@@ -168,7 +168,7 @@ THREE_MARKS = STRUNG.peg_degrees[Amount.MORE]
 
 
 def used_up(chosen: Settings) -> list[str]:
-    """The strings that, a tone flat, bear three marks of a peg turned twice as far, but not two such turns."""
+    """The strings that, a tone flat, bear three marks of a peg turned twice as far, but not two such."""
     found = []
     for string in strung(chosen).strings:
         hz = off(chosen, string.name, -200.0)

@@ -121,11 +121,12 @@ def test_an_unsure_reading_brings_no_picture_but_a_turn(error, answered):
 
 @pytest.mark.parametrize(("pulled", "then"), [(0.5, Phase.RIGHT), (6.0, Phase.GUIDING)])
 def test_what_was_heard_before_others_were_turned_counts_on_as_far_as_they_pulled_it(pulled, then):
-    """Two readings that err by 2.1 cents make 1.5, which does for 2.6 cents off; alone neither does."""
+    """Two readings that err by 2.1 cents make 1.5, which does for 4.5 cents off; alone neither does."""
     lesson = Played(CHILD, A4=-30.0).survey()
     memory = lesson.coach.memory
-    known = replace(memory.lesson.of("A4"), hz=off(CHILD, "A4", 2.6), error=Cents(2.1), pulled=Cents(pulled))
+    before = {"hz": off(CHILD, "A4", 4.5), "error": Cents(2.1), "pulled": Cents(pulled), "stale": False}
+    known = replace(memory.lesson.of("A4"), **before)
     there = replace(memory.lesson.knowing(known), pending=None, task=Tuning("A4"))
     lesson.coach = replace(lesson.coach, memory=replace(memory, lesson=there))
-    lesson.pluck("A4", 2.6, std_error_cents=Cents(2.1))
+    lesson.pluck("A4", 4.5, std_error_cents=Cents(2.1))
     assert lesson.coach.phase is then
