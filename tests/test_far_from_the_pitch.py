@@ -71,7 +71,7 @@ FLAT_E, HIGH_E = ("E5", FLAT["E5"]), ("E5", FLAT["E5"] + FIFTH)
 def turned() -> Watch:
     """All a tone flat; then a peg was turned, and the three lower strings were heard again."""
     watch = heard(watching(STRUNG.names), *FLAT.items(), FLAT_E)
-    asked = turn_advice("G3", PEG, Direction.TIGHTEN, Amount.A_LITTLE, UNKNOWN)
+    asked = turn_advice("G3", PEG, Direction.TIGHTEN, Amount.MORE, UNKNOWN)
     shown, watch = passed(watch, STRUNG, asked)
     assert shown == asked
     return heard(watch, ("G3", -140.0), ("D4", FLAT["D4"]), ("A4", FLAT["A4"]))
@@ -164,15 +164,15 @@ def test_a_slack_string_beside_others_in_their_places_is_no_other_instrument(nam
         assert lesson.advice.warning is not Alarm.ANOTHER_INSTRUMENT
 
 
-TWO_MARKS = STRUNG.peg_degrees[Amount.A_LITTLE]
+THREE_MARKS = STRUNG.peg_degrees[Amount.MORE]
 
 
 def used_up(chosen: Settings) -> list[str]:
-    """The strings that, a tone flat, bear two marks of a peg turned twice as far, but not that twice over."""
+    """The strings that, a tone flat, bear three marks of a peg turned twice as far, but not two such."""
     found = []
     for string in strung(chosen).strings:
         hz = off(chosen, string.name, -200.0)
-        once, twice = (string.carried(hz, turns * 2.0 * TWO_MARKS, 0.0) for turns in (1, 2))
+        once, twice = (string.carried(hz, turns * 2.0 * THREE_MARKS, 0.0) for turns in (1, 2))
         assert once < 0.8
         found += [string.name] * (twice >= 0.8)
     return found
@@ -186,7 +186,7 @@ def test_with_cores_unknown_all_four_strings_are_to_be_heard_between_two_turns()
     """
     soft = strung(GROWN_UP).of("D4")
     wound = soft.degrees_between(off(GROWN_UP, "D4", -200.0), off(GROWN_UP, "D4", -50.0), soft.peg.usual)
-    three_strings_to_their_fine_tuners = 3 * len(STRUNG.names) * math.ceil(wound / TWO_MARKS)
+    three_strings_to_their_fine_tuners = 3 * len(STRUNG.names) * math.ceil(wound / THREE_MARKS)
     assert three_strings_to_their_fine_tuners == 60
     assert used_up(UNKNOWN) == ["G3", "D4", "A4", "E5"]
     assert used_up(GROWN_UP) == ["E5"]
@@ -196,9 +196,9 @@ def test_a_stiff_string_whose_peg_slips_back_reads_like_a_soft_one():
     """Why a string's rise gives no upper bound of its slope, only a lower one."""
     stiff, soft = (strung(replace(UNKNOWN, cores=c)).of("D4") for c in (Cores.STEEL, Cores.SYNTHETIC))
     start = off(UNKNOWN, "D4", -200.0)
-    rose = cents(soft.turned(start, TWO_MARKS, soft.peg.usual), start)
+    rose = cents(soft.turned(start, THREE_MARKS, soft.peg.usual), start)
     kept = stiff.degrees_between(start, shifted(start, rose), stiff.peg.usual)
-    assert 0.0 < kept < 0.5 * TWO_MARKS  # what is left of the turn when it slipped back by more than half
+    assert 0.0 < kept < 0.5 * THREE_MARKS  # what is left of the turn when it slipped back by more than half
     assert stiff.peg_load > 3.0 * soft.peg_load
 
 

@@ -1,6 +1,7 @@
 """When a lesson waits, asks once more, or gives a string up: each limit from both sides."""
 
 import math
+from dataclasses import replace
 
 import pytest
 
@@ -116,3 +117,16 @@ def test_an_unsure_reading_brings_no_picture_but_a_turn(error, answered):
     coach = advance(lesson.coach, Plucked(Seconds(50.0), 900, -20.0), CHILD)
     reading = read_as(off(CHILD, asked, 0.0), 50.0, 900, 0.3, std_error_cents=Cents(error))
     assert (advance(coach, reading, CHILD).phase is Phase.GUIDING) is answered
+
+
+@pytest.mark.parametrize(("pulled", "then"), [(0.5, Phase.RIGHT), (6.0, Phase.GUIDING)])
+def test_what_was_heard_before_others_were_turned_counts_on_as_far_as_they_pulled_it(pulled, then):
+    """Two readings that err by 2.1 cents make 1.5, which does for 4.5 cents off; alone neither does."""
+    lesson = Played(CHILD, A4=-30.0).survey()
+    memory = lesson.coach.memory
+    before = {"hz": off(CHILD, "A4", 4.5), "error": Cents(2.1), "pulled": Cents(pulled), "stale": False}
+    known = replace(memory.lesson.of("A4"), **before)
+    there = replace(memory.lesson.knowing(known), pending=None, task=Tuning("A4"))
+    lesson.coach = replace(lesson.coach, memory=replace(memory, lesson=there))
+    lesson.pluck("A4", 4.5, std_error_cents=Cents(2.1))
+    assert lesson.coach.phase is then

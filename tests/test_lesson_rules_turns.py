@@ -7,11 +7,12 @@ import pytest
 from device.instrument.tuning_parts import TuningPart
 from device.lesson.advice import Say
 from device.lesson.answers import other_heard, remembered
-from device.lesson.evidence import PluckEvidence
-from device.lesson.memory import HearingOthers
+from device.lesson.evidence import PluckEvidence, renewed
+from device.lesson.memory import HearingOthers, Tuning
 from device.lesson.showing import now_of
 from device.lesson.turns import MOST_HEARINGS, turn_for
-from dsp import Cents, Seconds, cents
+from device.lesson.verdict import another_string
+from dsp import Cents, Hz, Seconds, cents
 from tests.coaching import off
 from tests.each import each
 from tests.test_lesson import GROWN_UP, Played
@@ -122,3 +123,15 @@ def test_a_screw_is_turned_less_far_the_less_room_there_is_down_to_a_seventh():
         if advice.turn is TuningPart.FINE_TUNER and advice.degrees not in degrees:
             degrees.append(advice.degrees)
     assert [d / degrees[0] for d in degrees] == pytest.approx([1.0, 0.7, 0.5, 0.3, 0.15])
+
+
+def test_what_may_be_a_struck_string_as_well_is_left_for_a_grown_up():
+    """E was heard, slack as A is high, and then gave no pitch: it may still be there, and nobody can tell."""
+    lesson = Played(GROWN_UP, A4=-20.0).survey()
+    slack = replace(lesson.coach.watch.of("E5"), high_hz=Hz(445.0), low_hz=Hz(400.0))
+    lesson.coach = replace(lesson.coach, watch=lesson.coach.watch.knowing(slack))
+    ev = evidence_of(lesson, "A4", -15.0, pluck=99)
+    struck = renewed(replace(ev.lesson, task=Tuning("A4"), pending=None), "E5", struck=True)
+    outcome = another_string(replace(ev, lesson=struck, ended=True))
+    assert outcome is not None
+    assert (outcome.advice.say, outcome.advice.string) == (Say.GROWN_UP, "A4")

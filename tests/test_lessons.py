@@ -479,8 +479,16 @@ STRUCK_OFF = (
 )
 """A gave no pitch three times and was struck off a fourth too high; the hand for G was on its peg."""
 
+IN_THE_WAY = (
+    '{"seed": 846181319, "start": "two-far-flat", "strings": "steel", "size_known": true, '
+    '"size_told": "1/16", "cores_known": true, "sticking": 0.003, "hard_jumps": true, "least": 0.535, '
+    '"most": 1.188, "strays": 0.747, "any_hand": true, "wrong_way": 0.5, "wrong_string": 0.66, '
+    '"mixes_up": 0.3, "pitchless": 0.598, "other_child": 0.077, "listens": 0.8}'
+)
+"""What stood in the way of a turn was a string that had just been struck off: once there was no answer."""
 
-@pytest.mark.parametrize("trial", [SWAPPED, UNHEARD, STRUCK_OFF])
+
+@pytest.mark.parametrize("trial", [SWAPPED, UNHEARD, STRUCK_OFF, IN_THE_WAY])
 def test_who_once_broke_a_string_breaks_none(trial):
     ended = trial_of(trial).lesson().run()
     assert (ended.broken, ended.dangerous, ended.ended) == (0, 0, True)

@@ -10,7 +10,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import Enum
 
-from device.config.settings import Pegs, Settings
+from device.config.settings import Cores, Pegs, Settings
 from device.instrument.cores import Core
 from dsp import Cents, Instrument
 
@@ -76,8 +76,13 @@ WOODEN_DEGREES: Degrees = {Amount.A_HAIR: 2.0, Amount.A_LITTLE: 8.0, Amount.MORE
 """What the marks stand for on a wooden peg. A hand can just do 2 degrees (from memory). The others follow
 from the string that bears least, a plain steel E of full size: from its pitch to the margin of breaking
 it has 16.9 degrees by the thickest shaft and the stiffest steel, from a tone under it 25.7, and a hand may
-turn twice as far as asked. Half of each, rounded down to an even number; `tests/test_strung.py` reckons it
+turn twice as far as asked. Half of each, rounded down to a whole degree; `tests/test_strung.py` reckons it
 again from the strength and the diameter of music wire."""
+
+ROPE_DEGREES: Degrees = {Amount.A_HAIR: 2.0, Amount.A_LITTLE: 6.0, Amount.MORE: 9.0}
+"""The same where a wound string may have a core of steel rope. On the smallest violin the A bears least
+then, 13.2 degrees from its pitch and 19.2 from a tone under it. A larger turn would be cut down to a hair
+while other strings are at their places. A cello's strings are longer, and bear the marks of a plain E."""
 
 _GEARED = 4.0  # turns of a geared peg's head for one of its shaft, from memory
 MACHINE_DEGREES: Degrees = {Amount.A_HAIR: 10.0, Amount.A_LITTLE: 45.0, Amount.MORE: 180.0}
@@ -93,7 +98,9 @@ def degrees_of(part: TuningPart, settings: Settings) -> Degrees:
     if settings.instrument is Instrument.DOUBLE_BASS:
         return MACHINE_DEGREES
     gear = _GEARED if settings.pegs is Pegs.GEARED else 1.0
-    return {amount: gear * degrees for amount, degrees in WOODEN_DEGREES.items()}
+    rope = settings.cores in {Cores.UNKNOWN, Cores.STEEL} and settings.instrument is not Instrument.CELLO
+    marks = ROPE_DEGREES if rope else WOODEN_DEGREES
+    return {amount: gear * degrees for amount, degrees in marks.items()}
 
 
 def carried_out(part: TuningPart, degrees: float | None, stands_for: float) -> tuple[float, float]:

@@ -36,11 +36,15 @@ RISE = Cents(4.0)  # less than this is no movement of another string
 
 
 def remembered(ev: PluckEvidence, name: str) -> Lesson:
-    """The lesson with a string heard at this reading; two soundings with no turn between count together."""
+    """The lesson with a string heard at this reading, counted together with the sounding before.
+
+    What was heard before others were turned counts as well, less sure by as much as they may have pulled it.
+    """
     known = ev.lesson.of(name)
     hz, error = ev.hz, Cents(math.hypot(ev.error, ev.drift * GOES_ON))
-    if known.hz is not None and not known.stale and known.pulled == 0.0 and _agree(ev, known):
-        ours, theirs = 1.0 / max(error, 0.05) ** 2, 1.0 / max(known.error, 0.05) ** 2
+    if known.hz is not None and not known.stale and _agree(ev, known):
+        before = math.hypot(known.error, known.pulled)
+        ours, theirs = 1.0 / max(error, 0.05) ** 2, 1.0 / max(before, 0.05) ** 2
         share = theirs / (ours + theirs)
         hz = Hz(hz * (known.hz / hz) ** share)
         error = Cents(1.0 / math.sqrt(ours + theirs))

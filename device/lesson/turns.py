@@ -108,8 +108,8 @@ def _as_far_as_safe(  # noqa: PLR0913, PLR0917 - a turn has so many sides
     hopeful = next((d for d in sizes if _would_do(lesson, now, name, part, sign, d)), 0.0)
     if safe < WORTH * hopeful and lesson.hearings < MOST_HEARINGS:
         danger = _danger(now, name, part, sign, hopeful)
-        names = to_be_heard(now.watch, now.strung, danger)
-        queue = _nearest_first(now, danger[0], tuple(n for n in names if n in lesson.live))
+        names = tuple(n for n in to_be_heard(now.watch, now.strung, danger) if n in lesson.live)
+        queue = _nearest_first(now, danger[0], names or (name,))  # what is in the way was struck off just now
         advice = Advice(Say.PLUCK_OTHERS, string=queue[0])
         lesson = replace(lesson, hearings=lesson.hearings + 1, task=HearingOthers(name, queue, say=say))
         return Outcome(lesson, advice, name)

@@ -119,6 +119,8 @@ def _alike(ev: PluckEvidence, string: str) -> Outcome | None:
         return told(ev.lesson, Say.PLUCK_AGAIN, ev.asked)  # a grown-up is believed the second time
     group = to_be_heard(ev.now.watch, ev.now.strung, [*may, string])
     queue = tuple(name for name in group if name != ev.asked and name in ev.lesson.live)
+    if not queue:  # the other one was struck off, and may still be there
+        return left(ev.lesson, ev.now, string)
     lesson = replace(ev.lesson, task=TellingApart(string, queue, ((ev.asked, ev.pluck, ev.hz, ev.error),)))
     return Outcome(lesson, Advice(Say.PLUCK_ALL, string=queue[0]), string)
 
