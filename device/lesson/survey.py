@@ -22,6 +22,7 @@ SLACKEST = Cents(-1300.0)  # an octave and a little; a string slacker than that 
 NEAR_A_PLACE = Cents(40.0)  # so near to another instrument's open string it may well be that one
 TWICE_OVER = 2  # times all strings were heard but one that never is, then it is over
 MOST_CALLS = 3  # times all strings are called before the lesson is handed over
+MOST_DOUBTED = 2  # strings that may each have been another one; more have moved, and are believed
 ALIKE_WITHIN = Cents(10.0)  # all strings off by the same: another reference pitch
 LEAST_ALIKE = Cents(60.0)  # strings fall by less together in a dry week
 REFERENCES = (392.0, 415.0, 430.0, 440.0, 442.0, 443.0, 466.0)  # Hz, in use (common practice)
@@ -74,7 +75,7 @@ def _surveyed(ev: PluckEvidence, lesson: Lesson, task: Surveying) -> Outcome:
         return next_step(lesson, ev.now, ev.asked)
     if any(b.high_hz is None for b in ev.now.watch.bounds):
         return _highest_again(ev, lesson, task) or _again(ev, lesson, task)
-    if task.misses == 0 and (doubted := _doubted(ev, lesson)):
+    if task.misses == 0 and 0 < len(doubted := _doubted(ev, lesson)) <= MOST_DOUBTED:
         asked_again = lesson.knowing(*(replace(lesson.of(n), hz=None) for n in doubted))
         return told(replace(asked_again, task=replace(task, misses=1)), Say.PLUCK_ALL, doubted[0])
     following = next_step(replace(lesson, task=Surveying()), ev.now, "")
