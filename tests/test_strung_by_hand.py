@@ -137,9 +137,11 @@ def test_a_smaller_instrument_stretches_the_same_string_less():
 
 def test_the_amounts_stand_for_these_degrees():
     """Chosen by us: what the marks of a picture may be taken to mean."""
-    violin, bass = strung(Settings()), strung(Settings(instrument=Instrument.DOUBLE_BASS))
+    unknown, bass = strung(Settings()), strung(Settings(instrument=Instrument.DOUBLE_BASS))
+    violin = strung(Settings(cores=Cores.SYNTHETIC))
     hair, little, more = Amount.A_HAIR, Amount.A_LITTLE, Amount.MORE
     assert dict(violin.degrees(TuningPart.PEG)) == {hair: 2.0, little: 8.0, more: 12.0}
+    assert dict(unknown.degrees(TuningPart.PEG)) == {hair: 2.0, little: 6.0, more: 9.0}  # it may be of steel
     assert dict(violin.degrees(TuningPart.FINE_TUNER)) == {hair: 30.0, little: 120.0, more: 360.0}
     assert dict(bass.degrees(TuningPart.PEG)) == {hair: 10.0, little: 45.0, more: 180.0}
 
