@@ -11,6 +11,7 @@ from device.lesson.advice import Alarm, Say
 from device.lesson.monitored import advance
 from device.lesson.plan import order_of
 from device.lesson.state import Phase
+from device.lesson.survey import call_all
 from dsp import Cents, Hz, Instrument, Seconds, cents
 from tests.coaching import off, read_as, sounded
 from tests.test_lesson import CHILD, GROWN_UP, HIGH_TO_LOW, Played
@@ -163,3 +164,18 @@ def test_one_string_that_no_pluck_can_tell_from_another_is_a_grown_ups_who_hears
     assert (lesson.advice.say, lesson.asked) == (Say.PLUCK_ALL, "G3")
     lesson.until_turn()
     assert (lesson.advice.turn, lesson.advice.string) == (TuningPart.PEG, "E5")
+
+
+def test_a_string_that_is_not_where_it_was_when_all_are_called_is_called_once_more():
+    """The A was plucked for the E: what is known of the E is believed rather than that one pluck."""
+    lesson = Played(GROWN_UP, E5=-20.0).survey()
+    called = call_all(lesson.coach.memory.lesson, 0)
+    memory = replace(lesson.coach.memory, lesson=called.lesson, before=called.lesson, pluck=None)
+    lesson.coach = replace(lesson.coach, memory=memory, advice=called.advice, string=called.string)
+    for name in ("G3", "D4", "A4"):
+        assert lesson.asked == name
+        lesson.pluck(name)
+    said = [lesson.pluck(name).advice for name in ("A4", "E5")]
+    assert (said[0].say, said[0].string) == (Say.PLUCK_ALL, "E5")
+    assert said[1].say is not Say.PLUCK_ALL
+    assert lesson.coach.memory.lesson.of("E5").hz == pytest.approx(off(GROWN_UP, "E5", -20.0), rel=1e-3)
